@@ -1,0 +1,119 @@
+"""Contour: a chain of straight lines and cubic Béziers, closed or open, in any plane unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]  # (n, 2)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contour:
+    """One path.
+
+    segments: (n, 4, 2) float64, each row start, first handle, second handle, end; the end of a row is the start
+        of the next, and for a closed contour the last end is the first start. Read-only.
+    straight: (n,) bool; true for a line, whose handles stand at the thirds. Read-only.
+    closed: whether the path is a ring.
+    """
+
+    segments: NDArray[np.float64]
+    straight: NDArray[np.bool_]
+    closed: bool = True
+
+    def __post_init__(self) -> None:
+        if self.segments.ndim != 3 or self.segments.shape[1:] != (4, 2) or len(self.segments) == 0:
+            raise ValueError(f"segments must be (n, 4, 2) with n > 0, got {self.segments.shape}")
+        if self.straight.shape != (len(self.segments),):
+            raise ValueError(f"straight must be ({len(self.segments)},), got {self.straight.shape}")
+        self.segments.setflags(write=False)
+        self.straight.setflags(write=False)
+
+    def __len__(self) -> int:
+        """Number of drawn segments (nodes, as promise 8 counts them)."""
+        return len(self.segments)
+
+    @property
+    def start(self) -> Points:
+        """First point, (2,)."""
+        return np.asarray(self.segments[0, 0])
+
+    @property
+    def end(self) -> Points:
+        """Last point, (2,)."""
+        return np.asarray(self.segments[-1, 3])
+
+
+def line_segments(points: Points, *, closed: bool) -> NDArray[np.float64]:
+    """Straight segments through `points` (n, 2) as cubics (m, 4, 2); m = n for a ring, n - 1 otherwise."""
+    ends = np.roll(points, -1, axis=0) if closed else points[1:]
+    starts = points if closed else points[:-1]
+    step = (ends - starts) / 3.0
+    return np.stack([starts, starts + step, ends - step, ends], axis=1)
+
+
+def polyline(points: Points, *, closed: bool = True) -> Contour:
+    """A contour of straight lines through `points` (n, 2); a ring is given without its first point repeated."""
+    segments = line_segments(np.asarray(points, dtype=np.float64), closed=closed)
+    return Contour(segments, np.ones(len(segments), dtype=np.bool_), closed)
+
+
+def moved(contour: Contour, *, scale: float = 1.0, shift: tuple[float, float] = (0.0, 0.0)) -> Contour:
+    """The contour scaled about the origin, then shifted."""
+    return Contour(contour.segments * scale + np.asarray(shift), contour.straight.copy(), contour.closed)
+
+
+def reversed_contour(contour: Contour) -> Contour:
+    """The same path walked the other way."""
+    return Contour(contour.segments[::-1, ::-1].copy(), contour.straight[::-1].copy(), contour.closed)
+
+
+def _cross(a: Points, b: Points) -> NDArray[np.float64]:
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
+
+
+def signed_area(contour: Contour) -> float:
+    """Area enclosed by a closed contour, exact for cubics; positive when anticlockwise (y up).
+
+    Source: Green's theorem on the Bernstein form; the weights are the integrals of B_i dB_j over [0, 1].
+    """
+    p0, p1, p2, p3 = (contour.segments[:, k] for k in range(4))
+    total = (
+        6 * _cross(p0, p1) + 3 * _cross(p0, p2) + _cross(p0, p3)
+        + 3 * _cross(p1, p2) + 3 * _cross(p1, p3) + 6 * _cross(p2, p3)
+    )  # fmt: skip
+    return float(total.sum() / 20.0)
+
+
+def bounds(contour: Contour) -> tuple[float, float, float, float]:
+    """Tight bounds (min x, min y, max x, max y), extremes of the curves found by their derivative's roots."""
+    p = contour.segments
+    low, high = p[:, [0, 3]].min(axis=(0, 1)), p[:, [0, 3]].max(axis=(0, 1))
+    a = -p[:, 0] + 3 * p[:, 1] - 3 * p[:, 2] + p[:, 3]
+    b = 2 * (p[:, 0] - 2 * p[:, 1] + p[:, 2])
+    c = p[:, 1] - p[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.sqrt(b * b - 4 * a * c)
+        candidates = np.stack([(-b + root) / (2 * a), (-b - root) / (2 * a), -c / b])
+    for t in candidates:
+        inside = np.isfinite(t) & (t > 0.0) & (t < 1.0)
+        s = np.where(inside, t, 0.0)
+        value = (
+            ((1 - s) ** 3) * p[:, 0] + 3 * s * (1 - s) ** 2 * p[:, 1] + 3 * s * s * (1 - s) * p[:, 2] + s**3 * p[:, 3]
+        )
+        low, high = np.minimum(low, value.min(axis=0)), np.maximum(high, value.max(axis=0))
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def split(cubic: NDArray[np.float64], t0: float, t1: float) -> NDArray[np.float64]:
+    """The part of one cubic (4, 2) between parameters t0 and t1, exact (de Casteljau by blossoms)."""
+
+    def blossom(a: float, b: float, c: float) -> NDArray[np.float64]:
+        q = cubic[:-1] * (1 - a) + cubic[1:] * a
+        q = q[:-1] * (1 - b) + q[1:] * b
+        return np.asarray(q[0] * (1 - c) + q[1] * c)
+
+    return np.stack([blossom(t0, t0, t0), blossom(t0, t0, t1), blossom(t0, t1, t1), blossom(t1, t1, t1)])

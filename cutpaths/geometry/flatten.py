@@ -1,0 +1,61 @@
+"""Curves to chords, with a bound on the error."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Contour, Points
+
+MAX_PIECES = 4096  # per segment; a letter needs about ten, so only broken input comes near
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Flat:
+    """A flattened contour that remembers where each point came from.
+
+    points: (n, 2), the end of a ring is not repeated.
+    segment: (n,) int, index of the contour's segment on which the point lies.
+    t: (n,) float, parameter on that segment; 0 at its start.
+    """
+
+    points: Points
+    segment: NDArray[np.int64]
+    t: NDArray[np.float64]
+
+
+def piece_counts(contour: Contour, *, chord_mm: float) -> NDArray[np.int64]:
+    """Chords needed for each segment.
+
+    Source: Wang's bound (1984): n >= sqrt(3/4 * largest second difference / tolerance) for a cubic.
+    """
+    p = contour.segments
+    second = np.maximum(
+        np.linalg.norm(p[:, 0] - 2 * p[:, 1] + p[:, 2], axis=1),
+        np.linalg.norm(p[:, 1] - 2 * p[:, 2] + p[:, 3], axis=1),
+    )
+    count = np.ceil(np.sqrt(0.75 * second / chord_mm))
+    return np.where(contour.straight, 1, np.clip(count, 1, MAX_PIECES)).astype(np.int64)
+
+
+def flatten_tagged(contour: Contour, *, chord_mm: float) -> Flat:
+    """Points on the contour so that no chord is farther than `chord_mm` from its curve, with their origin.
+
+    An open contour ends with its end point, tagged t = 1 on the last segment.
+    """
+    counts = piece_counts(contour, chord_mm=chord_mm)
+    segment = np.repeat(np.arange(len(counts)), counts)
+    first = np.repeat(np.cumsum(counts) - counts, counts)
+    t = (np.arange(len(segment)) - first) / counts[segment]
+    if not contour.closed:
+        segment, t = np.append(segment, len(counts) - 1), np.append(t, 1.0)
+    p, s = contour.segments[segment], t[:, None]
+    points = (1 - s) ** 3 * p[:, 0] + 3 * s * (1 - s) ** 2 * p[:, 1] + 3 * s**2 * (1 - s) * p[:, 2] + s**3 * p[:, 3]
+    return Flat(points, segment, t)
+
+
+def flatten(contour: Contour, *, chord_mm: float) -> Points:
+    """Points on the contour so that no chord is farther than `chord_mm` from its curve."""
+    return flatten_tagged(contour, chord_mm=chord_mm).points

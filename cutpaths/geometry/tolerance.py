@@ -1,0 +1,30 @@
+"""The only small numbers of the program, in one frozen value that is passed down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tolerance:
+    """Lengths below which a difference does not matter, all in mm.
+
+    snap_mm: grid to which coordinates are rounded between stages; also the last digit written.
+    chord_mm: largest distance between a curve and the chords it is measured on.
+    curve_mm: largest distance between a written curve and the design (promise 8 allows 0.01).
+    segment_mm: shortest segment written (promise 2).
+    same_mm: two designs closer than this are the same (promise 1 allows 0.01 both ways).
+    speck_mm: parts and holes whose width is under this are dirt, not drawing.
+    limit_share: share of a stroke or gap limit allowed for flattening and rounding (promises 3 and 4: 2 %).
+    """
+
+    snap_mm: float = 0.001
+    chord_mm: float = 0.002
+    curve_mm: float = 0.008
+    segment_mm: float = 0.02
+    same_mm: float = 0.01
+    speck_mm: float = 0.03
+    limit_share: float = 0.02
+
+
+TOLERANCE = Tolerance()

@@ -1,0 +1,43 @@
+"""Lettering: the shapes to be read, letter by letter, before a size is chosen.
+
+One unit is one cap height; y is up; the base line of the first line of lettering is y = 0.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cutpaths.geometry.contour import Contour
+from cutpaths.notes import Note
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Letter:
+    """One drawn glyph, or one supplied outline.
+
+    text: the characters that it stands for, for messages.
+    key: letters with equal keys have equal contours, so what is found for one holds for all.
+    contours: closed, filled by the nonzero rule, about the letter's own origin on the base line.
+    x, y: where the origin stands.
+    """
+
+    text: str
+    key: str
+    contours: tuple[Contour, ...]
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lettering:
+    """Lines of letters in cap heights.
+
+    lines: for each line its letters in drawing order, left to right; spaces draw nothing and are not listed.
+    x_height: top of the lower-case x above the base line, 0 where the face has none.
+    notes: what was noticed about characters and contours.
+    """
+
+    text: str
+    lines: tuple[tuple[Letter, ...], ...]
+    x_height: float
+    notes: tuple[Note, ...] = ()

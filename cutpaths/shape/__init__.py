@@ -1,0 +1,1 @@
+"""Lettering -> Label: makeable by the method, and as large as fits the tube."""

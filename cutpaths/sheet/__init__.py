@@ -1,0 +1,1 @@
+"""Labels -> Plan: framed, placed on the sheet, ordered for the cutter."""
