@@ -15,6 +15,7 @@ class Tolerance:
     segment_mm: shortest segment written (promise 2).
     same_mm: two designs closer than this are the same (promise 1 allows 0.01 both ways).
     speck_mm: parts and holes whose width is under this are dirt, not drawing.
+    noise_mm: a dip of the radius smaller than this is flattening, not drawing.
     limit_share: share of a stroke or gap limit allowed for flattening and rounding (promises 3 and 4: 2 %).
     """
 
@@ -25,6 +26,7 @@ class Tolerance:
     same_mm: float = 0.01
     speck_mm: float = 0.03
     limit_share: float = 0.02
+    noise_mm: float = 0.004
 
 
 TOLERANCE = Tolerance()

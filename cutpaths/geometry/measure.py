@@ -1,0 +1,242 @@
+"""The ruler: does a shape hold a smallest stroke and a smallest gap, where does it not, and what would it hold?
+
+Stroke: local width of the lettering, gap: local width of the ground. Both are read off the same medial axis, since eroding
+by r leaves one part for each connected part of the axis with radius over r. Three faults are possible on either side:
+split: eroding tears one part in two (or leaves nothing of it); loop: eroding a part that surrounds others opens the ring,
+so that two parts of the other side run together; tip: a place that discs of the limit's width cannot come near.
+A fourth concerns the ground alone, slit: a run of near-parallel walls closer than the limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+# Walls within 10 degrees of parallel, and a run longer than 1.5 limits, make a slit (promise 4).
+SLIT_ANGLE_DEG = 170.0
+SLIT_RUN = 1.5
+# Widths over this are not told apart; a rod's lettering is at most 25 mm high.
+WIDEST_MM = 30.0
+# Limits are tried upwards from the first by this ratio, then halved down to the resolution.
+FIRST_PROBE_MM, PROBE_RATIO, RESOLUTION_MM = 0.03, 1.2, 0.005
+
+
+class Kind(StrEnum):
+    """What is wrong at a place."""
+
+    SPLIT = "split"
+    LOOP = "loop"
+    TIP = "tip"
+    SLIT = "slit"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One place that breaks a limit. measured_mm: the width there, or for a tip how far it stands off (mm)."""
+
+    kind: Kind
+    at_mm: tuple[float, float]
+    measured_mm: float
+    limit_mm: float
+
+
+def stroke_faults(
+    area: Region, limit_mm: float, *, known: Axis | None = None, tol: Tolerance = TOLERANCE
+) -> tuple[Fault, ...]:
+    """Where the lettering breaks promise 3 for a smallest stroke, thinnest first; empty where it keeps it.
+
+    known: the axis of `area`, if it has been computed already.
+    """
+    limit = limit_mm * (1.0 - tol.limit_share)
+    skeleton = axis(area, tol) if known is None else known
+    found = [f for f in _threshold_faults(skeleton, True, tol) if f.measured_mm < limit]
+    return _ranked([*found, *_tips(area, limit, tol)], limit_mm)
+
+
+def gap_faults(
+    area: Region, limit_mm: float, *, film: bool = False, known: Axis | None = None, tol: Tolerance = TOLERANCE
+) -> tuple[Fault, ...]:
+    """Where the ground breaks promise 4 for a smallest gap, narrowest first; empty where it keeps it.
+
+    film: the ground is film (mask, stencil), so that its tips count as well.
+    """
+    limit = limit_mm * (1.0 - tol.limit_share)
+    skeleton = axis(area, tol) if known is None else known
+    found = [f for f in _threshold_faults(skeleton, False, tol) if f.measured_mm < limit]
+    found += _slits(skeleton, limit)
+    if film:
+        found += _tips(_ground(area, limit), limit, tol)
+    return _ranked(found, limit_mm)
+
+
+def largest_stroke_mm(
+    area: Region, *, limit_mm: float = 0.0, known: Axis | None = None, tol: Tolerance = TOLERANCE
+) -> float:
+    """The largest smallest-stroke limit that the lettering keeps, to within 0.005 mm, at most WIDEST_MM.
+
+    Faults need not grow with the limit (a spur shorter than the limit is no fault), so the answer is the end of the run of
+    limits that hold from `limit_mm` upwards if `limit_mm` itself holds, else from 0 upwards.
+    """
+    skeleton = axis(area, tol) if known is None else known
+    widths = [f.measured_mm for f in _threshold_faults(skeleton, True, tol)]
+    return _largest(limit_mm, widths, lambda width: not _tips(area, width, tol), tol)
+
+
+def largest_gap_mm(
+    area: Region,
+    *,
+    limit_mm: float = 0.0,
+    film: bool = False,
+    known: Axis | None = None,
+    tol: Tolerance = TOLERANCE,
+) -> float:
+    """The largest smallest-gap limit that the ground keeps; read as `largest_stroke_mm` is."""
+    skeleton = axis(area, tol) if known is None else known
+    widths = [f.measured_mm for f in _threshold_faults(skeleton, False, tol)]
+
+    def holds(width: float) -> bool:
+        return not _slits(skeleton, width) and not (film and _tips(_ground(area, width), width, tol))
+
+    return _largest(limit_mm, widths, holds, tol)
+
+
+def _threshold_faults(skeleton: Axis, inside: bool, tol: Tolerance) -> list[Fault]:
+    """Every width at which eroding tears, opens or swallows a part, by union-find from the widest place down.
+
+    A saddle between two wider places is a split at its own width; an edge that closes a ring is a loop at its width; the
+    widest place of a whole part is where it vanishes. Dips smaller than the noise of flattening are passed over.
+    """
+    chosen = np.flatnonzero(skeleton.inside == inside)
+    low = skeleton.low_mm[chosen]
+    chosen = chosen[np.argsort(-low, kind="stable")]
+    low = np.sort(low)[::-1]
+    parent = np.arange(len(skeleton.xy_mm))
+    peak = skeleton.r_mm.copy()
+    top = np.arange(len(skeleton.xy_mm))
+    found: list[Fault] = []
+
+    def root(node: int) -> int:
+        while parent[node] != node:
+            parent[node] = parent[parent[node]]
+            node = parent[node]
+        return node
+
+    def note(kind: Kind, node: int, radius: float) -> None:
+        x, y = skeleton.xy_mm[node]
+        found.append(Fault(kind=kind, at_mm=(float(x), float(y)), measured_mm=2 * float(radius), limit_mm=0.0))
+
+    for edge, radius in zip(skeleton.edges[chosen].tolist(), low.tolist(), strict=True):
+        narrow = edge[0] if skeleton.r_mm[edge[0]] <= skeleton.r_mm[edge[1]] else edge[1]
+        a, b = root(edge[0]), root(edge[1])
+        if a == b:
+            note(Kind.LOOP, narrow, radius)
+            continue
+        if peak[a] < peak[b]:
+            a, b = b, a
+        if peak[b] - radius > tol.noise_mm:
+            note(Kind.SPLIT, narrow, radius)
+        parent[b] = a
+    for node in np.unique(skeleton.edges[chosen]).tolist():
+        if parent[node] == node:
+            note(Kind.SPLIT, int(top[node]), float(peak[node]))
+    return found
+
+
+def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
+    """Places farther than half the limit from all that discs of the limit's width, kept inside, can cover.
+
+    measured_mm is how much of the limit is left there: limit times (allowed distance / found distance).
+    """
+    core = shapely.buffer(area, -limit_mm / 2, quad_segs=32)
+    points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, max(limit_mm / 4, 5 * tol.segment_mm))))
+    if core.is_empty:
+        return []  # whole parts are missing, which _threshold_faults reports
+    shapely.prepare(core)
+    distance = shapely.distance(points, core)
+    allowed = limit_mm + max(tol.limit_share * limit_mm, 2 * tol.chord_mm)
+    bad = np.flatnonzero(distance > allowed)
+    found: list[Fault] = []
+    for index in bad[np.argsort(-distance[bad], kind="stable")].tolist():
+        x, y = shapely.get_coordinates(points[index])[0].tolist()
+        if all(np.hypot(x - f.at_mm[0], y - f.at_mm[1]) > 2 * limit_mm for f in found):
+            width = limit_mm * limit_mm / float(distance[index])
+            found.append(Fault(kind=Kind.TIP, at_mm=(x, y), measured_mm=width, limit_mm=limit_mm))
+    return found
+
+
+def _slits(skeleton: Axis, limit_mm: float) -> list[Fault]:
+    """Runs of the ground's axis between near-parallel walls closer than the limit, longer than 1.5 limits."""
+    low, high = np.sort(skeleton.r_mm[skeleton.edges], axis=1).T
+    half = limit_mm / 2
+    chosen = np.flatnonzero(~skeleton.inside & (low < half) & (skeleton.object_angle_deg >= SLIT_ANGLE_DEG))
+    if len(chosen) == 0:
+        return []
+    rise = np.maximum(high - low, 1e-9)
+    length = skeleton.length_mm * np.clip((half - low) / rise, 0.0, 1.0)
+    found = []
+    for run in _runs(skeleton, chosen):
+        if length[run].sum() > SLIT_RUN * limit_mm:
+            narrow = run[int(np.argmin(low[run]))]
+            x, y = skeleton.middle_mm[narrow]
+            width = 2 * float(low[narrow])
+            found.append(Fault(kind=Kind.SLIT, at_mm=(float(x), float(y)), measured_mm=width, limit_mm=limit_mm))
+    return found
+
+
+def _runs(skeleton: Axis, chosen: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+    """The chosen edges grouped into connected runs."""
+    import scipy.sparse  # noqa: PLC0415 - heavy, and only faulty shapes come here
+
+    if len(chosen) == 0:
+        return []
+    ends = skeleton.edges[chosen]
+    n = len(skeleton.xy_mm)
+    graph = scipy.sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(n, n))
+    label = scipy.sparse.csgraph.connected_components(graph, directed=False)[1][ends[:, 0]]
+    return [chosen[label == value] for value in np.unique(label)]
+
+
+def _ground(area: Region, margin_mm: float) -> Region:
+    """The ground as a region of its own, out to a frame wide enough not to matter."""
+    x0, y0, x1, y1 = area.bounds
+    wide = 4 * margin_mm
+    frame = shapely.box(x0 - wide, y0 - wide, x1 + wide, y1 + wide)
+    return shapely.MultiPolygon([p for p in shapely.get_parts(shapely.difference(frame, area)) if p.area > 0])
+
+
+def _largest(limit_mm: float, widths: list[float], holds: Callable[[float], bool], tol: Tolerance) -> float:
+    """The end of the run of limits that hold, from `limit_mm` if it does, else from 0.
+
+    widths: limits above which a fault of its own kind begins; `holds` answers for all other kinds.
+    """
+    allowed = limit_mm * (1.0 - tol.limit_share)
+    if limit_mm > 0.0 and all(w >= allowed for w in widths) and holds(allowed):
+        low, high = allowed, min(widths, default=WIDEST_MM)
+    else:
+        low, high = 0.0, min(widths, default=WIDEST_MM)
+    high = min(high, WIDEST_MM)
+    probe = max(low * PROBE_RATIO, FIRST_PROBE_MM)
+    while probe < high and holds(probe):
+        low, probe = probe, probe * PROBE_RATIO
+    if probe >= high:
+        if holds(high * (1.0 - tol.limit_share / 2)):
+            return high
+        probe = high
+    while probe - low > RESOLUTION_MM:
+        middle = (low + probe) / 2
+        low, probe = (middle, probe) if holds(middle) else (low, middle)
+    return low
+
+
+def _ranked(found: list[Fault], limit_mm: float) -> tuple[Fault, ...]:
+    rows = [Fault(kind=f.kind, at_mm=f.at_mm, measured_mm=f.measured_mm, limit_mm=limit_mm) for f in found]
+    return tuple(sorted(rows, key=lambda f: (f.measured_mm, f.at_mm)))

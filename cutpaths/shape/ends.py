@@ -1,0 +1,165 @@
+"""Free ends of redrawn strokes: flush with the original, and of the original's kind.
+
+flat: two corners with a straight wall between; the new end is cut along that wall. point: one sharp corner, or a flat end on
+a stroke that tapers; the new end is a corner of a little over 60 degrees at the old tip. round: everything else; the new end
+is a disc whose far side is the old tip.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.contour import Points
+
+CORNER_DEG, POINT_DEG = 40.0, 95.0
+# A stroke that widens by more than this per mm behind its end tapers.
+TAPER = 0.12
+# Distance of the disc from the tip in radii: the tangents then meet at 2 asin(1 / 1.93) = 62.4 degrees.
+POINT_RADII = 1.93
+# How far the far corner of a slanted flat end may pass the old tip, in strokes.
+PASS_STROKES = 0.06
+QUAD_SEGS = 16
+
+
+class EndKind(StrEnum):
+    """How the original stroke ends."""
+
+    FLAT = "flat"
+    POINT = "point"
+    ROUND = "round"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class End:
+    """A new end and how far the redrawn band must stay behind the leaf, mm."""
+
+    kind: EndKind
+    shape: BaseGeometry
+    band_back_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outline:
+    """Vertices of the letter with their turn, positive at convex corners. point: (n, 2), turn_deg: (n,)."""
+
+    point: Points
+    turn_deg: NDArray[np.float64]
+
+
+def outline(loops: list[Points]) -> Outline:
+    """Vertices and turns of all rings; outer rings anticlockwise, counters clockwise."""
+    turns = []
+    for loop in loops:
+        before, after = loop - np.roll(loop, 1, axis=0), np.roll(loop, -1, axis=0) - loop
+        cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+        turns.append(np.degrees(np.arctan2(cross, (before * after).sum(axis=1))))
+    return Outline(np.concatenate(loops), np.concatenate(turns))
+
+
+def free_end(path: Points, radii: NDArray[np.float64], walls: Outline, *, shift: Points, half_mm: float) -> End:
+    """The new end of one stroke.
+
+    path: (k, 2) axis from the leaf inwards, unshifted; radii: (k,). shift: (k, 2) of those nodes. half_mm: new radius W.
+    """
+    leaf, r = path[0], float(radii[0])
+    outward = _direction(path, 0.8 * half_mm)
+    near = np.linalg.norm(walls.point - leaf, axis=1) < 1.6 * r + 0.03
+    local, turn = walls.point[near], walls.turn_deg[near]
+    local, turn = (local, turn) if len(local) else (leaf[None], np.array([180.0]))
+    tip = float(((local - leaf) @ outward).max())
+    corners = local[turn > CORNER_DEG]
+    moved = path + shift
+    kind = _kind(corners, turn, radii, path, half_mm)
+    if kind is EndKind.FLAT:
+        made = _flat(moved, leaf, outward, corners, tip, half_mm)
+        if made is not None:
+            return End(EndKind.FLAT, made, max(1.4 * half_mm - tip, 0.0))
+        kind = EndKind.ROUND
+    if kind is EndKind.POINT:
+        centre = _back(moved, POINT_RADII * half_mm - tip)
+        wall = corners if len(corners) else (leaf + tip * outward)[None]
+        disc = shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS)
+        shape = shapely.union(disc, shapely.MultiPoint(wall)).convex_hull
+        return End(EndKind.POINT, shape, max(POINT_RADII * half_mm - tip, 0.0))
+    centre = _back(moved, half_mm - tip)
+    return End(EndKind.ROUND, shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS), max(half_mm - tip, 0.0))
+
+
+def _kind(
+    corners: Points, turn: NDArray[np.float64], radii: NDArray[np.float64], path: Points, half_mm: float
+) -> EndKind:
+    if len(corners) == 1 and turn.max() > POINT_DEG:
+        return EndKind.POINT
+    if len(corners) != 2:
+        return EndKind.ROUND
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    a, b = 0.1 * half_mm, 0.6 * half_mm
+    growth = (np.interp(b, along, radii) - np.interp(a, along, radii)) / (b - a)
+    return EndKind.POINT if growth > TAPER else EndKind.FLAT
+
+
+def _direction(path: Points, length_mm: float) -> Points:
+    """Unit vector out of the stroke at the leaf, over the last stretch of the axis."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    inner = np.array([np.interp(length_mm, along, path[:, k]) for k in (0, 1)])
+    step = path[0] - inner
+    return np.asarray(step / max(float(np.hypot(*step)), np.finfo(float).tiny))
+
+
+def _back(path: Points, distance_mm: float) -> Points:
+    """The point that far behind the leaf along the path; ahead of it, straight on, where the distance is negative."""
+    if distance_mm <= 0.0:
+        return np.asarray(path[0] - distance_mm * _direction(path, abs(distance_mm) + 0.1))
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    return np.array([np.interp(distance_mm, along, path[:, k]) for k in (0, 1)])
+
+
+def behind(path: Points, distance_mm: float) -> Points:
+    """The path without its first stretch; empty where nothing is left."""
+    if distance_mm <= 0.0:
+        return path
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    if along[-1] <= distance_mm:
+        return path[:0]
+    return np.vstack([_back(path, distance_mm)[None], path[along > distance_mm]])
+
+
+def _flat(
+    moved: Points, leaf: Points, outward: Points, corners: Points, tip: float, half_mm: float
+) -> BaseGeometry | None:
+    """A band run straight on past the end and cut parallel to the original wall; None for a very slanted wall."""
+    wall = corners[1] - corners[0]
+    wall = wall / max(float(np.hypot(*wall)), np.finfo(float).tiny)
+    normal = np.array([-wall[1], wall[0]])
+    normal = normal if normal @ outward > 0 else -normal
+    facing = float(normal @ outward)
+    if facing < 0.6:
+        return None
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(moved, axis=0), axis=1))])
+    last = float(along[-1])
+    stretch = moved[along <= min(2.2 * half_mm, last)]
+    root = _back(moved, min(2.2 * half_mm, last))
+    far = moved[0] + outward * (max(tip, 0.0) + 3 * half_mm)
+    line = np.vstack([far[None], stretch, root[None]])
+    band = shapely.LineString(line).buffer(half_mm, cap_style="flat", quad_segs=QUAD_SEGS)
+    side = half_mm * np.array([-outward[1], outward[0]])
+    level = float((corners @ normal).max())
+    reach = [float((level - (moved[0] + s) @ normal) / facing + (moved[0] + s - leaf) @ outward) for s in (side, -side)]
+    back = max(0.0, max(reach) - tip - 2 * PASS_STROKES * half_mm) * facing
+    middle = normal * (level - back) + wall * float(moved[0] @ wall)
+    wide = 8 * half_mm
+    keep = shapely.Polygon(
+        [
+            middle + wall * wide,
+            middle - wall * wide,
+            middle - wall * wide - normal * wide,
+            middle + wall * wide - normal * wide,
+        ]
+    )
+    return shapely.intersection(band, keep)

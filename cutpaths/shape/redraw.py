@@ -1,0 +1,204 @@
+"""Where a sturdier stroke goes: the shift of the axis that keeps base line, waist line, cap line and sides where they are.
+
+A stroke of radius r that is redrawn with radius W on its own axis grows by W - r on both sides. Shifting the axis by at most
+W - r keeps the old stroke covered, and lets the growth go to one side: inwards from the lines that a row of letters stands
+between. The shift is the stiffest smooth field that does so, found by sparse least squares.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse
+import scipy.sparse.linalg
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.skeleton import Skeleton
+
+# Weights picked by eye from drawn samples: bending length and tension length in strokes, pull towards no shift.
+BEND_STROKES, TENSION_STROKES, REST = 1.4, 0.8, 0.3
+# How firmly full-width places, horizontal lines and sides are held, per mm of axis.
+FULL_WEIGHT, LINE_WEIGHT, SIDE_WEIGHT = 2000.0, 1500.0, 400.0
+# A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
+UPRIGHT, NEAR_CAPS = 0.94, 0.05
+# Straight strokes of even width are shifted as one: extra tension along them.
+STRAIGHT_TENSION = 60.0
+# Room beyond W - r, and how far a disc may pass a line before it is pulled back; the last is the hard bound, mm.
+SLACK_MM, PASS_MM, HARD_PASS_MM = 0.006, 0.01, 0.03
+LEAST_ROOM_MM = 0.004
+ROUNDS = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Walls:
+    """Walls to hold. node: (k,), normal: (k, 2) outward, level: (k,) normal . wall, weight: (k,)."""
+
+    node: NDArray[np.int64]
+    normal: Points
+    level: NDArray[np.float64]
+    weight: NDArray[np.float64]
+
+
+def shift_mm(
+    bones: Skeleton, *, half_mm: float, cap_height_mm: float, levels_mm: tuple[float, ...], pinned: NDArray[np.bool_]
+) -> Points:
+    """The shift of every node, (n, 2) mm.
+
+    half_mm: radius W to redraw with. levels_mm: base line, waist line and cap line. pinned: nodes that must stay.
+    """
+    r, n = bones.r_mm, len(bones.r_mm)
+    room = np.maximum(half_mm - r, LEAST_ROOM_MM)
+    full = (r >= half_mm) | pinned
+    stiff, mass = _stiffness(bones, half_mm)
+    rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
+    walls = _walls(bones, cap_height_mm, levels_mm, ~full)
+    base = scipy.sparse.block_diag([stiff + scipy.sparse.diags(rest)] * 2, format="csr")
+    target = walls.level - half_mm - (bones.xy_mm[walls.node] * walls.normal).sum(axis=1)
+    active = walls
+    goal = target
+    shift = np.zeros((n, 2))
+    for _ in range(ROUNDS):
+        shift = _solved(base, active, goal, mass)
+        extra, extra_goal = _passing(bones, walls, active, shift, half_mm)
+        if len(extra.node) == 0:
+            break
+        active = _joined(active, extra)
+        goal = np.concatenate([goal, extra_goal])
+    return _limited(bones, walls, shift, np.where(full, 0.0, room + SLACK_MM), half_mm)
+
+
+def _stiffness(bones: Skeleton, half_mm: float) -> tuple[scipy.sparse.csr_matrix, NDArray[np.float64]]:
+    """Bending and tension of the chains as one matrix, and the length of axis that each node stands for."""
+    n, stroke = len(bones.r_mm), 2 * half_mm
+    ends = np.concatenate([np.stack([c.nodes[:-1], c.nodes[1:]], axis=1) for c in bones.chains])
+    length = np.maximum(np.linalg.norm(bones.xy_mm[ends[:, 0]] - bones.xy_mm[ends[:, 1]], axis=1), LEAST_ROOM_MM)
+    straight = np.concatenate([_straight(bones, c.nodes, stroke) for c in bones.chains])
+
+    def laplacian(weight: NDArray[np.float64]) -> scipy.sparse.csr_matrix:
+        i, j = ends.T
+        rows, cols = np.concatenate([i, j, i, j]), np.concatenate([i, j, j, i])
+        return scipy.sparse.csr_matrix((np.concatenate([weight, weight, -weight, -weight]), (rows, cols)), shape=(n, n))
+
+    mass = np.zeros(n)
+    np.add.at(mass, ends, (length / 2)[:, None])
+    mass = np.maximum(mass, LEAST_ROOM_MM)
+    bend = laplacian(1 / length)
+    tension = laplacian((1 + STRAIGHT_TENSION * straight) / length)
+    matrix = (BEND_STROKES * stroke) ** 4 * bend @ scipy.sparse.diags(1 / mass) @ bend
+    return matrix + (TENSION_STROKES * stroke) ** 2 * tension, mass
+
+
+def _straight(bones: Skeleton, nodes: NDArray[np.int64], stroke: float) -> NDArray[np.bool_]:
+    """For each edge of a chain, whether it belongs to a straight stroke of even width longer than two strokes."""
+    p, r = bones.xy_mm[nodes], bones.r_mm[nodes]
+    chord = p[-1] - p[0]
+    length = float(np.hypot(*chord))
+    none = np.zeros(len(nodes) - 1, dtype=np.bool_)
+    if length < 2 * stroke or len(nodes) < 6:
+        return none
+    middle = slice(len(nodes) // 6, len(nodes) - len(nodes) // 6)
+    across = np.array([-chord[1], chord[0]]) / length
+    side = (p[middle] - p[0]) @ across
+    trend = np.polyval(np.polyfit(np.arange(len(side)), side, 1), np.arange(len(side)))
+    even = np.ptp(r[middle]) < 0.06 * stroke
+    if not even or abs(side - trend).max() > 0.03 * stroke:
+        return none
+    none[middle] = True
+    return none
+
+
+def _walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], free: NDArray[np.bool_]) -> _Walls:
+    near = NEAR_CAPS * cap_height_mm
+    touch = bones.contacts
+    low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
+    rows: list[tuple[NDArray[np.int64], Points, NDArray[np.float64], float]] = []
+    for side in (0, 1):
+        arm = touch[:, side] - bones.xy_mm
+        reach = np.maximum(np.linalg.norm(arm, axis=1), LEAST_ROOM_MM)
+        normal = arm / reach[:, None]
+        y, x = touch[:, side, 1], touch[:, side, 0]
+        bases, tops = (min(levels_mm), low[1]), (*sorted(levels_mm)[1:], high[1])
+        bottom = (normal[:, 1] < -UPRIGHT) & (np.abs(y[:, None] - bases) < near).any(axis=1)
+        top = (normal[:, 1] > UPRIGHT) & (np.abs(y[:, None] - tops) < near).any(axis=1)
+        sides = ((normal[:, 0] > UPRIGHT) & (x > high[0] - near)) | ((normal[:, 0] < -UPRIGHT) & (x < low[0] + near))
+        for chosen, weight in (((top | bottom) & free, LINE_WEIGHT), (sides & free, SIDE_WEIGHT)):
+            node = np.flatnonzero(chosen)
+            level_of = (bones.xy_mm[node] * normal[node]).sum(axis=1) + bones.r_mm[node]
+            rows.append((node, normal[node], level_of, weight))
+    return _Walls(
+        np.concatenate([r[0] for r in rows]),
+        np.concatenate([r[1] for r in rows]),
+        np.concatenate([r[2] for r in rows]),
+        np.concatenate([np.full(len(r[0]), r[3]) for r in rows]),
+    )
+
+
+def _joined(a: _Walls, b: _Walls) -> _Walls:
+    return _Walls(*(np.concatenate([getattr(a, f), getattr(b, f)]) for f in ("node", "normal", "level", "weight")))
+
+
+def _solved(
+    base: scipy.sparse.csr_matrix, walls: _Walls, goal: NDArray[np.float64], mass: NDArray[np.float64]
+) -> Points:
+    n = len(mass)
+    k = walls.weight * mass[walls.node]
+    nx, ny = walls.normal.T
+    i = walls.node
+    rows = np.concatenate([i, i, i + n, i + n])
+    cols = np.concatenate([i, i + n, i, i + n])
+    hold = scipy.sparse.csr_matrix(
+        (np.concatenate([k * nx * nx, k * nx * ny, k * nx * ny, k * ny * ny]), (rows, cols)), shape=(2 * n, 2 * n)
+    )
+    right = np.zeros(2 * n)
+    np.add.at(right, i, k * goal * nx)
+    np.add.at(right, i + n, k * goal * ny)
+    solution = scipy.sparse.linalg.spsolve((base + hold).tocsc(), right)
+    return np.asarray(solution.reshape(2, n).T)
+
+
+def _near_walls(bones: Skeleton, walls: _Walls, half_mm: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs (node, wall) of nodes within three radii of a node that holds a wall."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only when walls are held
+
+    if len(walls.node) == 0:
+        return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
+    pairs = cKDTree(bones.xy_mm[walls.node]).query(bones.xy_mm, k=1, distance_upper_bound=3 * half_mm)
+    node = np.flatnonzero(np.isfinite(pairs[0]))
+    return node, np.asarray(pairs[1][node], dtype=np.int64)
+
+
+def _passing(
+    bones: Skeleton, walls: _Walls, active: _Walls, shift: Points, half_mm: float
+) -> tuple[_Walls, NDArray[np.float64]]:
+    """Nodes whose disc would pass the line of the nearest held wall."""
+    lines = _lines_only(walls)
+    node, wall = _near_walls(bones, lines, half_mm)
+    thin = bones.r_mm[node] < half_mm
+    node, wall = node[thin], wall[thin]
+    normal, level = lines.normal[wall], lines.level[wall]
+    over = ((bones.xy_mm[node] + shift[node]) * normal).sum(axis=1) + half_mm - level
+    known = np.isin(node, active.node)
+    chosen = (over > PASS_MM) & ~known
+    node, normal, level = node[chosen], normal[chosen], level[chosen]
+    goal = level - half_mm - (bones.xy_mm[node] * normal).sum(axis=1)
+    return _Walls(node, normal, level, np.full(len(node), LINE_WEIGHT)), goal
+
+
+def _lines_only(walls: _Walls) -> _Walls:
+    lines = walls.weight == LINE_WEIGHT
+    return _Walls(walls.node[lines], walls.normal[lines], walls.level[lines], walls.weight[lines])
+
+
+def _limited(bones: Skeleton, walls: _Walls, shift: Points, room: NDArray[np.float64], half_mm: float) -> Points:
+    """Shift no longer than the room allows, and then no disc past a held line by more than the hard bound."""
+    size = np.maximum(np.linalg.norm(shift, axis=1), np.finfo(float).tiny)
+    shift = shift * np.minimum(1.0, room / size)[:, None]
+    lines = _lines_only(walls)
+    node, wall = _near_walls(bones, lines, half_mm)
+    normal, level = lines.normal[wall], lines.level[wall]
+    over = ((bones.xy_mm[node] + shift[node]) * normal).sum(axis=1) + half_mm - level - HARD_PASS_MM
+    back = np.where((over > 0) & (room[node] > 0.0), over, 0.0)
+    shift[node] -= back[:, None] * normal
+    return shift

@@ -1,0 +1,128 @@
+"""Thin strokes redrawn at the smallest stroke, so that a letter reads as a sturdier cut of the same face.
+
+Letter by letter: find the axis, shift it so that the growth goes inwards from the lines the letter stands between, draw a
+band of the limit's width along it where the stroke is thinner, and end it as the original ends.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.axis import axis
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.region import Region, polygons_of, region, rings
+from cutpaths.geometry.skeleton import Chain, Skeleton, skeleton
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.shape.ends import QUAD_SEGS, behind, free_end, outline
+from cutpaths.shape.redraw import shift_mm
+
+# New strokes are drawn this much wider than the limit, so that rounding cannot take them below it.
+OVER_LIMIT = 1.01
+STEP_MM = 0.075
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """The lines that letters stand between, mm above the base line."""
+
+    cap_height_mm: float
+    x_height_mm: float
+
+    @property
+    def levels_mm(self) -> tuple[float, ...]:
+        """Base line, waist line and cap line; the waist line only where the face has one."""
+        waist = (self.x_height_mm,) if self.x_height_mm > 0.0 else ()
+        return (0.0, *waist, self.cap_height_mm)
+
+
+def thicken(letter: Region, *, min_stroke_mm: float, lines: Lines, tol: Tolerance = TOLERANCE) -> Region:
+    """The letter with every stroke brought to `min_stroke_mm`; the same region where none is thinner."""
+    half = OVER_LIMIT * min_stroke_mm / 2
+    bones = skeleton(axis(letter, tol), step_mm=STEP_MM)
+    thin = bones.r_mm < half
+    parts = _dots(letter, bones, half)
+    if thin.any():
+        pinned = np.zeros(len(bones.r_mm), dtype=np.bool_)
+        shift = shift_mm(
+            bones, half_mm=half, cap_height_mm=lines.cap_height_mm, levels_mm=lines.levels_mm, pinned=pinned
+        )
+        parts += _bands(letter, bones, shift, half)
+    if not parts:
+        return letter
+    made = region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol)
+    return _without_cracks(made, letter, tol)
+
+
+def _dots(letter: Region, bones: Skeleton, half_mm: float) -> list[BaseGeometry]:
+    """Parts that have no stroke at all, such as the dot of an i, grown evenly with their corners kept."""
+    grown = []
+    for polygon in letter.geoms:
+        if len(bones.xy_mm) and shapely.contains_xy(polygon, bones.xy_mm[:, 0], bones.xy_mm[:, 1]).any():
+            continue
+        widest = float(shapely.maximum_inscribed_circle(polygon).length)
+        if widest < half_mm:
+            grown.append(polygon.buffer(half_mm - widest, join_style="mitre", mitre_limit=2.0))
+    return grown
+
+
+def _bands(letter: Region, bones: Skeleton, shift: Points, half_mm: float) -> list[BaseGeometry]:
+    """Bands, forks and ends for all thin stretches of all chains."""
+    walls = outline(rings(letter))
+    parts: list[BaseGeometry] = []
+    for chain in bones.chains:
+        for stretch in _thin_stretches(bones, chain, half_mm):
+            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls)
+    return parts
+
+
+def _thin_stretches(bones: Skeleton, chain: Chain, half_mm: float) -> list[slice]:
+    """Runs of nodes thinner than W, each widened by one node at either end so that bands reach into full strokes."""
+    thin = bones.r_mm[chain.nodes] < half_mm - 0.0005
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], thin, [False]]).astype(np.int8)))
+    last = len(chain.nodes) - 1
+    return [slice(max(a - 1, 0), min(b, last) + 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _band(
+    bones: Skeleton, nodes: NDArray[np.int64], shift: Points, half_mm: float, walls: object
+) -> list[BaseGeometry]:
+    from cutpaths.shape.ends import Outline  # noqa: PLC0415
+
+    assert isinstance(walls, Outline)
+    path = _smoothed(bones.xy_mm[nodes] + shift[nodes])
+    parts: list[BaseGeometry] = []
+    for flip in (False, True):
+        order = nodes[::-1] if flip else nodes
+        path = path[::-1] if flip else path
+        if bones.degree[order[0]] == 1 and bones.r_mm[order[0]] < 0.98 * half_mm:
+            end = free_end(bones.xy_mm[order], bones.r_mm[order], walls, shift=shift[order], half_mm=half_mm)
+            parts.append(end.shape)
+            path = behind(path, end.band_back_mm)
+        elif bones.degree[order[0]] != 2 and bones.r_mm[order[0]] < half_mm:
+            parts.append(shapely.Point(bones.xy_mm[order[0]] + shift[order[0]]).buffer(half_mm, quad_segs=QUAD_SEGS))
+        if len(path) < 2:
+            return parts
+    parts.append(shapely.LineString(path).buffer(half_mm, cap_style="flat", quad_segs=QUAD_SEGS))
+    return parts
+
+
+def _smoothed(path: Points) -> Points:
+    """Two passes of 1-2-1 averaging, ends fixed."""
+    for _ in range(2):
+        if len(path) > 2:
+            path = np.vstack([path[:1], (path[:-2] + 2 * path[1:-1] + path[2:]) / 4, path[-1:]])
+    return path
+
+
+def _without_cracks(made: Region, letter: Region, tol: Tolerance) -> Region:
+    """Drop hair cracks that drawing left between pieces: holes that a disc of the speck size does not fit into."""
+    polygons = []
+    for polygon in polygons_of(made):
+        kept = [hole for hole in polygon.interiors if not shapely.Polygon(hole).buffer(-tol.speck_mm / 2).is_empty]
+        polygons.append(shapely.Polygon(polygon.exterior, kept))
+    return region(shapely.MultiPolygon(polygons), tol)
