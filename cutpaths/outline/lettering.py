@@ -13,12 +13,13 @@ from cutpaths.notes import Note
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Letter:
-    """One drawn glyph, or one supplied outline.
+    """One drawn letter with the marks that sit on it, or one supplied outline.
 
     text: the characters that it stands for, for messages.
     key: letters with equal keys have equal contours, so what is found for one holds for all.
     contours: closed, filled by the nonzero rule, about the letter's own origin on the base line.
     x, y: where the origin stands.
+    word: index of the word in the whole text that the letter belongs to.
     """
 
     text: str
@@ -26,6 +27,7 @@ class Letter:
     contours: tuple[Contour, ...]
     x: float
     y: float
+    word: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,10 +36,13 @@ class Lettering:
 
     lines: for each line its letters in drawing order, left to right; spaces draw nothing and are not listed.
     x_height: top of the lower-case x above the base line, 0 where the face has none.
+    joins: for each line, for each place between two neighbouring letters, whether the drawing runs through: some letter
+        on its left touches some letter on its right, so that room here would tear a join. Empty where nobody asked.
     notes: what was noticed about characters and contours.
     """
 
     text: str
     lines: tuple[tuple[Letter, ...], ...]
     x_height: float
+    joins: tuple[tuple[bool, ...], ...] = ()
     notes: tuple[Note, ...] = ()

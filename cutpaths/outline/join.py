@@ -1,0 +1,80 @@
+"""Which letters join: what a face lets touch must not come apart when room is made between letters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import shapely
+
+from cutpaths.geometry.contour import moved
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import TOLERANCE
+from cutpaths.inputs.glyph import ink_bounds
+from cutpaths.notes import Note
+from cutpaths.outline.clean import clean
+from cutpaths.outline.lettering import Letter
+
+# Size at which "touching" is judged, the cap height of an ordinary rod label: letters closer than `same_mm` here join.
+JUDGED_MM = 5.0
+REMEMBERED = 4096  # letters; a page of names in one face uses a tenth of it
+
+Box = tuple[float, float, float, float]
+
+
+class _Shape:
+    """A letter's shape alone, equal for letters with equal keys."""
+
+    def __init__(self, letter: Letter) -> None:
+        self.letter = letter
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Shape) and other.letter.key == self.letter.key
+
+    def __hash__(self) -> int:
+        return hash(self.letter.key)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _cleaned(shape: _Shape) -> tuple[Region, tuple[Note, ...]]:
+    return clean([moved(c, scale=JUDGED_MM) for c in shape.letter.contours])
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _box(shape: _Shape) -> Box:
+    box = ink_bounds(shape.letter.contours)
+    if box is None:
+        raise ValueError("a letter draws nothing")
+    return box
+
+
+def letter_box(letter: Letter) -> Box:
+    """Ink (min x, min y, max x, max y) of a letter where it stands, cap heights."""
+    x0, y0, x1, y1 = _box(_Shape(letter))
+    return x0 + letter.x, y0 + letter.y, x1 + letter.x, y1 + letter.y
+
+
+def outline_notes(letter: Letter) -> tuple[Note, ...]:
+    """What is odd about how a letter was drawn, places in mm at JUDGED_MM about the letter's own origin."""
+    return _cleaned(_Shape(letter))[1]
+
+
+def joined(a: Letter, b: Letter) -> bool:
+    """Whether two letters touch where they stand."""
+    near = TOLERANCE.same_mm / JUDGED_MM
+    first, second = letter_box(a), letter_box(b)
+    if any(first[k] > second[k + 2] + near or second[k] > first[k + 2] + near for k in (0, 1)):
+        return False
+    shift = (b.x - a.x) * JUDGED_MM, (b.y - a.y) * JUDGED_MM
+    there = shapely.transform(_cleaned(_Shape(b))[0], lambda points: points + shift)
+    return bool(shapely.dwithin(_cleaned(_Shape(a))[0], there, TOLERANCE.same_mm))
+
+
+def line_joins(line: Sequence[Letter]) -> tuple[bool, ...]:
+    """For each place between two neighbours of a line, whether any letter left of it touches any right of it."""
+    joins = [False] * max(0, len(line) - 1)
+    for i, a in enumerate(line):
+        for j in range(i + 1, len(line)):
+            if not all(joins[i:j]) and joined(a, line[j]):
+                joins[i:j] = [True] * (j - i)
+    return tuple(joins)

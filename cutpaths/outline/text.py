@@ -1,0 +1,242 @@
+"""Text: words to lettering, shaped by HarfBuzz, in cap heights of the face.
+
+Kerning, ligatures, contextual joins, marks and writing direction are the font's and HarfBuzz's; nothing is substituted.
+Letter: one cluster of the shaped text, that is one glyph with the marks that sit on it, or a ligature.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import isfinite
+from types import MappingProxyType
+from typing import Any
+
+from cutpaths.errors import InputError
+from cutpaths.geometry.contour import moved
+from cutpaths.inputs.font import Font, fonts_with
+from cutpaths.notes import Note, Rule
+from cutpaths.outline.characters import draws_nothing, missing_sentence, named, read_wording
+from cutpaths.outline.direction import Run, visual_runs
+from cutpaths.outline.join import letter_box, line_joins, outline_notes
+from cutpaths.outline.lettering import Letter, Lettering
+
+# Ink of neighbouring lines stays this far apart, cap heights. Drafting asks for 0.5 to 1.0 between lines of drawing
+# notes (ASME Y14.2); a rod has less room, and 0.4 still leaves 1.2 mm for a relief cut at 3 mm caps.
+LINE_GAP = 0.4
+# Base lines stay this far apart even where little ink reaches between them, so that lines of small letters look spaced
+# like lines of capitals: one cap height and the gap.
+LEAST_PITCH = 1.4
+# Letter space that a maker can mean; more is a slip of the keyboard, less piles the letters up.
+LEAST_SPACE, MOST_SPACE = -0.3, 5.0
+
+_NO_FEATURES: Mapping[str, bool | int] = MappingProxyType({})
+Lines = tuple[tuple[Letter, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Glyph:
+    """One shaped glyph, font units: where its origin and its pen stand. cluster: first character, index in the line."""
+
+    glyph: int
+    cluster: int
+    x: float
+    y: float
+    advance: float
+
+
+def shape_text(
+    text: str,
+    font: Font,
+    *,
+    features: Mapping[str, bool | int] = _NO_FEATURES,
+    letter_space: float = 0.0,
+    line_gap: float = LINE_GAP,
+    language: str = "und",
+) -> Lettering:
+    """The words as letters in cap heights, y up, lines from top to bottom centred on each other by their ink.
+
+    Args: features: OpenType features switched on (number or true) or off. letter_space: see `with_letter_space`.
+          line_gap: least distance between the ink of neighbouring lines, cap heights; all base lines are one pitch
+          apart, the largest that any two neighbours need, and at least LEAST_PITCH.
+          language: BCP 47 tag, for local forms; never taken from the machine.
+    Returns: leftmost ink of all lines at x = 0, base line of the first line at y = 0.
+    Raises: InputError: words that cannot be drawn (see `read_wording`), a character that the face lacks or draws
+        nothing for, a feature that it does not have.
+    """
+    wording = read_wording(text)
+    _check_features(font, features)
+    lines, word = [], 0
+    for line in wording.lines:
+        lines.append(_letters(line, _shaped(line, font, features, language), font, word))
+        word += len(line.split())
+    if not any(lines):
+        raise InputError(f"{font.name} draws nothing for {wording.text!r}")
+    lettering = Lettering(
+        text=wording.text,
+        lines=_stacked(tuple(lines), line_gap),
+        x_height=font.x_height / font.cap_height,
+        joins=tuple(map(line_joins, lines)),
+        notes=(*wording.notes, *_outline_notes(lines)),
+    )
+    return with_letter_space(lettering, letter_space=letter_space) if letter_space else lettering
+
+
+def with_letter_space(lettering: Lettering, *, letter_space: float) -> Lettering:
+    """The lettering with that much added, cap heights, wherever neighbouring letters do not join.
+
+    Between words it is added twice, once for each side of the space. Lines stay centred on each other.
+    Raises: InputError: a space outside LEAST_SPACE to MOST_SPACE.
+    """
+    if not (isfinite(letter_space) and LEAST_SPACE <= letter_space <= MOST_SPACE):
+        raise InputError(
+            f"the letter space is {letter_space:g} cap heights; it takes from {LEAST_SPACE:g} to {MOST_SPACE:g}"
+        )
+    lines = tuple(
+        _spread(line, joins, letter_space) for line, joins in zip(lettering.lines, lettering.joins, strict=True)
+    )
+    return replace(lettering, lines=_centred(lines))
+
+
+def _spread(line: Sequence[Letter], joins: Sequence[bool], letter_space: float) -> tuple[Letter, ...]:
+    shift, spread = 0.0, list(line[:1])
+    for previous, letter, join in zip(line, line[1:], joins, strict=False):
+        if not join:
+            shift += letter_space * (1 if letter.word == previous.word else 2)
+        spread.append(replace(letter, x=letter.x + shift))
+    return tuple(spread)
+
+
+def _check_features(font: Font, features: Mapping[str, bool | int]) -> None:
+    for tag, value in features.items():
+        if not (len(tag) == 4 and tag.isascii() and tag.isprintable()) or int(value) < 0:
+            raise InputError(f"{tag}={value} is not a font feature; write it like ss01=1 or liga=0")
+    known = {*font.features(), "kern"} if features else set()  # old fonts kern by a table that has no feature
+    for tag in (t for t, value in features.items() if value and t not in known):
+        raise InputError(f"{font.name} has no feature {tag!r}; it has {', '.join(sorted(known))}")
+
+
+def _shaped(line: str, font: Font, features: Mapping[str, bool | int], language: str) -> list[_Glyph]:
+    """Glyphs of one line from left to right."""
+    glyphs: list[_Glyph] = []
+    pen = 0.0
+    for run in visual_runs(line):
+        buffer = _shaped_run(line, run, font, features, language)
+        for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+            glyphs.append(
+                _Glyph(
+                    glyph=info.codepoint, cluster=info.cluster,
+                    x=pen + position.x_offset, y=float(position.y_offset), advance=position.x_advance,
+                )
+            )  # fmt: skip
+            pen += position.x_advance
+    return glyphs
+
+
+def _shaped_run(line: str, run: Run, font: Font, features: Mapping[str, bool | int], language: str) -> Any:
+    import uharfbuzz as hb  # noqa: PLC0415 - heavy
+
+    buffer = hb.Buffer()
+    buffer.add_str(line, run.start, run.end - run.start)  # the rest of the line is context, for joins
+    buffer.direction = "rtl" if run.level % 2 else "ltr"
+    buffer.script = run.script
+    buffer.language = language
+    buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_GRAPHEMES
+    buffer.flags = hb.BufferFlags.DO_NOT_INSERT_DOTTED_CIRCLE
+    hb.shape(font.handle, buffer, {tag: int(value) for tag, value in features.items()})
+    return buffer
+
+
+def _letters(line: str, glyphs: Sequence[_Glyph], font: Font, first_word: int) -> tuple[Letter, ...]:
+    """The line's clusters as letters, refused where the font has no glyph or no ink for a character."""
+    starts = sorted({g.cluster for g in glyphs})
+    ends = dict(zip(starts, [*starts[1:], len(line)], strict=True))
+    _refuse_missing([line[g.cluster : ends[g.cluster]] for g in glyphs if g.glyph == 0], font)
+    clusters: dict[int, list[_Glyph]] = {}
+    for glyph in glyphs:
+        clusters.setdefault(glyph.cluster, []).append(glyph)
+    letters = []
+    for start, cluster in clusters.items():
+        text = line[start : ends[start]]
+        letter = _letter(text, cluster, font, first_word + len((line[:start] + "x").split()) - 1)
+        if letter.contours:
+            letters.append(letter)
+        else:
+            _refuse_blank(text, font)
+    return tuple(letters)
+
+
+def _letter(text: str, cluster: Sequence[_Glyph], font: Font, word: int) -> Letter:
+    """One cluster about the origin of its widest glyph, the one on which the others sit."""
+    base = max(cluster, key=lambda g: g.advance)
+    places = [(g.glyph, g.x - base.x, g.y - base.y) for g in cluster]
+    scale = 1.0 / font.cap_height
+    contours = tuple(
+        moved(contour, scale=scale, shift=(dx * scale, dy * scale))
+        for glyph, dx, dy in places
+        for contour in font.glyph(glyph)
+    )
+    axes = ",".join(f"{tag}={value:g}" for tag, value in sorted(font.axes.items()))
+    parts = " ".join(f"{glyph}@{dx:g},{dy:g}" for glyph, dx, dy in places)
+    return Letter(
+        text=text,
+        key=f"{font.sha256[:16]}#{font.index} {axes} {parts}",
+        contours=contours,
+        x=base.x * scale,
+        y=base.y * scale,
+        word=word,
+    )
+
+
+def _refuse_missing(texts: Sequence[str], font: Font) -> None:
+    """Raise for the characters behind glyphs that the font does not have."""
+    if texts:
+        characters = dict.fromkeys("".join(texts))
+        missing = [c for c in characters if font.nominal_glyph(c) is None and not draws_nothing(c)] or list(characters)
+        raise InputError(missing_sentence(font.name, missing, fonts_with(missing)))
+
+
+def _refuse_blank(text: str, font: Font) -> None:
+    """Raise where a character that should leave ink has a glyph without outlines.
+
+    A glyph that is blank only in this company (a part of a ligature drawn by its neighbour) is the font's design.
+    """
+    for character in text:
+        glyph = font.nominal_glyph(character)
+        if not draws_nothing(character) and (glyph is None or not font.glyph(glyph)):
+            raise InputError(f"{font.name} has no outline for {named(character)}; it may be a picture or damaged")
+
+
+def _outline_notes(lines: Sequence[Sequence[Letter]]) -> list[Note]:
+    """One note for each different letter whose curves are wound oddly."""
+    notes: dict[str, Note] = {}
+    for letter in (letter for line in lines for letter in line):
+        for note in outline_notes(letter):
+            if note.rule is Rule.OUTLINE:
+                notes.setdefault(letter.key, Note(rule=Rule.OUTLINE, text=f"in “{letter.text}” {note.text}"))
+    return list(notes.values())
+
+
+def _ink(line: Sequence[Letter]) -> tuple[float, float, float, float]:
+    boxes = [letter_box(letter) for letter in line]
+    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
+
+
+def _centred(lines: Lines) -> Lines:
+    """Lines centred on each other by their ink, the leftmost ink at x = 0."""
+    inks = [_ink(line) for line in lines]
+    middle = max(ink[2] - ink[0] for ink in inks) / 2
+    shifts = [middle - (ink[0] + ink[2]) / 2 for ink in inks]
+    return tuple(
+        tuple(replace(letter, x=letter.x + shift) for letter in line) for line, shift in zip(lines, shifts, strict=True)
+    )
+
+
+def _stacked(lines: Lines, line_gap: float) -> Lines:
+    """Lines one below the other at one pitch, centred."""
+    inks = [_ink(line) for line in lines]
+    needed = [below[3] - above[1] + line_gap for above, below in pairwise(inks)]
+    pitch = max([LEAST_PITCH, *needed])
+    placed = tuple(tuple(replace(letter, y=letter.y - k * pitch) for letter in line) for k, line in enumerate(lines))
+    return _centred(placed)
