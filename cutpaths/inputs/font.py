@@ -158,7 +158,7 @@ def _find(name_or_file: str) -> tuple[FontFile, dict[str, float], BundledFont | 
         if close
         else "; `cutpaths fonts` lists them, and a file's path works too"
     )
-    raise InputError(f"there is no bundled font {name_or_file!r}{hint}")
+    raise InputError(f"there is no bundled font {name_or_file[:60]!r}{hint}")
 
 
 def _is_file(path: Path) -> bool:

@@ -35,15 +35,24 @@ def read_font_file(path: Path, *, index: int = 0) -> FontFile:
     """
     try:
         if not path.is_file():
-            raise InputError(f"{path} is not a file" if path.exists() else f"there is no font file {path}")
+            raise InputError(
+                f"{_shown(path)} is not a file" if path.exists() else f"there is no font file {_shown(path)}"
+            )
         if path.stat().st_size > LARGEST_BYTES:
             raise InputError(f"{path.name} is too large for a font file")
         raw = path.read_bytes()
     except (OSError, ValueError) as error:
-        raise InputError(f"the font file {path} cannot be read: {error}") from error
+        reason = getattr(error, "strerror", None) or "its name cannot be a file's"
+        raise InputError(f"the font file {_shown(path)} cannot be read: {reason}") from error
     data = _unpacked(raw, path.name)
     _check_tables(data, _face_start(data, index, path.name), path.name)
     return FontFile(path=path, raw=raw, data=data, index=index)
+
+
+def _shown(path: Path) -> str:
+    """A path as it fits in a sentence."""
+    text = str(path).replace("\0", "�")
+    return text if len(text) <= 120 else "…" + text[-119:]
 
 
 def _unpacked(raw: bytes, name: str) -> bytes:

@@ -76,7 +76,7 @@ def named(character: str) -> str:
     code = ord(character)
     name = unicodedata.name(character, "") or _CONTROL_NAMES.get(code, "")
     label = f"U+{code:04X} {name}".rstrip()
-    seen = unicodedata.category(character)[0] in "LNPS"
+    seen = unicodedata.category(character)[0] in "LNPS" and not draws_nothing(character)
     return f"{character!r} ({label})" if seen else label
 
 

@@ -7,10 +7,12 @@ counts, since about one TrueType file in eight is wound the wrong way as a whole
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LinearRing, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, Points
@@ -30,9 +32,9 @@ def clean(
     """
     if any(not c.closed for c in contours):
         raise InputError("an outline is open, so it has no inside")
-    rings = [flatten(c, chord_mm=chord_mm) for c in contours]
+    rings = [ring for ring in (flatten(c, chord_mm=chord_mm) for c in contours) if len(ring) > 2]
     filled = fill_nonzero(rings, tol)
-    odd = [*_buried(rings, filled, tol), *_cancelled(rings, filled)]
+    odd = [*_buried(rings, filled, tol), *_cancelled(rings, filled, tol)]
     kept, specks = _without_specks(filled, tol)
     return kept, (*odd, *specks)
 
@@ -47,36 +49,41 @@ def _winding(ring: Points, points: Points) -> int:
     return int(winding_numbers(points[:1], np.vstack([ring, ring[:1]]))[0])
 
 
+def _filled_ring(ring: Points, tol: Tolerance) -> Polygon | Region:
+    """What one ring encloses."""
+    simple = Polygon(ring)
+    return simple if simple.is_valid else fill_nonzero([ring], tol)
+
+
 def _buried(rings: Sequence[Points], filled: Region, tol: Tolerance) -> list[Note]:
     """Curves that lie wholly in the ink and are wound like it: if one was meant as a counter, it is filled."""
-    edge = filled.boundary
+    edge, near = filled.boundary, 2 * tol.snap_mm
     notes = []
     for index, ring in enumerate(rings):
-        few = ring[:: max(1, len(ring) // 4)]
-        if len(ring) < 3 or _nearest(few, edge) <= 2 * tol.snap_mm or _nearest(ring, edge) <= 2 * tol.snap_mm:
+        corner = shapely.Point(ring[0])
+        if edge.distance(corner) <= near or not filled.contains(corner) or edge.distance(LinearRing(ring)) <= near:
             continue
         around = sum(_winding(other, ring) for k, other in enumerate(rings) if k != index)
-        if around * _signed_area(ring) > 0 and not _thin(Polygon(ring).buffer(0), tol):
+        if around * _signed_area(ring) > 0 and not _thin(_filled_ring(ring, tol), tol):
             text = "a closed curve inside the ink is wound like it, so it is filled, as a renderer would fill it"
-            notes.append(_note(Rule.OUTLINE, f"{text}; if it was meant as a counter, the font has a fault", ring))
+            notes.append(_note(f"{text}; if it was meant as a counter, the drawing has a fault", ring.mean(axis=0)))
     return notes
 
 
-def _nearest(points: Points, edge: shapely.Geometry) -> float:
-    return float(shapely.distance(shapely.points(points), edge).min())
-
-
-def _cancelled(rings: Sequence[Points], filled: Region) -> list[Note]:
-    """Holes that are no counters: two curves overlap in part and are wound against each other."""
+def _cancelled(rings: Sequence[Points], filled: Region, tol: Tolerance) -> list[Note]:
+    """Pairs of curves that overlap in part and are wound against each other, so that the overlap is open."""
     notes = []
-    for hole in (h for polygon in filled.geoms for h in polygon.interiors):
-        inside = np.array(Polygon(hole).representative_point().coords)
-        over = [Polygon(ring).buffer(0) for ring in rings if len(ring) > 2 and _winding(ring, inside) > 0]
-        under = [Polygon(ring).buffer(0) for ring in rings if len(ring) > 2 and _winding(ring, inside) < 0]
-        nested = any(a.covers(b) or b.covers(a) for a in over for b in under)
-        if over and under and not nested:
+    for a, b in combinations(rings, 2):
+        apart = (a.max(axis=0) <= b.min(axis=0)).any() or (b.max(axis=0) <= a.min(axis=0)).any()
+        if apart or _signed_area(a) * _signed_area(b) >= 0:
+            continue
+        first, second = _filled_ring(a, tol), _filled_ring(b, tol)
+        if first.covers(second) or second.covers(first):
+            continue
+        open_overlap = first.intersection(second).difference(filled)
+        if not _thin(open_overlap, tol):
             text = "two overlapping curves are wound against each other, so their overlap stays open, as in a renderer"
-            notes.append(_note(Rule.OUTLINE, text, inside))
+            notes.append(_note(text, np.array(open_overlap.representative_point().coords[0])))
     return notes
 
 
@@ -97,17 +104,19 @@ def _without_specks(filled: Region, tol: Tolerance) -> tuple[Region, list[Note]]
     return (region(MultiPolygon(kept), tol), notes) if notes else (filled, [])
 
 
-def _thin(polygon: Polygon, tol: Tolerance) -> bool:
-    """Whether no disc of the speck's width fits in. Twice area over perimeter is at most the width."""
-    return bool(polygon.area < tol.speck_mm * polygon.length and polygon.buffer(-tol.speck_mm / 2).is_empty)
+def _thin(area: BaseGeometry, tol: Tolerance) -> bool:
+    """Whether no disc of the speck's width fits in.
+
+    Twice the area over the perimeter is at most the width, so most shapes need no erosion to tell.
+    """
+    return bool(area.area <= tol.speck_mm * area.length and area.buffer(-tol.speck_mm / 2).is_empty)
 
 
-def _note(rule: Rule, text: str, where: Points) -> Note:
-    x, y = where.mean(axis=0)
-    return Note(rule=rule, text=text, at_mm=(round(float(x), 3), round(float(y), 3)))
+def _note(text: str, where: Points) -> Note:
+    return Note(rule=Rule.OUTLINE, text=text, at_mm=(round(float(where[0]), 3), round(float(where[1]), 3)))
 
 
-def _speck(text: str, ring: shapely.LinearRing, tol: Tolerance) -> Note:
+def _speck(text: str, ring: LinearRing, tol: Tolerance) -> Note:
     width = 2 * Polygon(ring).area / ring.length
     x, y = ring.centroid.coords[0]
     return Note(
