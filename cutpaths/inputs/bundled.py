@@ -62,8 +62,14 @@ def bundled_fonts() -> tuple[BundledFont, ...]:
 
 
 def default_font_name() -> str:
-    """Name of the face that is used when none is given: the one that the manifest marks `default = true`."""
-    return next(font.name for font in bundled_fonts() if font.default)
+    """Name of the face that is used when none is given: the one that the manifest marks `default = true`.
+
+    Raises: RuntimeError: the manifest marks none.
+    """
+    for font in bundled_fonts():
+        if font.default:
+            return font.name
+    raise RuntimeError("fonts_free/manifest.toml marks no font as the default")
 
 
 def squashed(name: str) -> str:
