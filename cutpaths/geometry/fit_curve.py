@@ -1,0 +1,404 @@
+"""Fit cubics to dense polylines: the fewest pieces that stay within a tolerance, joined smoothly.
+
+Many polylines are fitted side by side, since one at a time the overhead of array calls would outweigh the arithmetic.
+Inside this file a point is a complex number.
+
+Words. Span: a piece of polyline without corners that is to become one or more cubics. Trial: one cubic laid over part
+of a span. Foot: the point of a curve that is nearest to a given point.
+
+Source: P. J. Schneider, An algorithm for automatically fitting digitized curves, Graphics Gems (1990), 612-626: least
+squares for the handle lengths, Newton steps for the parameters. Where to split is our own: Schneider splits at the
+worst point; here each piece is made as long as it can be, from both ends of the span, and the breaks are put midway.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Points
+
+Complex = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+_Ends: TypeAlias = tuple[Complex, Complex, Bools, Bools]  # inward tangents at both ends, and whether each is free
+
+SAMPLES = 24  # points of the polyline that a trial looks at; the result is measured on all of them
+NEWTON_STEPS = 5
+# Handles as a share of the polyline's length: those of a half circle take 0.42, longer ones tend to loop.
+SHORTEST_HANDLE, LONGEST_HANDLE = 0.02, 0.75
+# A free handle may turn this far (tangent of the angle) from the direction in which the polyline sets out.
+FREE_SLOPE = 0.75
+# Keeps the handles where the data do not determine them, as along a straight line; the levers' squares sum to about 2.
+DAMPING = 1e-5
+# Tangents are read over this share of the span, within these bounds in mm: noise of the snapping grid turns a chord
+# of 0.03 mm by 1.3 degrees.
+TANGENT_SHARE, LEAST_TANGENT_MM, MOST_TANGENT_MM = 0.125, 0.02, 0.06
+SEARCH_SHARE = 0.03  # the longest piece is sought to this share of its length
+NEXT_SHARE = 1.5  # the next piece is first tried at this share of the one before
+ERROR_ORDER = 4.5  # the error of a trial grows with about this power of its length
+CHECK_SAMPLES = 24  # points of each cubic that are compared with the polyline
+LINE_SHARE = 0.25  # of the tolerance: what is flatter than this and short is drawn straight by `fit_cubics`
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spans:
+    """Spans laid end to end.
+
+    points: (n, 2) mm, at least two for each span. first, last: (k,) index of each span's end points.
+    start, end: (k, 2) unit tangents in the direction of travel. A row of NaN leaves the end's direction free.
+    tol_mm: (k,) largest distance allowed between polyline and curve.
+    """
+
+    points: Points
+    first: Ints
+    last: Ints
+    start: Points
+    end: Points
+    tol_mm: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Chain:
+    """Spans in complex numbers, with what every trial needs.
+
+    s: distance along the polylines, growing through all spans. span: which span each point belongs to.
+    tangent: unit tangents at all points. free: whether a point's tangent may be turned by the fit.
+    """
+
+    z: Complex
+    s: Floats
+    span: Ints
+    first: Ints
+    last: Ints
+    tangent: Complex
+    free: Bools
+    tol: Floats
+
+
+def fit_spans(spans: Spans) -> tuple[Points, ...]:
+    """Cubics (m, 4, 2) for each span, joined with one tangent within it.
+
+    Each is within the span's tolerance of its polyline, both ways and measured, except where a piece came down to one
+    chord, which is then returned as a straight piece.
+    """
+    if not len(spans.first):
+        return ()
+    chain = _chain(spans)
+    breaks = _breaks(chain)
+    owner = np.repeat(np.arange(len(breaks)), [len(b) - 1 for b in breaks])
+    i, j = np.concatenate([b[:-1] for b in breaks]), np.concatenate([b[1:] for b in breaks])
+    control = _fitted(chain, i, j)
+    bad = np.unique(owner[_errors(chain, i, j, control) > chain.tol[owner]])
+    made = [control[owner == k] for k in range(len(breaks))]
+    for k in bad:
+        made[k] = _halved(chain, breaks[k])
+    return tuple(np.stack([c.real, c.imag], axis=-1) for c in made)
+
+
+def fit_cubics(
+    points: Points, *, tol_mm: float, start: Points | None = None, end: Points | None = None
+) -> NDArray[np.float64]:
+    """Cubics (m, 4, 2) along one polyline (n, 2) without corners, n >= 2; unit end tangents may be given."""
+    free = np.full(2, np.nan)
+    z = np.asarray(points, dtype=np.float64)
+    tangents = [np.asarray(free if t is None else t, dtype=np.float64)[None] for t in (start, end)]
+    spans = Spans(z, np.array([0]), np.array([len(z) - 1]), tangents[0], tangents[1], np.array([tol_mm]))
+    return fit_spans(spans)[0]
+
+
+def _chain(spans: Spans) -> _Chain:
+    z = spans.points[:, 0] + 1j * spans.points[:, 1]
+    span = np.repeat(np.arange(len(spans.first)), spans.last - spans.first + 1)
+    step = np.abs(np.diff(z, prepend=z[:1]))
+    step[spans.first] = 1.0  # a gap, so that distances of neighbouring spans cannot be mistaken for each other
+    s = np.cumsum(step)
+    tangent = _tangents(z, s, spans.first[span], spans.last[span])
+    free = np.zeros(len(z), dtype=np.bool_)
+    for where, given in ((spans.first, spans.start), (spans.last, spans.end)):
+        known = ~np.isnan(given[:, 0])
+        tangent[where[known]] = given[known, 0] + 1j * given[known, 1]
+        free[where] = ~known
+    return _Chain(z, s, span, spans.first, spans.last, tangent, free, spans.tol_mm)
+
+
+def _unit(z: Complex) -> Complex:
+    size = np.abs(z)
+    return np.where(size > 0, z / np.where(size > 0, size, 1.0), 1.0)
+
+
+def _tangents(z: Complex, s: Floats, first: Ints, last: Ints) -> Complex:
+    """Unit tangents of the parabola through each point and two neighbours in its span, one-sided at the span's ends."""
+    reach = np.clip(TANGENT_SHARE * (s[last] - s[first]), LEAST_TANGENT_MM, MOST_TANGENT_MM)
+    here = np.arange(len(z))
+    back = np.clip(np.searchsorted(s, s - reach, side="right") - 1, first, here)
+    ahead = np.clip(np.searchsorted(s, s + reach, side="left"), here, last)
+    at_first, at_last = back == here, ahead == here
+    farther = np.clip(np.searchsorted(s, s + 2 * reach, side="left"), ahead, last)
+    nearer = np.clip(np.searchsorted(s, s - 2 * reach, side="right") - 1, first, back)
+    a = np.where(at_first, here, np.where(at_last, nearer, back))
+    b = np.where(at_first, ahead, np.where(at_last, back, here))
+    c = np.where(at_first, farther, np.where(at_last, here, ahead))
+    len1, len2 = s[b] - s[a], s[c] - s[b]
+    dir1, dir2 = _unit(z[b] - z[a]), _unit(z[c] - z[b])
+    total = np.where(len1 + len2 > 0, len1 + len2, 1.0)
+    middle = (len2 * dir1 + len1 * dir2) / total
+    start = dir1 + (dir1 - dir2) * len1 / total
+    end = dir2 + (dir2 - dir1) * len2 / total
+    start, end = np.where(len2 > 0, start, dir1), np.where(len1 > 0, end, dir2)
+    return _unit(np.where(at_first, start, np.where(at_last, end, middle)))
+
+
+def _samples(chain: _Chain, i: Ints, j: Ints) -> Complex:
+    """Points on the polylines between indices i and j, evenly spaced, ends included; (b, SAMPLES)."""
+    share = np.linspace(0.0, 1.0, SAMPLES)
+    at = chain.s[i][:, None] + (chain.s[j] - chain.s[i])[:, None] * share
+    right = np.clip(np.searchsorted(chain.s, at), i[:, None] + 1, j[:, None])
+    left = right - 1
+    step = chain.s[right] - chain.s[left]
+    part = np.where(step > 0, (at - chain.s[left]) / np.where(step > 0, step, 1.0), 0.0)
+    return np.asarray(chain.z[left] + (chain.z[right] - chain.z[left]) * part)
+
+
+def _powers(control: Complex) -> tuple[Complex, Complex, Complex, Complex]:
+    """Power-basis coefficients of cubics (b, 4), each (b, 1)."""
+    p0, p1, p2, p3 = (control[:, k : k + 1] for k in range(4))
+    return p0, 3 * (p1 - p0), 3 * (p0 - 2 * p1 + p2), p3 - p0 + 3 * (p1 - p2)
+
+
+def _dot(a: Complex, b: Complex) -> Floats:
+    return np.asarray(a.real * b.real + a.imag * b.imag)
+
+
+def _fitted(chain: _Chain, i: Ints, j: Ints) -> Complex:
+    """Control points (b, 4) of the cubics over the polylines from i to j."""
+    return _trial(chain, i, j)[0]
+
+
+def _trial(chain: _Chain, i: Ints, j: Ints) -> tuple[Complex, Floats]:
+    """Control points (b, 4) of the best cubics found, and the largest distance (b,) of the samples to each."""
+    data, length = _samples(chain, i, j), chain.s[j] - chain.s[i]
+    u = np.broadcast_to(np.linspace(0.0, 1.0, SAMPLES), data.shape)
+    t1, t2 = chain.tangent[i], -chain.tangent[j]
+    handles = _first_handles(data, u, t1, t2, length)
+    best, least = np.zeros((len(i), 4), dtype=np.complex128), np.full(len(i), np.inf)
+    for step in range(NEWTON_STEPS + 1):
+        control = _cubics(data, handles, t1, t2)
+        u = _nearer(control, data, u)
+        off, speed = _off(control, data, u)
+        worst = np.abs(off).max(axis=1)
+        better = worst < least
+        best[better], least[better] = control[better], worst[better]
+        if step < NEWTON_STEPS:
+            handles = _improved(handles, off, speed, u, (t1, t2, chain.free[i], chain.free[j]), length)
+    return best, least
+
+
+def _off(control: Complex, data: Complex, u: Floats) -> tuple[Complex, Complex]:
+    """From the data to the curve at u, and the curve's derivative there."""
+    p0, c1, c2, c3 = _powers(control)
+    return ((c3 * u + c2) * u + c1) * u + p0 - data, (3 * c3 * u + 2 * c2) * u + c1
+
+
+def _nearer(control: Complex, data: Complex, u: Floats) -> Floats:
+    """One Newton step of the parameters towards the feet of `data`."""
+    p0, c1, c2, c3 = _powers(control)
+    off = ((c3 * u + c2) * u + c1) * u + p0 - data
+    speed = (3 * c3 * u + 2 * c2) * u + c1
+    along = _dot(speed, speed)
+    slope = along + _dot(off, 6 * c3 * u + 2 * c2)
+    slope = np.where(slope > 0.2 * along, slope, along)
+    return np.clip(u - _dot(off, speed) / np.where(slope > 0, slope, 1.0), 0.0, 1.0)
+
+
+def _cubics(data: Complex, handles: Complex, t1: Complex, t2: Complex) -> Complex:
+    start, end = data[:, 0], data[:, -1]
+    return np.stack([start, start + handles[:, 0] * t1, end + handles[:, 1] * t2, end], axis=1)
+
+
+def _first_handles(data: Complex, u: Floats, t1: Complex, t2: Complex, length: Floats) -> Complex:
+    """Handles (b, 2) in the frames of the tangents, by Schneider's least squares for given parameters."""
+    v = 1.0 - u
+    b1, b2 = 3 * u * v * v, 3 * u * u * v
+    rest = data - (v * v * v + b1) * data[:, :1] - (u * u * u + b2) * data[:, -1:]
+    s11, s22 = (b1 * b1).sum(axis=1), (b2 * b2).sum(axis=1)
+    mixed = (b1 * b2).sum(axis=1) * _dot(t1, t2)
+    q1, q2 = _dot(t1, (b1 * rest).sum(axis=1)), _dot(t2, (b2 * rest).sum(axis=1))
+    det = s11 * s22 - mixed * mixed
+    sizes = np.stack([q1 * s22 - q2 * mixed, q2 * s11 - q1 * mixed], axis=1) / det[:, None]
+    return _held(sizes.astype(np.complex128), length)
+
+
+def _held(handles: Complex, length: Floats) -> Complex:
+    """Handles kept within the bounds of length and turn."""
+    size = np.clip(handles.real, SHORTEST_HANDLE * length[:, None], LONGEST_HANDLE * length[:, None])
+    return np.asarray(size + 1j * np.clip(handles.imag, -FREE_SLOPE * size, FREE_SLOPE * size))
+
+
+def _improved(
+    handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _Ends, length: Floats
+) -> Complex:
+    """One damped Gauss-Newton step of the handles on the distances across the curve.
+
+    Only the distance across counts since the parameters give way along the curve; this converges in a few steps where
+    Schneider's alternation creeps. Source: tangent distance minimisation, Wang, Pottmann and Liu (2006), ACM
+    Transactions on Graphics 25(2) 214-238.
+    """
+    t1, t2, free1, free2 = ends
+    v = 1.0 - u
+    across = 1j * _unit(speed)
+    lever1, lever2 = 3 * u * v * v * np.conj(across), 3 * u * u * v * np.conj(across)
+    pull1, pull2 = lever1 * t1[:, None], lever2 * t2[:, None]
+    # A handle x + iy in the frame of its tangent moves the curve across by x Re(pull) - y Im(pull).
+    design = np.stack([pull1.real, -pull1.imag * free1[:, None], pull2.real, -pull2.imag * free2[:, None]], axis=1)
+    normal = design @ design.transpose(0, 2, 1)
+    normal[:, range(4), range(4)] += DAMPING
+    pulled = design @ _dot(off, across)[:, :, None]
+    step = np.linalg.solve(normal, pulled)[:, :, 0]
+    return _held(handles - step[:, ::2] - 1j * step[:, 1::2], length)
+
+
+def _breaks(chain: _Chain) -> list[Ints]:
+    """Indices of the points at which each span is divided, its ends included.
+
+    Longest pieces first is the fewest pieces, since part of a piece that fits also fits. Done from both ends the
+    breaks come out late and early; midway between them all pieces have something in hand.
+    """
+    flipped = _reversed(chain)
+    n = len(chain.z) - 1
+    late, early = _longest(chain), [n - b[::-1] for b in _longest(flipped)][::-1]
+    chosen, balanced = [], []
+    for k, (a, b) in enumerate(zip(late, early, strict=True)):
+        if len(a) == len(b) > 2:
+            middle = np.searchsorted(chain.s, (chain.s[a] + chain.s[b]) / 2)
+            middle[0], middle[-1] = a[0], a[-1]
+            if (np.diff(middle) > 0).all():
+                balanced.append((k, middle))
+        chosen.append(a if len(a) <= len(b) else b)
+    if balanced:
+        i, j = np.concatenate([m[:-1] for _, m in balanced]), np.concatenate([m[1:] for _, m in balanced])
+        error = _trial(chain, i, j)[1] / chain.tol[chain.span[i]]
+        ends = np.cumsum([len(m) - 1 for _, m in balanced])
+        for (k, middle), part in zip(balanced, np.split(error, ends[:-1]), strict=True):
+            if (part <= 1.0).all():
+                chosen[k] = middle
+    return chosen
+
+
+def _reversed(chain: _Chain) -> _Chain:
+    """The same spans walked backwards, last span first."""
+    n, k = len(chain.z) - 1, len(chain.first) - 1
+    return _Chain(
+        chain.z[::-1], chain.s[-1] - chain.s[::-1], k - chain.span[::-1], n - chain.last[::-1], n - chain.first[::-1],
+        -chain.tangent[::-1], chain.free[::-1], chain.tol[::-1],
+    )  # fmt: skip
+
+
+def _longest(chain: _Chain) -> list[Ints]:
+    """Breaks found by taking the longest piece that fits, from each span's start."""
+    count = len(chain.first)
+    breaks: list[list[int]] = [[int(f)] for f in chain.first]
+    front, good, bad, trial = chain.first.copy(), chain.first + 1, chain.last + 1, chain.last.copy()
+    active = np.arange(count)
+    while len(active):
+        at, to = front[active], trial[active]
+        share = _trial(chain, at, to)[1] / chain.tol[active]
+        fits = (share <= 1.0) | (to == at + 1)
+        good[active] = np.where(fits, np.maximum(to, good[active]), good[active])
+        bad[active] = np.where(fits, bad[active], np.minimum(to, bad[active]))
+        low, high = good[active], bad[active]
+        near = chain.s[np.minimum(high, chain.last[active])] - chain.s[low]
+        done = (high - low <= 1) | (low == chain.last[active]) | (near < SEARCH_SHARE * (chain.s[low] - chain.s[at]))
+        for k in active[done]:
+            breaks[k].append(int(good[k]))
+        trial[active] = _next_trial(chain, at, to, share, low, high)
+        moved = active[done]
+        onward = chain.s[good[moved]] + NEXT_SHARE * (chain.s[good[moved]] - chain.s[front[moved]])
+        front[moved] = good[moved]
+        trial[moved] = np.clip(np.searchsorted(chain.s, onward), front[moved] + 1, chain.last[moved])
+        good[moved], bad[moved] = front[moved] + 1, chain.last[moved] + 1
+        active = active[front[active] < chain.last[active]]
+    return [np.array(b) for b in breaks]
+
+
+def _next_trial(chain: _Chain, at: Ints, to: Ints, share: Floats, low: Ints, high: Ints) -> Ints:
+    """Where the error should just be allowed, by its growth with length, within what is still open."""
+    s = chain.s
+    guess = s[at] + (s[to] - s[at]) * np.clip(0.95 / np.maximum(share, 1e-6), 1e-3, 1e3) ** (1 / ERROR_ORDER)
+    inner_low, inner_high = s[low] + 0.1 * (s[high - 1] - s[low]), s[low] + 0.9 * (s[high - 1] - s[low])
+    index = np.searchsorted(s, np.clip(guess, inner_low, inner_high))
+    return np.clip(index, low + 1, np.maximum(high - 1, low + 1)).clip(max=chain.last[chain.span[at]])
+
+
+def _errors(chain: _Chain, i: Ints, j: Ints, control: Complex) -> Floats:
+    """Largest distance (b,) between polyline and cubic, both ways, on all points, chord middles and dense curve points.
+
+    Feet are approached from nearby and never overtaken, so that each distance is at least the true one.
+    """
+    share = np.linspace(0.0, 1.0, SAMPLES)
+    data = _samples(chain, i, j)
+    u = np.broadcast_to(share, data.shape)
+    for _ in range(3):
+        u = _nearer(control, data, u)
+    u = np.maximum.accumulate(u, axis=1)
+    return np.maximum(_to_curve(chain, i, j, control, u), _to_polyline(chain, i, j, control, u))
+
+
+def _to_curve(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> Floats:
+    count = j - i
+    piece = np.repeat(np.arange(len(i)), count)
+    k = i[piece] + np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+    piece, data = np.concatenate([piece, piece]), np.concatenate([chain.z[k], (chain.z[k] + chain.z[k + 1]) / 2])
+    at = np.concatenate([chain.s[k], (chain.s[k] + chain.s[k + 1]) / 2])
+    share = (at - chain.s[i][piece]) / np.maximum(chain.s[j] - chain.s[i], 1e-12)[piece]
+    known = (np.arange(len(i))[:, None] * 2.0 + np.linspace(0.0, 1.0, SAMPLES)).ravel()
+    foot = np.interp(share + 2.0 * piece, known, u.ravel())[:, None]
+    for _ in range(2):
+        foot = _nearer(control[piece], data[:, None], foot)
+    p0, c1, c2, c3 = _powers(control[piece])
+    off = np.abs(((c3 * foot + c2) * foot + c1) * foot + p0 - data[:, None])[:, 0]
+    worst = np.zeros(len(i))
+    np.maximum.at(worst, piece, off)
+    return worst
+
+
+def _to_polyline(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> Floats:
+    grid = np.linspace(0.0, 1.0, CHECK_SAMPLES)
+    rows = np.arange(len(i))[:, None] * 2.0
+    share = np.interp((rows + grid).ravel(), (rows + u).ravel(), (0 * rows + np.linspace(0, 1, SAMPLES)).ravel())
+    at = chain.s[i][:, None] + (chain.s[j] - chain.s[i])[:, None] * share.reshape(len(i), -1)
+    p0, c1, c2, c3 = _powers(control)
+    curve = ((c3 * grid + c2) * grid + c1) * grid + p0
+    edge = np.searchsorted(chain.s, at) - 1
+    best = np.full(curve.shape, np.inf)
+    for shift in (-2, -1, 0, 1, 2):
+        k = np.clip(edge + shift, i[:, None], j[:, None] - 1)
+        a, d = chain.z[k], chain.z[k + 1] - chain.z[k]
+        size = _dot(d, d)
+        part = np.clip(_dot(curve - a, d) / np.where(size > 0, size, 1.0), 0.0, 1.0)
+        best = np.minimum(best, np.abs(curve - a - part * d))
+    return np.asarray(best.max(axis=1))
+
+
+def _halved(chain: _Chain, breaks: Sequence[int] | Ints) -> Complex:
+    """Pieces of one span, each divided in the middle until it measures within the tolerance."""
+    made: list[Complex] = []
+    open_pieces = [(int(a), int(b)) for a, b in zip(breaks[:-1], breaks[1:], strict=True)][::-1]
+    while open_pieces:
+        a, b = open_pieces.pop()
+        i, j = np.array([a]), np.array([b])
+        control = _fitted(chain, i, j)
+        if _errors(chain, i, j, control)[0] <= chain.tol[chain.span[a]]:
+            made.append(control[0])
+        elif b == a + 1:
+            made.append(chain.z[a] + (chain.z[b] - chain.z[a]) * np.array([0, 1 / 3, 2 / 3, 1]))
+        else:
+            middle = int(np.searchsorted(chain.s, (chain.s[a] + chain.s[b]) / 2))
+            middle = min(max(middle, a + 1), b - 1)
+            open_pieces += [(middle, b), (a, middle)]
+    return np.array(made)

@@ -1,0 +1,223 @@
+"""Finished polygons back to few smooth curves: the source's own where the region still follows them, fitted elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Contour, Points, line_segments, polyline, reversed_contour, signed_area
+from cutpaths.geometry.fit_curve import Spans, fit_spans
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.follow import Rings, Run, follow, grid_keys, lay_out
+from cutpaths.geometry.nodes import Piece, Stretches, pieces
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tidy import tidied
+from cutpaths.geometry.tolerance import Tolerance
+
+Bools = NDArray[np.bool_]
+_Part: TypeAlias = tuple[NDArray[np.float64], Bools]  # segments (n, 4, 2) and whether each is straight
+
+LEAST_RUN = 3.0  # a kept piece of a source curve is at least this many shortest segments long
+TRIES = 4  # each halves the tolerance of the polygons whose curves crossed
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Gap:
+    """The stretch of ring `ring` after its run number `after`; -1 for a ring without runs."""
+
+    ring: int
+    after: int
+    vertices: NDArray[np.int64]
+
+
+def refit(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
+    """For each polygon of `area` its outer contour, anticlockwise, then its counters, clockwise.
+
+    Args: area: polygons on the snapping grid. curves: what they were made from, flattened at `tol.chord_mm`.
+    Returns: closed contours within `tol.curve_mm` of the polygons. Where a ring follows a source curve it is that
+        curve, and where it is that curve all the way round it has that curve's segments and start.
+    No contour crosses itself or another of its polygon: where fitted curves do, they are fitted more closely, and a
+        polygon whose curves still cross after several tries is returned as its own straight lines.
+    """
+    polygons = [[np.asarray(r.coords)[:-1, :2] for r in (p.exterior, *p.interiors)] for p in area.geoms]
+    flat = [ring for polygon in polygons for ring in polygon]
+    if not flat:
+        return ()
+    rings, closed = lay_out(flat), [c for c in curves if c.closed]
+    pinned = _touching(rings.points, tol)
+    runs = follow(rings, closed, pinned=pinned, least_mm=LEAST_RUN * tol.segment_mm, tol=tol)
+    polygon_of = np.repeat(np.arange(len(polygons)), [len(p) for p in polygons])
+    made: list[Contour] = [polyline(r) for r in flat]
+    todo = set(range(len(flat)))
+    for attempt in range(TRIES):
+        closer = replace(tol, curve_mm=tol.curve_mm / 2**attempt)
+        for r, contour in _drawn(rings, runs, closed, pinned, sorted(todo), closer).items():
+            made[r] = contour
+        suspects = {int(polygon_of[r]) for r in todo if not _own(runs[r])}
+        bad = _crossing(made, polygon_of, suspects, tol) | _far(made, flat, polygon_of, suspects, tol)
+        todo = {r for r in range(len(flat)) if polygon_of[r] in bad}
+        if not todo:
+            break
+    for r in todo:
+        made[r] = polyline(flat[r])
+    return tuple(
+        tuple(_turned(made[r], outer=k == 0) for k, r in enumerate(np.flatnonzero(polygon_of == p)))
+        for p in range(len(polygons))
+    )
+
+
+def _touching(points: Points, tol: Tolerance) -> Bools:
+    """Vertices through which more than one ring, or one ring twice, passes."""
+    _, inverse, count = np.unique(grid_keys(points, tol), return_inverse=True, return_counts=True)
+    return np.asarray(count[inverse] > 1)
+
+
+def _own(runs: Sequence[Run]) -> bool:
+    return len(runs) == 1 and runs[0].whole
+
+
+def _turned(contour: Contour, *, outer: bool) -> Contour:
+    return contour if (signed_area(contour) > 0) == outer else reversed_contour(contour)
+
+
+def _drawn(
+    rings: Rings, runs: Sequence[Sequence[Run]], curves: Sequence[Contour], pinned: Bools, todo: Sequence[int],
+    tol: Tolerance,
+) -> dict[int, Contour]:  # fmt: skip
+    """The contours of the rings `todo`."""
+    own = [r for r in todo if _own(runs[r])]
+    contours = {r: tidied(curves[runs[r][0].contour], tol=tol) for r in own}
+    changed = [r for r in todo if not _own(runs[r])]
+    kept = {r: [_kept(runs[r], k, rings, pinned) for k in range(len(runs[r]))] for r in changed}
+    gaps = [gap for r in changed for gap in _gaps(r, runs[r], rings)]
+    drawn = {(gap.ring, gap.after): part for gap, part in zip(gaps, _fitted(gaps, kept, rings, pinned, tol), strict=True)}
+    for r in changed:
+        parts = [drawn[r, -1]] if not kept[r] else []
+        for k, part in enumerate(kept[r]):
+            parts += [part, drawn[r, k]] if (r, k) in drawn else [part]
+        segments, straight = (np.concatenate(column) for column in zip(*parts, strict=True))
+        contours[r] = tidied(Contour(segments, straight, True), tol=tol)
+    return contours
+
+
+def _kept(runs: Sequence[Run], k: int, rings: Rings, pinned: Bools) -> _Part:
+    """The source's curves along run k; where it meets another kept curve or a pinned point it ends on the ring's vertex."""
+    run, before, after = runs[k], runs[k - 1], runs[(k + 1) % len(runs)]
+    segments = run.segments.copy()
+    if run.first == before.last or pinned[run.first]:
+        segments[0, :2] += rings.points[run.first] - segments[0, 0]
+    if run.last == after.first or pinned[run.last]:
+        segments[-1, 2:] += rings.points[run.last] - segments[-1, 3]
+    for row in (0, -1):
+        if run.straight[row]:
+            segments[row] = line_segments(segments[row, [0, 3]], closed=False)[0]
+    return segments, run.straight
+
+
+def _gaps(ring: int, runs: Sequence[Run], rings: Rings) -> list[_Gap]:
+    """What lies between the runs of one ring; a ring without runs is cut open at a corner of its hull."""
+    lo, hi = int(rings.offsets[ring]), int(rings.offsets[ring + 1])
+    if not runs:
+        start = int(np.lexsort(rings.points[lo:hi].T[::-1])[0])
+        return [_Gap(ring, -1, lo + (start + np.arange(hi - lo + 1)) % (hi - lo))]
+    gaps = []
+    for k, run in enumerate(runs):
+        count = (runs[(k + 1) % len(runs)].first - run.last) % (hi - lo)
+        if count:
+            gaps.append(_Gap(ring, k, lo + (run.last - lo + np.arange(count + 1)) % (hi - lo)))
+    return gaps
+
+
+def _fitted(
+    gaps: Sequence[_Gap], kept: Mapping[int, Sequence[_Part]], rings: Rings, pinned: Bools, tol: Tolerance
+) -> list[_Part]:
+    """Lines and cubics along each gap, from the end of the kept curve before it to the start of the one after."""
+    if not gaps:
+        return []
+    offsets = np.concatenate([[0], np.cumsum([len(g.vertices) for g in gaps])]).astype(np.int64)
+    vertices = np.concatenate([g.vertices for g in gaps])
+    points = rings.points[vertices]
+    tangents = np.full((2, len(gaps), 2), np.nan)
+    for row, gap in enumerate(gaps):
+        if gap.after >= 0:
+            parts = kept[gap.ring]
+            before, after = parts[gap.after][0][-1], parts[(gap.after + 1) % len(parts)][0][0]
+            points[offsets[row]], points[offsets[row + 1] - 1] = before[3], after[0]
+            tangents[0, row], tangents[1, row] = -_heading(before[::-1]), _heading(after)
+    closed = np.array([g.after < 0 for g in gaps])
+    cut = pieces(Stretches(points, offsets, closed, tangents[0], tangents[1], pinned[vertices]), tol)
+    curved = [piece for row in cut for piece in row if not piece.line]
+    found = iter(_curves(curved, points, tol))
+    return [_joined([_line(p, points) if p.line else next(found) for p in row]) for row in cut]
+
+
+def _heading(cubic: Points) -> Points:
+    """Unit tangent (2,) at the start of a cubic (4, 2)."""
+    for handle in cubic[1:]:
+        step = handle - cubic[0]
+        if (size := float(np.hypot(*step))) > 1e-9:
+            return np.asarray(step / size)
+    return np.array([1.0, 0.0])
+
+
+def _line(piece: Piece, points: Points) -> _Part:
+    return line_segments(points[piece.index[[0, -1]]], closed=False), np.ones(1, dtype=np.bool_)
+
+
+def _curves(curved: Sequence[Piece], points: Points, tol: Tolerance) -> list[_Part]:
+    if not curved:
+        return []
+    count = np.array([len(p.index) for p in curved])
+    first = np.cumsum(count) - count
+    spans = Spans(
+        points[np.concatenate([p.index for p in curved])], first, first + count - 1,
+        np.array([p.start for p in curved]), np.array([p.end for p in curved]), np.full(len(curved), tol.curve_mm),
+    )  # fmt: skip
+    made = []
+    for segments in fit_spans(spans):
+        thirds = np.stack([line_segments(s[[0, 3]], closed=False)[0] for s in segments])
+        made.append((segments, np.abs(segments - thirds).max(axis=(1, 2)) < 1e-12))
+    return made
+
+
+def _joined(parts: Sequence[_Part]) -> _Part:
+    return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
+
+
+def _crossing(made: Sequence[Contour], polygon_of: NDArray[np.int64], suspects: Iterable[int], tol: Tolerance) -> set[int]:
+    """Polygons among `suspects` that are no longer valid, or that overlap another."""
+    if not suspects:
+        return set()
+    count = int(polygon_of[-1]) + 1
+    flat = [flatten(c, chord_mm=tol.chord_mm / 2) for c in made]
+    rows = [np.flatnonzero(polygon_of == p) for p in range(count)]
+    shapes = np.array([shapely.Polygon(flat[r[0]], [flat[k] for k in r[1:]]) for r in rows])
+    valid = shapely.is_valid(shapes)
+    bad = {p for p in suspects if not valid[p]}
+    sound = np.flatnonzero(valid)
+    a, b = shapely.STRtree(shapes[sound]).query(shapes[sound], predicate="intersects")
+    for i, j in zip(sound[a[a < b]], sound[b[a < b]], strict=True):
+        if shapely.relate_pattern(shapes[i], shapes[j], "T********"):
+            bad |= {int(i), int(j)} & set(suspects)
+    return bad
+
+
+def _far(
+    made: Sequence[Contour], flat: Sequence[Points], polygon_of: NDArray[np.int64], suspects: Iterable[int], tol: Tolerance
+) -> set[int]:
+    """Polygons among `suspects` with a curve that tidying up took farther from its ring than it may be."""
+    allowed = tol.curve_mm + tol.snap_mm
+    bad = set()
+    for r, contour in enumerate(made):
+        if polygon_of[r] in suspects:
+            curve, ring = shapely.LinearRing(flatten(contour, chord_mm=tol.chord_mm / 2)), shapely.LinearRing(flat[r])
+            if not shapely.dwithin(shapely.points(flat[r]), curve, allowed).all() or not shapely.dwithin(
+                shapely.points(np.asarray(curve.coords)), ring, allowed
+            ).all():
+                bad.add(int(polygon_of[r]))
+    return bad
