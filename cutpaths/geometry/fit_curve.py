@@ -14,7 +14,7 @@ worst point; here each piece is made as long as it can be, from both ends of the
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -28,8 +28,8 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 _Ends: TypeAlias = tuple[Complex, Complex, Bools, Bools]  # inward tangents at both ends, and whether each is free
 
-SAMPLES = 24  # points of the polyline that a trial looks at; the result is measured on all of them
-NEWTON_STEPS = 5
+SAMPLES = 20  # points of the polyline that a trial looks at; the result is measured on all of them
+SEARCH_STEPS, LAST_STEPS = 3, 6  # improvements of a trial while searching, and of what is drawn
 # Handles as a share of the polyline's length: those of a half circle take 0.42, longer ones tend to loop.
 SHORTEST_HANDLE, LONGEST_HANDLE = 0.02, 0.75
 # A free handle may turn this far (tangent of the angle) from the direction in which the polyline sets out.
@@ -39,10 +39,16 @@ DAMPING = 1e-5
 # Tangents are read over this share of the span, within these bounds in mm: noise of the snapping grid turns a chord
 # of 0.03 mm by 1.3 degrees.
 TANGENT_SHARE, LEAST_TANGENT_MM, MOST_TANGENT_MM = 0.125, 0.02, 0.06
-SEARCH_SHARE = 0.03  # the longest piece is sought to this share of its length
-NEXT_SHARE = 1.5  # the next piece is first tried at this share of the one before
+# Shares of the tolerance at which pieces are sought, one after the other until all measure within the tolerance.
+SEARCH_TOLERANCES = (0.87, 0.7, 0.5)
+# A trial whose distance is this many times what is allowed is given up after its first, second, ... improvement.
+HOPELESS = (20.0, 6.0)
+TRIALS_AT_ONCE, MOST_TRIES = 150, 4  # so few trials at once cost hardly more than one
+SEARCH_SHARE = 0.1  # the longest piece is sought to this share of its length; finer saves hardly a node
+FIRST_SHARE = 0.5  # of a span that does not fit as a whole: where the end of the first piece is sought
+NEXT_SHARE = 1.3  # the next piece is first tried at this share of the one before
 ERROR_ORDER = 4.5  # the error of a trial grows with about this power of its length
-CHECK_SAMPLES = 24  # points of each cubic that are compared with the polyline
+CHECK_SAMPLES = 20  # points of each cubic that are compared with the polyline
 LINE_SHARE = 0.25  # of the tolerance: what is flatter than this and short is drawn straight by `fit_cubics`
 
 
@@ -90,14 +96,25 @@ def fit_spans(spans: Spans) -> tuple[Points, ...]:
     if not len(spans.first):
         return ()
     chain = _chain(spans)
-    breaks = _breaks(chain)
-    owner = np.repeat(np.arange(len(breaks)), [len(b) - 1 for b in breaks])
-    i, j = np.concatenate([b[:-1] for b in breaks]), np.concatenate([b[1:] for b in breaks])
-    control = _fitted(chain, i, j)
-    bad = np.unique(owner[_errors(chain, i, j, control) > chain.tol[owner]])
-    made = [control[owner == k] for k in range(len(breaks))]
-    for k in bad:
-        made[k] = _halved(chain, breaks[k])
+    made: list[Complex] = [np.zeros((0, 4))] * len(spans.first)
+    todo = np.arange(len(made))
+    for share in SEARCH_TOLERANCES:
+        breaks = _breaks(_part(chain, todo, share))
+        owner = np.repeat(np.arange(len(breaks)), [len(b) - 1 for b in breaks])
+        i, j = np.concatenate([b[:-1] for b in breaks]), np.concatenate([b[1:] for b in breaks])
+        control, _, feet = _trial(chain, i, j)
+        control = np.where((j == i + 1)[:, None], _straight(chain, i, j), control)
+        far = _errors(chain, i, j, control, feet) > CHECK_SHARE * chain.tol[chain.span[i]]
+        bad = np.unique(owner[far & (j > i + 1)])
+        stops = np.searchsorted(owner, np.arange(len(breaks) + 1))
+        for row, k in enumerate(todo):
+            made[k] = control[stops[row] : stops[row + 1]]
+        if not len(bad):
+            break
+        todo, rest = todo[bad], [breaks[k] for k in bad]
+    else:
+        for k, division in zip(todo, rest, strict=True):
+            made[k] = _halved(chain, division)
     return tuple(np.stack([c.real, c.imag], axis=-1) for c in made)
 
 
@@ -175,45 +192,53 @@ def _dot(a: Complex, b: Complex) -> Floats:
     return np.asarray(a.real * b.real + a.imag * b.imag)
 
 
-def _fitted(chain: _Chain, i: Ints, j: Ints) -> Complex:
-    """Control points (b, 4) of the cubics over the polylines from i to j."""
-    return _trial(chain, i, j)[0]
+def _trial(
+    chain: _Chain, i: Ints, j: Ints, *, enough: Floats | None = None
+) -> tuple[Complex, Floats, Floats]:
+    """Control points (b, 4) of the best cubics found, the largest distance (b,) of the samples to each, and their feet.
 
-
-def _trial(chain: _Chain, i: Ints, j: Ints) -> tuple[Complex, Floats]:
-    """Control points (b, 4) of the best cubics found, and the largest distance (b,) of the samples to each."""
+    A trial stops early when its distance is below `enough` (b,), or hopelessly above it.
+    """
     data, length = _samples(chain, i, j), chain.s[j] - chain.s[i]
     u = np.broadcast_to(np.linspace(0.0, 1.0, SAMPLES), data.shape)
-    t1, t2 = chain.tangent[i], -chain.tangent[j]
+    t1, t2, free1, free2 = chain.tangent[i], -chain.tangent[j], chain.free[i], chain.free[j]
     handles = _first_handles(data, u, t1, t2, length)
-    best, least = np.zeros((len(i), 4), dtype=np.complex128), np.full(len(i), np.inf)
-    for step in range(NEWTON_STEPS + 1):
+    best, least, row = np.zeros((len(i), 4), dtype=np.complex128), np.full(len(i), np.inf), np.arange(len(i))
+    feet = u.copy()
+    steps = LAST_STEPS if enough is None else SEARCH_STEPS
+    for step in range(steps + 1):
         control = _cubics(data, handles, t1, t2)
-        u = _nearer(control, data, u)
-        off, speed = _off(control, data, u)
-        worst = np.abs(off).max(axis=1)
-        better = worst < least
-        best[better], least[better] = control[better], worst[better]
-        if step < NEWTON_STEPS:
-            handles = _improved(handles, off, speed, u, (t1, t2, chain.free[i], chain.free[j]), length)
-    return best, least
+        off, speed, ahead = _feet(control, data, u)
+        worst = np.abs(off + speed * (ahead - u)).max(axis=1)
+        better = worst < least[row]
+        best[row[better]], least[row[better]] = control[better], worst[better]
+        feet[row[better]] = ahead[better]
+        if step == steps:
+            break
+        if enough is not None and step:
+            share = least[row] / enough[row]
+            on = (share > 1.0) & (share < HOPELESS[step - 1])
+            if not on.any():
+                break
+            if not on.all():
+                row, data, u, ahead, off, speed = (v[on] for v in (row, data, u, ahead, off, speed))
+                t1, t2, free1, free2 = t1[on], t2[on], free1[on], free2[on]
+                handles, length = handles[on], length[on]
+        handles = _improved(handles, off, speed, u, (t1, t2, free1, free2), length)
+        u = ahead
+    return best, least, np.sort(feet, axis=1)
 
 
-def _off(control: Complex, data: Complex, u: Floats) -> tuple[Complex, Complex]:
-    """From the data to the curve at u, and the curve's derivative there."""
+def _feet(control: Complex, data: Complex, u: Floats) -> tuple[Complex, Complex, Floats]:
+    """From the data to the curve at u, the derivative there, and parameters one Newton step nearer to the feet."""
     p0, c1, c2, c3 = _powers(control)
-    return ((c3 * u + c2) * u + c1) * u + p0 - data, (3 * c3 * u + 2 * c2) * u + c1
-
-
-def _nearer(control: Complex, data: Complex, u: Floats) -> Floats:
-    """One Newton step of the parameters towards the feet of `data`."""
-    p0, c1, c2, c3 = _powers(control)
-    off = ((c3 * u + c2) * u + c1) * u + p0 - data
-    speed = (3 * c3 * u + 2 * c2) * u + c1
-    along = _dot(speed, speed)
-    slope = along + _dot(off, 6 * c3 * u + 2 * c2)
-    slope = np.where(slope > 0.2 * along, slope, along)
-    return np.clip(u - _dot(off, speed) / np.where(slope > 0, slope, 1.0), 0.0, 1.0)
+    c3u = c3 * u
+    off = ((c3u + c2) * u + c1) * u + (p0 - data)
+    speed = (3 * c3u + 2 * c2) * u + c1
+    along = speed.real**2 + speed.imag**2
+    slope = along + _dot(off, 6 * c3u + 2 * c2)
+    slope = np.maximum(slope, np.maximum(0.2 * along, 1e-30))
+    return off, speed, np.minimum(np.maximum(u - _dot(off, speed) / slope, 0.0), 1.0)
 
 
 def _cubics(data: Complex, handles: Complex, t1: Complex, t2: Complex) -> Complex:
@@ -263,90 +288,108 @@ def _improved(
     return _held(handles - step[:, ::2] - 1j * step[:, 1::2], length)
 
 
+def _part(chain: _Chain, spans: Ints, share: float) -> _Chain:
+    """The same points with only some of the spans to be searched, for a share of the tolerance."""
+    return replace(chain, first=chain.first[spans], last=chain.last[spans], tol=chain.tol * share)
+
+
 def _breaks(chain: _Chain) -> list[Ints]:
     """Indices of the points at which each span is divided, its ends included.
 
     Longest pieces first is the fewest pieces, since part of a piece that fits also fits. Done from both ends the
     breaks come out late and early; midway between them all pieces have something in hand.
     """
-    flipped = _reversed(chain)
-    n = len(chain.z) - 1
-    late, early = _longest(chain), [n - b[::-1] for b in _longest(flipped)][::-1]
-    chosen, balanced = [], []
-    for k, (a, b) in enumerate(zip(late, early, strict=True)):
+    chosen = [np.array([a, b]) for a, b in zip(chain.first, chain.last, strict=True)]
+    tol = chain.tol[chain.span[chain.first]]
+    divided = np.flatnonzero(_trial(chain, chain.first, chain.last, enough=tol)[1] > tol)
+    first, last = chain.first[divided], chain.last[divided]
+    both = _longest(chain, np.append(first, last), np.append(last, first))
+    balanced = []
+    for k, a, b in zip(divided, both[: len(divided)], (b[::-1] for b in both[len(divided) :]), strict=True):
         if len(a) == len(b) > 2:
             middle = np.searchsorted(chain.s, (chain.s[a] + chain.s[b]) / 2)
             middle[0], middle[-1] = a[0], a[-1]
             if (np.diff(middle) > 0).all():
                 balanced.append((k, middle))
-        chosen.append(a if len(a) <= len(b) else b)
+        chosen[k] = a if len(a) <= len(b) else b
     if balanced:
         i, j = np.concatenate([m[:-1] for _, m in balanced]), np.concatenate([m[1:] for _, m in balanced])
-        error = _trial(chain, i, j)[1] / chain.tol[chain.span[i]]
+        fits = _trial(chain, i, j)[1] <= chain.tol[chain.span[i]]
         ends = np.cumsum([len(m) - 1 for _, m in balanced])
-        for (k, middle), part in zip(balanced, np.split(error, ends[:-1]), strict=True):
-            if (part <= 1.0).all():
+        for (k, middle), part in zip(balanced, np.split(fits, ends[:-1]), strict=True):
+            if part.all():
                 chosen[k] = middle
     return chosen
 
 
-def _reversed(chain: _Chain) -> _Chain:
-    """The same spans walked backwards, last span first."""
-    n, k = len(chain.z) - 1, len(chain.first) - 1
-    return _Chain(
-        chain.z[::-1], chain.s[-1] - chain.s[::-1], k - chain.span[::-1], n - chain.last[::-1], n - chain.first[::-1],
-        -chain.tangent[::-1], chain.free[::-1], chain.tol[::-1],
-    )  # fmt: skip
+def _longest(chain: _Chain, start: Ints, stop: Ints) -> list[Ints]:
+    """Breaks found by taking the longest piece that fits, from `start` towards `stop`, which may lie either way.
 
-
-def _longest(chain: _Chain) -> list[Ints]:
-    """Breaks found by taking the longest piece that fits, from each span's start."""
-    count = len(chain.first)
-    breaks: list[list[int]] = [[int(f)] for f in chain.first]
-    front, good, bad, trial = chain.first.copy(), chain.first + 1, chain.last + 1, chain.last.copy()
-    active = np.arange(count)
+    Per search: `front` is where the piece begins, `good` the farthest end known to fit, `bad` the nearest known not to.
+    """
+    breaks: list[list[int]] = [[int(f)] for f in start]
+    way = np.where(stop > start, 1, -1)
+    front, good, bad = start.copy(), start + way, stop + way
+    aim = chain.s[start] + FIRST_SHARE * (chain.s[stop] - chain.s[start])  # how far the piece probably reaches
+    active = np.arange(len(start))
     while len(active):
-        at, to = front[active], trial[active]
-        share = _trial(chain, at, to)[1] / chain.tol[active]
-        fits = (share <= 1.0) | (to == at + 1)
-        good[active] = np.where(fits, np.maximum(to, good[active]), good[active])
-        bad[active] = np.where(fits, bad[active], np.minimum(to, bad[active]))
-        low, high = good[active], bad[active]
-        near = chain.s[np.minimum(high, chain.last[active])] - chain.s[low]
-        done = (high - low <= 1) | (low == chain.last[active]) | (near < SEARCH_SHARE * (chain.s[low] - chain.s[at]))
+        at, w, low, high = front[active], way[active], good[active], bad[active]
+        tries = max(1, min(MOST_TRIES, TRIALS_AT_ONCE // len(active)))
+        to = _ends_to_try(chain, aim[active], w, low, high, tries)
+        origin = np.broadcast_to(at[:, None], to.shape)
+        i, j = np.minimum(origin, to).ravel(), np.maximum(origin, to).ravel()
+        tol = chain.tol[chain.span[i]]
+        share = (_trial(chain, i, j, enough=tol)[1] / tol).reshape(to.shape)
+        fits = (share <= 1.0) | (to == (at + w)[:, None])
+        far = to * w[:, None]
+        low = w * np.maximum(low * w, np.where(fits, far, np.iinfo(np.int64).min).max(axis=1))
+        failed = np.where(~fits & (far > (low * w)[:, None]), far, np.iinfo(np.int64).max).min(axis=1)
+        high = w * np.minimum(high * w, failed)
+        good[active], bad[active] = low, high
+        reach = np.abs(chain.s[low] - chain.s[at])
+        at_stop = low == stop[active]
+        open_mm = np.abs(chain.s[high - w] - chain.s[low])
+        done = at_stop | ((high - low) * w <= 1) | (open_mm < SEARCH_SHARE * reach)
+        size = np.abs(chain.s[to] - chain.s[at][:, None])
+        allowed = size * (0.97 / np.clip(share, 1e-4, 1e4)) ** (1 / ERROR_ORDER)
+        nearest = np.abs(np.log(np.clip(share, 1e-4, 1e4))).argmin(axis=1)
+        ahead = np.where(done, NEXT_SHARE * reach, allowed[np.arange(len(at)), nearest])
+        aim[active] = chain.s[np.where(done, low, at)] + w * ahead
         for k in active[done]:
             breaks[k].append(int(good[k]))
-        trial[active] = _next_trial(chain, at, to, share, low, high)
         moved = active[done]
-        onward = chain.s[good[moved]] + NEXT_SHARE * (chain.s[good[moved]] - chain.s[front[moved]])
         front[moved] = good[moved]
-        trial[moved] = np.clip(np.searchsorted(chain.s, onward), front[moved] + 1, chain.last[moved])
-        good[moved], bad[moved] = front[moved] + 1, chain.last[moved] + 1
-        active = active[front[active] < chain.last[active]]
+        good[moved], bad[moved] = front[moved] + way[moved], stop[moved] + way[moved]
+        active = active[front[active] != stop[active]]
     return [np.array(b) for b in breaks]
 
 
-def _next_trial(chain: _Chain, at: Ints, to: Ints, share: Floats, low: Ints, high: Ints) -> Ints:
-    """Where the error should just be allowed, by its growth with length, within what is still open."""
+def _ends_to_try(chain: _Chain, aim: Floats, way: Ints, low: Ints, high: Ints, tries: int) -> Ints:
+    """Ends (b, tries) between `low`, which fits, and `high`, which does not, close about the aim."""
     s = chain.s
-    guess = s[at] + (s[to] - s[at]) * np.clip(0.95 / np.maximum(share, 1e-6), 1e-3, 1e3) ** (1 / ERROR_ORDER)
-    inner_low, inner_high = s[low] + 0.1 * (s[high - 1] - s[low]), s[low] + 0.9 * (s[high - 1] - s[low])
-    index = np.searchsorted(s, np.clip(guess, inner_low, inner_high))
-    return np.clip(index, low + 1, np.maximum(high - 1, low + 1)).clip(max=chain.last[chain.span[at]])
+    nearest, farthest = np.minimum(low + way, high - way), np.maximum(low + way, high - way)
+    nearest, farthest = np.where(way > 0, nearest, farthest), np.where(way > 0, farthest, nearest)
+    # `high - way` is the farthest that is not known to fail; with nothing between it is `low` itself.
+    span = s[high - way] - s[low]
+    share = np.clip((aim - s[low]) / np.where(span == 0, 1.0, span), 0.0, 1.0)
+    spread = (np.arange(tries) - (tries - 1) / 2) * 0.12 if tries > 1 else np.zeros(1)
+    wanted = s[low][:, None] + np.clip(share[:, None] + spread, 0.0, 1.0) * span[:, None]
+    index = np.searchsorted(s, wanted)
+    a, b = np.minimum(nearest, farthest)[:, None], np.maximum(nearest, farthest)[:, None]
+    return np.asarray(np.clip(index, a, b))
 
 
-def _errors(chain: _Chain, i: Ints, j: Ints, control: Complex) -> Floats:
+def _straight(chain: _Chain, i: Ints, j: Ints) -> Complex:
+    a, b = chain.z[i], chain.z[j]
+    return np.asarray(a[:, None] + (b - a)[:, None] * np.array([0, 1 / 3, 2 / 3, 1]))
+
+
+def _errors(chain: _Chain, i: Ints, j: Ints, control: Complex, feet: Floats) -> Floats:
     """Largest distance (b,) between polyline and cubic, both ways, on all points, chord middles and dense curve points.
 
-    Feet are approached from nearby and never overtaken, so that each distance is at least the true one.
+    `feet` (b, SAMPLES) are the samples' feet, roughly. Each distance is to some point nearby, so at least the true one.
     """
-    share = np.linspace(0.0, 1.0, SAMPLES)
-    data = _samples(chain, i, j)
-    u = np.broadcast_to(share, data.shape)
-    for _ in range(3):
-        u = _nearer(control, data, u)
-    u = np.maximum.accumulate(u, axis=1)
-    return np.maximum(_to_curve(chain, i, j, control, u), _to_polyline(chain, i, j, control, u))
+    return np.maximum(_to_curve(chain, i, j, control, feet), _to_polyline(chain, i, j, control, feet))
 
 
 def _to_curve(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> Floats:
@@ -359,7 +402,7 @@ def _to_curve(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> F
     known = (np.arange(len(i))[:, None] * 2.0 + np.linspace(0.0, 1.0, SAMPLES)).ravel()
     foot = np.interp(share + 2.0 * piece, known, u.ravel())[:, None]
     for _ in range(2):
-        foot = _nearer(control[piece], data[:, None], foot)
+        foot = _feet(control[piece], data[:, None], foot)[2]
     p0, c1, c2, c3 = _powers(control[piece])
     off = np.abs(((c3 * foot + c2) * foot + c1) * foot + p0 - data[:, None])[:, 0]
     worst = np.zeros(len(i))
@@ -392,11 +435,11 @@ def _halved(chain: _Chain, breaks: Sequence[int] | Ints) -> Complex:
     while open_pieces:
         a, b = open_pieces.pop()
         i, j = np.array([a]), np.array([b])
-        control = _fitted(chain, i, j)
-        if _errors(chain, i, j, control)[0] <= chain.tol[chain.span[a]]:
+        control, _, feet = _trial(chain, i, j)
+        if b > a + 1 and _errors(chain, i, j, control, feet)[0] <= CHECK_SHARE * chain.tol[chain.span[a]]:
             made.append(control[0])
         elif b == a + 1:
-            made.append(chain.z[a] + (chain.z[b] - chain.z[a]) * np.array([0, 1 / 3, 2 / 3, 1]))
+            made.append(_straight(chain, i, j)[0])
         else:
             middle = int(np.searchsorted(chain.s, (chain.s[a] + chain.s[b]) / 2))
             middle = min(max(middle, a + 1), b - 1)

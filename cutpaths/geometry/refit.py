@@ -23,7 +23,7 @@ Bools = NDArray[np.bool_]
 _Part: TypeAlias = tuple[NDArray[np.float64], Bools]  # segments (n, 4, 2) and whether each is straight
 
 LEAST_RUN = 3.0  # a kept piece of a source curve is at least this many shortest segments long
-TRIES = 4  # each halves the tolerance of the polygons whose curves crossed
+TRIES = 4  # each halves the tolerance of the rings whose curves crossed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,7 +42,7 @@ def refit(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[t
     Returns: closed contours within `tol.curve_mm` of the polygons. Where a ring follows a source curve it is that
         curve, and where it is that curve all the way round it has that curve's segments and start.
     No contour crosses itself or another of its polygon: where fitted curves do, they are fitted more closely, and a
-        polygon whose curves still cross after several tries is returned as its own straight lines.
+        ring that still crosses after several tries is returned as its own straight lines.
     """
     polygons = [[np.asarray(r.coords)[:-1, :2] for r in (p.exterior, *p.interiors)] for p in area.geoms]
     flat = [ring for polygon in polygons for ring in polygon]
@@ -56,11 +56,13 @@ def refit(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[t
     todo = set(range(len(flat)))
     for attempt in range(TRIES):
         closer = replace(tol, curve_mm=tol.curve_mm / 2**attempt)
-        for r, contour in _drawn(rings, runs, closed, pinned, sorted(todo), closer).items():
+        drawn = _drawn(rings, runs, closed, pinned, sorted(todo), closer)
+        tidy = {r: tidied(contour, tol=closer) for r, contour in drawn.items()}
+        for r, contour in tidy.items():
             made[r] = contour
-        suspects = {int(polygon_of[r]) for r in todo if not _own(runs[r])}
-        bad = _crossing(made, polygon_of, suspects, tol) | _far(made, flat, polygon_of, suspects, tol)
-        todo = {r for r in range(len(flat)) if polygon_of[r] in bad}
+        suspects = {int(polygon_of[r]) for r in todo if not _own(runs[r]) or tidy[r] is not drawn[r]}
+        moved = [r for r in todo if tidy[r] is not drawn[r]]
+        todo = _crossing(made, polygon_of, suspects, tol) | {r for r in moved if _is_far(made[r], flat[r], tol)}
         if not todo:
             break
     for r in todo:
@@ -91,7 +93,7 @@ def _drawn(
 ) -> dict[int, Contour]:  # fmt: skip
     """The contours of the rings `todo`."""
     own = [r for r in todo if _own(runs[r])]
-    contours = {r: tidied(curves[runs[r][0].contour], tol=tol) for r in own}
+    contours = {r: curves[runs[r][0].contour] for r in own}
     changed = [r for r in todo if not _own(runs[r])]
     kept = {r: [_kept(runs[r], k, rings, pinned) for k in range(len(runs[r]))] for r in changed}
     gaps = [gap for r in changed for gap in _gaps(r, runs[r], rings)]
@@ -101,7 +103,7 @@ def _drawn(
         for k, part in enumerate(kept[r]):
             parts += [part, drawn[r, k]] if (r, k) in drawn else [part]
         segments, straight = (np.concatenate(column) for column in zip(*parts, strict=True))
-        contours[r] = tidied(Contour(segments, straight, True), tol=tol)
+        contours[r] = Contour(segments, straight, True)
     return contours
 
 
@@ -190,34 +192,37 @@ def _joined(parts: Sequence[_Part]) -> _Part:
 
 
 def _crossing(made: Sequence[Contour], polygon_of: NDArray[np.int64], suspects: Iterable[int], tol: Tolerance) -> set[int]:
-    """Polygons among `suspects` that are no longer valid, or that overlap another."""
+    """Rings that cross themselves, and else all rings of polygons that are no longer valid or overlap another."""
     if not suspects:
         return set()
     count = int(polygon_of[-1]) + 1
     flat = [flatten(c, chord_mm=tol.chord_mm / 2) for c in made]
     rows = [np.flatnonzero(polygon_of == p) for p in range(count)]
-    shapes = np.array([shapely.Polygon(flat[r[0]], [flat[k] for k in r[1:]]) for r in rows])
-    valid = shapely.is_valid(shapes)
+    shapes = np.array([_polygon([flat[k] for k in r]) for r in rows])
+    valid = shapely.is_valid(shapes) & ~shapely.is_empty(shapes)
     bad = {p for p in suspects if not valid[p]}
     sound = np.flatnonzero(valid)
     a, b = shapely.STRtree(shapes[sound]).query(shapes[sound], predicate="intersects")
     for i, j in zip(sound[a[a < b]], sound[b[a < b]], strict=True):
         if shapely.relate_pattern(shapes[i], shapes[j], "T********"):
             bad |= {int(i), int(j)} & set(suspects)
-    return bad
+    crossed = set()
+    for p in bad:
+        itself = {int(r) for r in rows[p] if not shapely.is_valid(ring := _polygon([flat[r]])) or ring.is_empty}
+        crossed |= itself or {int(r) for r in rows[p]}
+    return crossed
 
 
-def _far(
-    made: Sequence[Contour], flat: Sequence[Points], polygon_of: NDArray[np.int64], suspects: Iterable[int], tol: Tolerance
-) -> set[int]:
-    """Polygons among `suspects` with a curve that tidying up took farther from its ring than it may be."""
-    allowed = tol.curve_mm + tol.snap_mm
-    bad = set()
-    for r, contour in enumerate(made):
-        if polygon_of[r] in suspects:
-            curve, ring = shapely.LinearRing(flatten(contour, chord_mm=tol.chord_mm / 2)), shapely.LinearRing(flat[r])
-            if not shapely.dwithin(shapely.points(flat[r]), curve, allowed).all() or not shapely.dwithin(
-                shapely.points(np.asarray(curve.coords)), ring, allowed
-            ).all():
-                bad.add(int(polygon_of[r]))
-    return bad
+def _polygon(rings: Sequence[Points]) -> shapely.Polygon:
+    """The polygon of an outer ring and its counters; empty where one came down to a line."""
+    return shapely.Polygon() if min(map(len, rings)) < 3 else shapely.Polygon(rings[0], rings[1:])
+
+
+def _is_far(contour: Contour, ring: Points, tol: Tolerance) -> bool:
+    """Whether tidying up took the contour farther from its ring than a curve may be from what it was made of."""
+    points = flatten(contour, chord_mm=tol.chord_mm / 2)
+    if len(points) < 3:
+        return True
+    near_curve = shapely.dwithin(shapely.points(ring), shapely.LinearRing(points), tol.curve_mm)
+    near_ring = shapely.dwithin(shapely.points(points), shapely.LinearRing(ring), tol.curve_mm)
+    return not (near_curve.all() and near_ring.all())

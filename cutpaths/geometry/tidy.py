@@ -19,6 +19,7 @@ DRAWN_OUT = 1.01  # of the shortest segment, so that rounding cannot take it bel
 MERGED_SHARE = 0.25  # of the curve tolerance: how far one cubic may be from the two it replaces
 SMOOTH_COS = 0.94  # two segments joined at less than 20 degrees may become one
 SAMPLES = 24
+LEAST_COUNT = 3  # a ring of so few segments loses none
 
 
 def tidied(contour: Contour, *, tol: Tolerance) -> Contour:
@@ -32,7 +33,9 @@ def tidied(contour: Contour, *, tol: Tolerance) -> Contour:
         return contour
     segments, straight = list(contour.segments), list(contour.straight)
     segments, straight = _without_flat_nodes(segments, straight, tol)
-    while len(segments) > 1 and (k := _shortest(segments, tol)) is not None:
+    for _ in range(2 * len(segments)):  # each is taken up once; drawing one out may shorten its neighbours
+        if (k := _shortest(segments, tol)) is None:
+            break
         _take_up(segments, straight, k, tol)
     segments, straight = _without_flat_nodes(segments, straight, tol)
     return Contour(np.array(segments), np.array(straight, dtype=np.bool_), True)
@@ -91,13 +94,15 @@ def _take_up(segments: list[Points], straight: list[bool], k: int, tol: Toleranc
     size = float(np.hypot(*(segments[k][3] - segments[k][0])))
     for first in ((k - 1) % count, k):
         second = (first + 1) % count
-        if size > tol.snap_mm and count > 2 and (one := _as_one(segments[first], segments[second], tol)) is not None:
+        if size > tol.snap_mm and count > LEAST_COUNT and (one := _as_one(segments[first], segments[second], tol)) is not None:
             segments[first], straight[first] = one, False
             del segments[second], straight[second]
             return
     before, after = (k - 1) % count, (k + 1) % count
     a, b = segments[k][0], segments[k][3]
-    if size <= VANISHING * tol.segment_mm or count <= 2:
+    if count == 1 or size == 0.0 == count - 2:
+        return
+    if size == 0.0 or (size <= VANISHING * tol.segment_mm and count > LEAST_COUNT):
         start = end = (a + b) / 2
     else:
         reach = (DRAWN_OUT * tol.segment_mm / size - 1) / 2 * (b - a)
