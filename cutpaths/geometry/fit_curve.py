@@ -48,7 +48,10 @@ SEARCH_SHARE = 0.1  # the longest piece is sought to this share of its length; f
 FIRST_SHARE = 0.5  # of a span that does not fit as a whole: where the end of the first piece is sought
 NEXT_SHARE = 1.3  # the next piece is first tried at this share of the one before
 ERROR_ORDER = 4.5  # the error of a trial grows with about this power of its length
-CHECK_SAMPLES = 20  # points of each cubic that are compared with the polyline
+# Portions of long spans turn at least so far (rad), and begin within this share of a portion of the even division.
+PORTION_RAD, PORTION_PLAY = 7.0, 0.15
+CHECK_SAMPLES = 32  # points of each cubic that are compared with the polyline
+CHECK_SHARE = 0.98  # of the tolerance: between checked points the distance rises by under 2 %
 LINE_SHARE = 0.25  # of the tolerance: what is flatter than this and short is drawn straight by `fit_cubics`
 
 
@@ -95,8 +98,8 @@ def fit_spans(spans: Spans) -> tuple[Points, ...]:
     """
     if not len(spans.first):
         return ()
-    chain = _chain(spans)
-    made: list[Complex] = [np.zeros((0, 4))] * len(spans.first)
+    chain, owners = _portioned(_chain(spans))
+    made: list[Complex] = [np.zeros((0, 4))] * len(chain.first)
     todo = np.arange(len(made))
     for share in SEARCH_TOLERANCES:
         breaks = _breaks(_part(chain, todo, share))
@@ -115,7 +118,8 @@ def fit_spans(spans: Spans) -> tuple[Points, ...]:
     else:
         for k, division in zip(todo, rest, strict=True):
             made[k] = _halved(chain, division)
-    return tuple(np.stack([c.real, c.imag], axis=-1) for c in made)
+    whole = np.split(np.concatenate(made), np.cumsum([len(c) for c in made])[:-1][np.diff(owners) > 0])
+    return tuple(np.stack([c.real, c.imag], axis=-1) for c in whole)
 
 
 def fit_cubics(
@@ -142,6 +146,31 @@ def _chain(spans: Spans) -> _Chain:
         tangent[where[known]] = given[known, 0] + 1j * given[known, 1]
         free[where] = ~known
     return _Chain(z, s, span, spans.first, spans.last, tangent, free, spans.tol_mm)
+
+
+def _portioned(chain: _Chain) -> tuple[_Chain, Ints]:
+    """Spans that turn a lot cut into portions, so that these can be searched side by side; also whose each portion is.
+
+    A cut costs half a node on average. It is put where the curve runs level or upright, where a letterer puts nodes.
+    """
+    turn = np.abs(np.angle(chain.tangent[1:] / chain.tangent[:-1]))
+    turn[chain.last[:-1]] = 0.0
+    turned = np.append(0.0, np.cumsum(turn))
+    slant = np.abs(np.sin(2 * np.angle(chain.tangent)))
+    first, last, owners = [], [], []
+    for k, (a, b) in enumerate(zip(chain.first, chain.last, strict=True)):
+        count = int((turned[b] - turned[a]) // PORTION_RAD)
+        cuts = [int(a)]
+        for part in range(1, count + 1):
+            near = turned[a] + (turned[b] - turned[a]) * (part + np.array([-PORTION_PLAY, PORTION_PLAY])) / (count + 1)
+            lo, hi = np.searchsorted(turned, near)
+            cut = int(lo + slant[lo : max(hi, lo + 1)].argmin())
+            if cuts[-1] < cut < b:
+                cuts.append(cut)
+        first += cuts
+        last += [*cuts[1:], int(b)]
+        owners += [k] * len(cuts)
+    return replace(chain, first=np.array(first), last=np.array(last)), np.array(owners)
 
 
 def _unit(z: Complex) -> Complex:
