@@ -208,7 +208,9 @@ def _samples(chain: _Chain, i: Ints, j: Ints) -> Complex:
     left = right - 1
     step = chain.s[right] - chain.s[left]
     part = np.where(step > 0, (at - chain.s[left]) / np.where(step > 0, step, 1.0), 0.0)
-    return np.asarray(chain.z[left] + (chain.z[right] - chain.z[left]) * part)
+    data = np.asarray(chain.z[left] + (chain.z[right] - chain.z[left]) * part)
+    data[:, 0], data[:, -1] = chain.z[i], chain.z[j]
+    return data
 
 
 def _powers(control: Complex) -> tuple[Complex, Complex, Complex, Complex]:
@@ -330,7 +332,7 @@ def _breaks(chain: _Chain) -> list[Ints]:
     """
     chosen = [np.array([a, b]) for a, b in zip(chain.first, chain.last, strict=True)]
     tol = chain.tol[chain.span[chain.first]]
-    divided = np.flatnonzero(_trial(chain, chain.first, chain.last, enough=tol)[1] > tol)
+    divided = np.flatnonzero(_trial(chain, chain.first, chain.last)[1] > tol)
     first, last = chain.first[divided], chain.last[divided]
     both = _longest(chain, np.append(first, last), np.append(last, first))
     balanced = []
@@ -409,8 +411,8 @@ def _ends_to_try(chain: _Chain, aim: Floats, way: Ints, low: Ints, high: Ints, t
 
 
 def _straight(chain: _Chain, i: Ints, j: Ints) -> Complex:
-    a, b = chain.z[i], chain.z[j]
-    return np.asarray(a[:, None] + (b - a)[:, None] * np.array([0, 1 / 3, 2 / 3, 1]))
+    a, b, t = chain.z[i][:, None], chain.z[j][:, None], np.array([0, 1 / 3, 2 / 3, 1])
+    return np.asarray(a * (1 - t) + b * t)
 
 
 def _errors(chain: _Chain, i: Ints, j: Ints, control: Complex, feet: Floats) -> Floats:
@@ -446,6 +448,10 @@ def _to_polyline(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -
     at = chain.s[i][:, None] + (chain.s[j] - chain.s[i])[:, None] * share.reshape(len(i), -1)
     p0, c1, c2, c3 = _powers(control)
     curve = ((c3 * grid + c2) * grid + c1) * grid + p0
+    for _ in range(2):  # towards the feet on the polyline
+        edge = np.clip(np.searchsorted(chain.s, at) - 1, i[:, None], j[:, None] - 1)
+        step = chain.z[edge + 1] - chain.z[edge]
+        at = chain.s[edge] + _dot(curve - chain.z[edge], _unit(step))
     edge = np.searchsorted(chain.s, at) - 1
     best = np.full(curve.shape, np.inf)
     for shift in (-2, -1, 0, 1, 2):

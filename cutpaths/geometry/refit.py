@@ -183,7 +183,7 @@ def _curves(curved: Sequence[Piece], points: Points, tol: Tolerance) -> list[_Pa
     made = []
     for segments in fit_spans(spans):
         thirds = np.stack([line_segments(s[[0, 3]], closed=False)[0] for s in segments])
-        made.append((segments, np.abs(segments - thirds).max(axis=(1, 2)) < 1e-12))
+        made.append((segments, np.abs(segments - thirds).max(axis=(1, 2)) < 1e-9))
     return made
 
 
@@ -223,6 +223,7 @@ def _is_far(contour: Contour, ring: Points, tol: Tolerance) -> bool:
     points = flatten(contour, chord_mm=tol.chord_mm / 2)
     if len(points) < 3:
         return True
-    near_curve = shapely.dwithin(shapely.points(ring), shapely.LinearRing(points), tol.curve_mm)
-    near_ring = shapely.dwithin(shapely.points(points), shapely.LinearRing(ring), tol.curve_mm)
+    allowed = tol.curve_mm + tol.snap_mm / 2  # the ring's own corners are known to half a grid step
+    near_curve = shapely.dwithin(shapely.points(ring), shapely.LinearRing(points), allowed)
+    near_ring = shapely.dwithin(shapely.points(points), shapely.LinearRing(ring), allowed)
     return not (near_curve.all() and near_ring.all())
