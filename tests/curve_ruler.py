@@ -14,7 +14,7 @@ from cutpaths.geometry.contour import Contour
 Floats = npt.NDArray[np.float64]
 
 
-def curve_points(segments: Iterable[Floats], *, per_segment: int = 60) -> Floats:
+def curve_points(segments: Iterable[Floats], *, per_segment: int = 200) -> Floats:
     """Points of cubics, evaluated by fontTools."""
     return np.array(
         [cubicPointAtT(*map(tuple, s), t) for s in segments for t in np.linspace(0, 1, per_segment + 1).tolist()]
@@ -24,6 +24,7 @@ def curve_points(segments: Iterable[Floats], *, per_segment: int = 60) -> Floats
 def dense(path: Floats, *, step_mm: float, closed: bool) -> Floats:
     """Points on a polyline at most `step_mm` apart."""
     ends = np.vstack([path, path[:1]]) if closed else path
+    ends = ends[np.append(True, (ends[1:] != ends[:-1]).any(axis=1))]
     parts = []
     for a, b in zip(ends[:-1], ends[1:], strict=True):
         count = int(np.hypot(*(b - a)) // step_mm) + 1
@@ -31,7 +32,9 @@ def dense(path: Floats, *, step_mm: float, closed: bool) -> Floats:
     return np.vstack([*parts, ends[-1:]])
 
 
-def hausdorff(first: Sequence[Floats], second: Sequence[Floats], *, closed: bool = True, step_mm: float = 0.002) -> float:
+def hausdorff(
+    first: Sequence[Floats], second: Sequence[Floats], *, closed: bool = True, step_mm: float = 0.002
+) -> float:
     """Hausdorff distance of two sets of polylines, both ways, by dense sampling.
 
     A sample is compared with the short edges at its nearest samples on the other side. Whatever else there may be

@@ -223,9 +223,7 @@ def _dot(a: Complex, b: Complex) -> Floats:
     return np.asarray(a.real * b.real + a.imag * b.imag)
 
 
-def _trial(
-    chain: _Chain, i: Ints, j: Ints, *, enough: Floats | None = None
-) -> tuple[Complex, Floats, Floats]:
+def _trial(chain: _Chain, i: Ints, j: Ints, *, enough: Floats | None = None) -> tuple[Complex, Floats, Floats]:
     """Control points (b, 4) of the best cubics found, the largest distance (b,) of the samples to each, and their feet.
 
     A trial stops early when its distance is below `enough` (b,), or hopelessly above it.
@@ -296,9 +294,7 @@ def _held(handles: Complex, length: Floats) -> Complex:
     return np.asarray(size + 1j * np.clip(handles.imag, -FREE_SLOPE * size, FREE_SLOPE * size))
 
 
-def _improved(
-    handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _Ends, length: Floats
-) -> Complex:
+def _improved(handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _Ends, length: Floats) -> Complex:
     """One damped Gauss-Newton step of the handles on the distances across the curve.
 
     Only the distance across counts since the parameters give way along the curve; this converges in a few steps where

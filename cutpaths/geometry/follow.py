@@ -221,9 +221,7 @@ def _joined(edges: Ints, places: _Places, rings: Rings, trail: _Trail, tol: Tole
     return _Steps(edge[sound], contour[sound], a[sound], d[sound])
 
 
-def _passes(
-    edge: Ints, contour: Ints, a: Floats, d: Floats, rings: Rings, trail: _Trail, near_mm: float
-) -> Bools:
+def _passes(edge: Ints, contour: Ints, a: Floats, d: Floats, rings: Rings, trail: _Trail, near_mm: float) -> Bools:
     """Whether the trail's points strictly between the ends lie within `near_mm` of the ring edge."""
     sound = np.ones(len(edge), dtype=np.bool_)
     low, high = np.minimum(a, a + d), np.maximum(a, a + d)

@@ -112,9 +112,7 @@ def pieces(stretches: Stretches, tol: Tolerance) -> list[list[Piece]]:
     made = []
     for r in range(len(first)):
         lo, hi = np.searchsorted(knot, first[r]), np.searchsorted(knot, last[r])
-        made.append(
-            _cut(stretches, r, knot[lo : hi + 1], corner[lo : hi + 1], line[lo:hi], turn[lo : hi + 1])
-        )
+        made.append(_cut(stretches, r, knot[lo : hi + 1], corner[lo : hi + 1], line[lo:hi], turn[lo : hi + 1]))
     return made
 
 

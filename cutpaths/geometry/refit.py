@@ -97,7 +97,9 @@ def _drawn(
     changed = [r for r in todo if not _own(runs[r])]
     kept = {r: [_kept(runs[r], k, rings, pinned) for k in range(len(runs[r]))] for r in changed}
     gaps = [gap for r in changed for gap in _gaps(r, runs[r], rings)]
-    drawn = {(gap.ring, gap.after): part for gap, part in zip(gaps, _fitted(gaps, kept, rings, pinned, tol), strict=True)}
+    drawn = {
+        (gap.ring, gap.after): part for gap, part in zip(gaps, _fitted(gaps, kept, rings, pinned, tol), strict=True)
+    }
     for r in changed:
         parts = [drawn[r, -1]] if not kept[r] else []
         for k, part in enumerate(kept[r]):
@@ -191,7 +193,9 @@ def _joined(parts: Sequence[_Part]) -> _Part:
     return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
 
-def _crossing(made: Sequence[Contour], polygon_of: NDArray[np.int64], suspects: Iterable[int], tol: Tolerance) -> set[int]:
+def _crossing(
+    made: Sequence[Contour], polygon_of: NDArray[np.int64], suspects: Iterable[int], tol: Tolerance
+) -> set[int]:
     """Rings that cross themselves, and else all rings of polygons that are no longer valid or overlap another."""
     if not suspects:
         return set()

@@ -52,7 +52,9 @@ def _straight_nodes(segments: Segments, straight: Bools, within_mm: float) -> Bo
     return np.asarray(straight & np.roll(straight, 1) & onward & (away <= within_mm))
 
 
-def _without_flat_nodes(segments: list[Points], straight: list[bool], tol: Tolerance) -> tuple[list[Points], list[bool]]:
+def _without_flat_nodes(
+    segments: list[Points], straight: list[bool], tol: Tolerance
+) -> tuple[list[Points], list[bool]]:
     """Straight neighbours merged one node at a time; each dropped node stays within a grid step of its line."""
     dropped: list[list[Points]] = [[] for _ in segments]  # nodes that each segment has swallowed
     k = 0
@@ -94,7 +96,11 @@ def _take_up(segments: list[Points], straight: list[bool], k: int, tol: Toleranc
     size = float(np.hypot(*(segments[k][3] - segments[k][0])))
     for first in ((k - 1) % count, k):
         second = (first + 1) % count
-        if size > tol.snap_mm and count > LEAST_COUNT and (one := _as_one(segments[first], segments[second], tol)) is not None:
+        if (
+            size > tol.snap_mm
+            and count > LEAST_COUNT
+            and (one := _as_one(segments[first], segments[second], tol)) is not None
+        ):
             segments[first], straight[first] = one, False
             del segments[second], straight[second]
             return
