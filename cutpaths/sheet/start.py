@@ -1,0 +1,209 @@
+"""Where a contour may be begun: on a gentle run, away from tips and corners, so that the blade is turned and down.
+
+Corner: a joint that turns by more than CORNER_DEG, or either end of a curve tighter than TIGHT_RADIUS_MM.
+Place: a joint of the contour, or a point inside a straight or gentle segment, which then becomes two. An open contour
+has two places, its ends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Contour, Points, reversed_contour, split
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+# Places offered for one contour. More makes the search slower and the pen's way hardly shorter.
+MOST_PLACES = 12
+CORNER_DEG = 15.0
+# A trailing blade has straightened out after about 4 offsets (tractrix: 1 mm at the common 0.25 mm); half of that on
+# either side still lies on a letter's stem. Common practice, no published source.
+AWAY_MM = 0.5
+# A blade that trails by 0.25 mm follows a bend of twice that without lifting. Common practice, no published source.
+TIGHT_RADIUS_MM = 0.5
+# Two places closer than this are one; the joint is kept, because it adds no node.
+APART_MM = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """Start places of n contours, each row filled up to MOST_PLACES columns by repeating its first place.
+
+    entry, leave: (n, k, 2) where the pen comes down and where it goes up again; equal on rings.
+    segment: (n, k) int, segment to begin on; -1 for an open contour walked backwards.
+    t: (n, k) parameter on that segment; 0 is its joint.
+    gentle_joint: (n,) bool, whether some joint of the contour is away from all corners.
+    """
+
+    entry: NDArray[np.float64]
+    leave: NDArray[np.float64]
+    segment: NDArray[np.int64]
+    t: NDArray[np.float64]
+    gentle_joint: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Offers:
+    """Possible places of all rings together, sorted by ring and then along it."""
+
+    ring: NDArray[np.int64]
+    segment: NDArray[np.int64]
+    t: NDArray[np.float64]
+    along_mm: NDArray[np.float64]
+    clear_mm: NDArray[np.float64]
+
+
+def places(
+    contours: Sequence[Contour], *, may_split: NDArray[np.bool_] | None = None, tol: Tolerance = TOLERANCE
+) -> Places:
+    """Up to MOST_PLACES start places for every contour.
+
+    may_split: (n,) whether a contour may be begun inside a segment; everywhere when None. Where no place is AWAY_MM from
+    every corner, the farthest ones are taken; where all joints are corners and no segment may be split, all joints.
+    """
+    n = len(contours)
+    split_ok = np.ones(n, dtype=np.bool_) if may_split is None else may_split
+    segment, t = np.zeros((n, MOST_PLACES), dtype=np.int64), np.zeros((n, MOST_PLACES))
+    gentle = np.zeros(n, dtype=np.bool_)
+    rings = [k for k in range(n) if contours[k].closed]
+    if rings:
+        offers = _offers([contours[k] for k in rings], tol)
+        edges = np.searchsorted(offers.ring, np.arange(len(rings) + 1))
+        for row, ring in enumerate(rings):
+            chosen, gentle[ring] = _chosen(offers, slice(edges[row], edges[row + 1]), may_split=bool(split_ok[ring]))
+            chosen = np.concatenate([chosen, np.full(MOST_PLACES - len(chosen), chosen[0])])
+            segment[ring], t[ring] = offers.segment[chosen], offers.t[chosen]
+    entry, leave = _points(contours, segment, t)
+    for k in set(range(n)).difference(rings):
+        segment[k, 1::2] = -1
+        entry[k, 0::2], entry[k, 1::2] = contours[k].start, contours[k].end
+        leave[k, 0::2], leave[k, 1::2] = contours[k].end, contours[k].start
+    return Places(entry, leave, segment, t, gentle)
+
+
+def restarted(contour: Contour, *, segment: int, t: float) -> Contour:
+    """The same contour begun at a place. At a joint no node is added, inside a segment one is."""
+    if not contour.closed:
+        return reversed_contour(contour) if segment < 0 else contour
+    order = np.roll(np.arange(len(contour)), -segment)
+    curves, straight = contour.segments[order], contour.straight[order]
+    if t > 0.0:
+        head, tail = split(curves[0], t, 1.0)[None], split(curves[0], 0.0, t)[None]
+        curves = np.concatenate([head, curves[1:], tail])
+        curves[-1, 3] = curves[0, 0]
+        straight = np.append(straight, straight[0])
+    return Contour(curves, straight, True)
+
+
+def _points(
+    contours: Sequence[Contour], segment: NDArray[np.int64], t: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    sizes = np.array([len(c) for c in contours])
+    first = np.cumsum(sizes) - sizes
+    p = np.concatenate([c.segments for c in contours])[first[:, None] + segment]
+    s = t[..., None]
+    at = (1 - s) ** 3 * p[..., 0, :] + 3 * s * (1 - s) ** 2 * p[..., 1, :] + 3 * s**2 * (1 - s) * p[..., 2, :]
+    at = at + s**3 * p[..., 3, :]
+    return at, at.copy()
+
+
+def _offers(rings: Sequence[Contour], tol: Tolerance) -> _Offers:
+    """Every joint, and in long gentle segments the middle and both ends of the part that is AWAY_MM from the joints."""
+    sizes = np.array([len(c) for c in rings])
+    first = np.cumsum(sizes) - sizes
+    ring = np.repeat(np.arange(len(rings)), sizes)
+    p = np.concatenate([c.segments for c in rings])
+    straight = np.concatenate([c.straight for c in rings])
+    length = _lengths(p)
+    into, out_of = _direction(p), _direction(p[:, ::-1]) + np.pi
+    before = np.arange(len(p)) - 1
+    before[first] = first + sizes - 1
+    corner = np.abs(_wrapped(into - out_of[before])) > np.deg2rad(CORNER_DEG)
+    bend = np.where(straight, 0.0, _turning(p))
+    tight = length < TIGHT_RADIUS_MM * bend
+    corner = corner | tight | tight[before]
+    along = np.cumsum(length) - length
+    along = along - along[first][ring]
+    around = np.add.reduceat(length, first)
+    roomy = np.flatnonzero((bend * TIGHT_RADIUS_MM * 2 < length) & (length > 8 * tol.segment_mm))
+    end = np.minimum(0.5, AWAY_MM / length[roomy])
+    shares = [end, np.full(len(roomy), 0.5), 1 - end]
+    segment = np.concatenate([np.arange(len(p)), roomy, roomy, roomy])
+    t = np.concatenate([np.zeros(len(p)), *shares])
+    place = along[segment] + t * length[segment]
+    sort = np.lexsort((place, ring[segment]))
+    segment, t, place = segment[sort], t[sort], place[sort]
+    clear = _clearance(ring[segment], place, ring[corner], along[corner], around)
+    return _Offers(ring[segment], segment - first[ring[segment]], t, place, clear)
+
+
+def _clearance(
+    ring: NDArray[np.int64],
+    place: NDArray[np.float64],
+    corner_ring: NDArray[np.int64],
+    corner: NDArray[np.float64],
+    around: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Way along the ring from each place to its nearest corner, at most half the ring.
+
+    The rings lie one after the other on one line, each three times over, so that one search serves all of them.
+    """
+    base = 3 * (np.cumsum(around) - around)
+    spread = base[corner_ring] + corner
+    turn = around[corner_ring]
+    stops = np.sort(np.concatenate([spread, spread + turn, spread + 2 * turn, [-np.inf, np.inf]]))
+    here = base[ring] + around[ring] + place
+    after = np.searchsorted(stops, here)
+    nearest = np.minimum(stops[np.minimum(after, len(stops) - 1)] - here, here - stops[after - 1])
+    return np.asarray(np.minimum(nearest, around[ring] / 2))
+
+
+def _chosen(offers: _Offers, part: slice, *, may_split: bool) -> tuple[NDArray[np.int64], bool]:
+    """Indices of the offers taken for one ring, and whether it has a gentle joint."""
+    index = np.arange(part.start, part.stop)
+    joint, clear = offers.t[part] == 0.0, offers.clear_mm[part]
+    gentle_joint = joint & (clear >= AWAY_MM - 1e-9)
+    has_joint = bool(gentle_joint.any())
+    usable = np.ones(len(index), dtype=np.bool_) if may_split else joint
+    best = float(clear[usable].max())
+    good = usable & (clear >= min(AWAY_MM, 0.7 * best) - 1e-9)
+    if has_joint and may_split:
+        along, joints = offers.along_mm[part], offers.along_mm[part][gentle_joint]
+        far = np.abs(along[:, None] - joints).min(axis=1) >= APART_MM
+        good = gentle_joint | (good & far)
+    taken = index[good]
+    if len(taken) > MOST_PLACES:
+        taken = taken[np.linspace(0, len(taken), MOST_PLACES, endpoint=False).astype(np.int64)]
+    return taken, has_joint
+
+
+def _lengths(p: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Lengths of cubics (n, 4, 2) to a part in a hundred: mean of chord and control polygon, as kept for choosing."""
+    legs = np.hypot(*np.moveaxis(np.diff(p, axis=1), 2, 0)).sum(axis=1)
+    chord = np.hypot(*(p[:, 3] - p[:, 0]).T)
+    return np.asarray((2 * chord + legs) / 3)
+
+
+def _direction(p: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Heading at the start of each cubic, rad; a handle that stands on the point is passed over."""
+    step = p[:, 1] - p[:, 0]
+    for k in (2, 3):
+        none = np.abs(step).max(axis=1) < 1e-9
+        if not none.any():
+            break
+        step[none] = p[none, k] - p[none, 0]
+    return np.asarray(np.arctan2(step[:, 1], step[:, 0]))
+
+
+def _turning(p: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far the control polygon of each cubic turns, rad; at least what the curve turns."""
+    legs: Points = np.diff(p, axis=1)
+    heading = np.arctan2(legs[..., 1], legs[..., 0])
+    return np.asarray(np.abs(_wrapped(np.diff(heading, axis=1))).sum(axis=1))
+
+
+def _wrapped(angle: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.asarray((angle + np.pi) % (2 * np.pi) - np.pi)
