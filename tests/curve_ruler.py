@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -26,7 +27,7 @@ def dense(path: Floats, *, step_mm: float, closed: bool) -> Floats:
     ends = np.vstack([path, path[:1]]) if closed else path
     ends = ends[np.append(True, (ends[1:] != ends[:-1]).any(axis=1))]
     parts = []
-    for a, b in zip(ends[:-1], ends[1:], strict=True):
+    for a, b in pairwise(ends):
         count = int(np.hypot(*(b - a)) // step_mm) + 1
         parts.append(a + (b - a) * (np.arange(count) / count)[:, None])
     return np.vstack([*parts, ends[-1:]])

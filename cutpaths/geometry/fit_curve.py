@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -99,7 +100,7 @@ def fit_spans(spans: Spans) -> tuple[Points, ...]:
     if not len(spans.first):
         return ()
     chain, owners = _portioned(_chain(spans))
-    made: list[Complex] = [np.zeros((0, 4))] * len(chain.first)
+    made: list[Complex] = [np.zeros((0, 4), dtype=np.complex128)] * len(chain.first)
     todo = np.arange(len(made))
     for share in SEARCH_TOLERANCES:
         breaks = _breaks(_part(chain, todo, share))
@@ -250,10 +251,11 @@ def _trial(chain: _Chain, i: Ints, j: Ints, *, enough: Floats | None = None) -> 
             if not on.any():
                 break
             if not on.all():
-                row, data, u, ahead, off, speed = (v[on] for v in (row, data, u, ahead, off, speed))
+                row, u, ahead = row[on], u[on], ahead[on]
+                data, off, speed = data[on], off[on], speed[on]
                 t1, t2, free1, free2 = t1[on], t2[on], free1[on], free2[on]
                 handles, length = handles[on], length[on]
-        handles = _improved(handles, off, speed, u, (t1, t2, free1, free2), length)
+        handles = _improved(handles, off, speed, u, (t1, t2, free1, free2), length=length)
         u = ahead
     return best, least, np.sort(feet, axis=1)
 
@@ -294,7 +296,7 @@ def _held(handles: Complex, length: Floats) -> Complex:
     return np.asarray(size + 1j * np.clip(handles.imag, -FREE_SLOPE * size, FREE_SLOPE * size))
 
 
-def _improved(handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _Ends, length: Floats) -> Complex:
+def _improved(handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _Ends, *, length: Floats) -> Complex:
     """One damped Gauss-Newton step of the handles on the distances across the curve.
 
     Only the distance across counts since the parameters give way along the curve; this converges in a few steps where
@@ -362,7 +364,7 @@ def _longest(chain: _Chain, start: Ints, stop: Ints) -> list[Ints]:
     while len(active):
         at, w, low, high = front[active], way[active], good[active], bad[active]
         tries = max(1, min(MOST_TRIES, TRIALS_AT_ONCE // len(active)))
-        to = _ends_to_try(chain, aim[active], w, low, high, tries)
+        to = _ends_to_try(chain, aim[active], w, low, high, tries=tries)
         origin = np.broadcast_to(at[:, None], to.shape)
         i, j = np.minimum(origin, to).ravel(), np.maximum(origin, to).ravel()
         tol = chain.tol[chain.span[i]]
@@ -391,7 +393,7 @@ def _longest(chain: _Chain, start: Ints, stop: Ints) -> list[Ints]:
     return [np.array(b) for b in breaks]
 
 
-def _ends_to_try(chain: _Chain, aim: Floats, way: Ints, low: Ints, high: Ints, tries: int) -> Ints:
+def _ends_to_try(chain: _Chain, aim: Floats, way: Ints, low: Ints, high: Ints, *, tries: int) -> Ints:
     """Ends (b, tries) between `low`, which fits, and `high`, which does not, close about the aim."""
     s = chain.s
     nearest, farthest = np.minimum(low + way, high - way), np.maximum(low + way, high - way)
@@ -462,7 +464,7 @@ def _to_polyline(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -
 def _halved(chain: _Chain, breaks: Sequence[int] | Ints) -> Complex:
     """Pieces of one span, each divided in the middle until it measures within the tolerance."""
     made: list[Complex] = []
-    open_pieces = [(int(a), int(b)) for a, b in zip(breaks[:-1], breaks[1:], strict=True)][::-1]
+    open_pieces = [(int(a), int(b)) for a, b in pairwise(breaks)][::-1]
     while open_pieces:
         a, b = open_pieces.pop()
         i, j = np.array([a]), np.array([b])

@@ -120,7 +120,7 @@ def follow(
         lo, hi = int(rings.offsets[r]), int(rings.offsets[r + 1])
         spans = _spans(contour[lo:hi] >= 0, chained[lo:hi])
         runs = (
-            _run(rings, closed, trail, lo, hi, e0, n, float(a[lo + e0]), float(_turned(d, lo, hi, e0, n)), contour)
+            _run(closed, trail, int(contour[lo + e0]), (lo, hi, e0, n), (float(a[lo + e0]), _turned(d, lo, hi, e0, n)))
             for e0, n in spans
             if n == hi - lo or _length(rings, lo, hi, e0, n) >= least_mm
         )
@@ -217,12 +217,14 @@ def _joined(edges: Ints, places: _Places, rings: Rings, trail: _Trail, tol: Tole
     edge, contour = np.concatenate([edge[m] for m in both]), np.concatenate([contour[m] for m in both])
     d = np.concatenate([ahead[both[0]], (ahead - size)[both[1]]])
     a = np.concatenate([a[m] for m in both])
-    sound = _passes(edge, contour, a, d, rings, trail, NEAR_STEPS * tol.snap_mm)
+    steps = _Steps(edge, contour, a, d)
+    sound = _passes(steps, rings, trail, NEAR_STEPS * tol.snap_mm)
     return _Steps(edge[sound], contour[sound], a[sound], d[sound])
 
 
-def _passes(edge: Ints, contour: Ints, a: Floats, d: Floats, rings: Rings, trail: _Trail, near_mm: float) -> Bools:
+def _passes(steps: _Steps, rings: Rings, trail: _Trail, near_mm: float) -> Bools:
     """Whether the trail's points strictly between the ends lie within `near_mm` of the ring edge."""
+    edge, contour, a, d = steps.edge, steps.contour, steps.a, steps.d
     sound = np.ones(len(edge), dtype=np.bool_)
     low, high = np.minimum(a, a + d), np.maximum(a, a + d)
     between = np.floor(low + 1e-9) + 1
@@ -244,14 +246,14 @@ def _one_each(steps: _Steps, rings: Rings, trail: _Trail) -> _Steps:
     """One step for each edge; where letters share an edge, the one that goes on from the edge before."""
     order = np.lexsort((np.abs(steps.d), steps.edge))
     edge = steps.edge[order]
-    chosen = np.append(True, edge[1:] != edge[:-1]) if len(edge) else np.zeros(0, dtype=np.bool_)
+    chosen = np.append(True, edge[1:] != edge[:-1])[: len(edge)]
     if not chosen.all():
         first = np.flatnonzero(chosen)
         last = np.append(first[1:], len(edge))
         end: tuple[int, int, float] | None = None
         for lo, hi in zip(first, last, strict=True):
-            best = lo
-            for k in range(lo, hi):
+            best = int(lo)
+            for k in range(int(lo), int(hi)):
                 row = order[k]
                 c, a = int(steps.contour[row]), float(steps.a[row])
                 if end is not None and end[0] == edge[k] and end[1] == c and abs(end[2] - a) < 1e-6:
@@ -293,10 +295,11 @@ def _length(rings: Rings, lo: int, hi: int, e0: int, n: int) -> float:
 
 
 def _run(
-    rings: Rings, curves: Sequence[Contour], trail: _Trail, lo: int, hi: int, e0: int, n: int, a: float, d: float,
-    contours: Ints,
-) -> Run:  # fmt: skip
-    c = int(contours[lo + e0])
+    curves: Sequence[Contour], trail: _Trail, c: int, edges: tuple[int, int, int, int], place: tuple[float, float]
+) -> Run:
+    """The run of `n` edges from edge `e0` of the ring of vertices `lo` to `hi`, along curve `c` from `a` by `d`."""
+    lo, hi, e0, n = edges
+    a, d = place
     curve, size = curves[c], int(trail.offsets[c + 1] - trail.offsets[c])
     first, last = lo + e0, lo + (e0 + n) % (hi - lo)
     if n == hi - lo and round(abs(d)) == size and first == lo:

@@ -8,6 +8,7 @@ between nodes that is neither straight nor has a corner.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-# Chords of an arc that were flattened and then thinned out stand off it by at most the sum of both tolerances, 0.003 mm,
+# Chords of an arc that were flattened and thinned out stand off it by at most the sum of both tolerances, 0.003 mm,
 # so the turn (rad) times the shorter chord (mm) is at most 8 * 0.003. More than one and a half times that is a corner.
 CORNER_RAD_MM = 0.036
 SHARP_DEG = 50.0  # always a corner, however short the chords
@@ -38,7 +39,8 @@ class Stretches:
     """Stretches laid end to end.
 
     points: (n, 2). offsets: (k + 1,). closed: (k,); a closed one repeats its first point at its end.
-    start, end: (k, 2) unit tangents of the kept curves at the ends, in the direction of travel; NaN where there is none.
+    start, end: (k, 2) unit tangents of the kept curves at the ends, in the direction of travel; NaN where there
+        is none.
     pinned: (n,) points that must stay nodes.
     """
 
@@ -52,7 +54,7 @@ class Stretches:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Piece:
-    """What is drawn between two nodes: indices of its points, its end tangents (NaN: free), and whether it is a line."""
+    """What is drawn between two nodes: indices of its points, end tangents (NaN: free), and whether it is a line."""
 
     index: Ints
     start: Points
@@ -104,15 +106,15 @@ def pieces(stretches: Stretches, tol: Tolerance) -> list[list[Piece]]:
     open_end = (at_first | at_last) & ~stretches.closed[owner]
     turn = _angle(before, after)
     turn[open_end] = 0.0
-    corner = _corners(stretches, knot, owner, (before, after), turn, (ring_first, ring_last))
+    corner = _corners(stretches, knot, owner, (before, after), turn, ring=(ring_first, ring_last))
     corner[ring_last] = corner[ring_first]
-    kept_off = _kept_off(stretches, at_first & open_end, at_last & open_end, owner, before, after)
+    kept_off = _kept_off(stretches, at_first & open_end, at_last & open_end, owner, (before, after))
     corner |= open_end & ~(kept_off < SMOOTH_DEG)
-    line = _lines(edge, owner, corner, open_end, kept_off, (ring_first, ring_last))
+    line = _lines(edge, owner, corner, open_end, kept_off, ring=(ring_first, ring_last))
     made = []
     for r in range(len(first)):
         lo, hi = np.searchsorted(knot, first[r]), np.searchsorted(knot, last[r])
-        made.append(_cut(stretches, r, knot[lo : hi + 1], corner[lo : hi + 1], line[lo:hi], turn[lo : hi + 1]))
+        made.append(_cut(stretches, r, knot[lo : hi + 1], corner[lo : hi + 1], line[lo:hi], turn=turn[lo : hi + 1]))
     return made
 
 
@@ -134,7 +136,13 @@ def _angle(a: Points, b: Points) -> Floats:
 
 
 def _corners(
-    stretches: Stretches, knot: Ints, owner: Ints, sides: tuple[Points, Points], turn: Floats, ring: tuple[Ints, Ints]
+    stretches: Stretches,
+    knot: Ints,
+    owner: Ints,
+    sides: tuple[Points, Points],
+    turn: Floats,
+    *,
+    ring: tuple[Ints, Ints],
 ) -> Bools:
     before, after = sides
     shorter = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
@@ -175,7 +183,7 @@ def _apart(stretches: Stretches, knot: Ints, owner: Ints, corner: Bools, weight:
     """Of corners close together only the one with the greatest weight."""
     corner = corner.copy()
     found = np.flatnonzero(corner)
-    for a, b in zip(found[:-1], found[1:], strict=True):
+    for a, b in pairwise(found):
         if owner[a] != owner[b] or not corner[a]:
             continue
         if np.hypot(*(stretches.points[knot[a]] - stretches.points[knot[b]])) < SAME_CORNER * WINDOW_MM:
@@ -184,9 +192,10 @@ def _apart(stretches: Stretches, knot: Ints, owner: Ints, corner: Bools, weight:
 
 
 def _kept_off(
-    stretches: Stretches, at_start: Bools, at_end: Bools, owner: Ints, before: Points, after: Points
+    stretches: Stretches, at_start: Bools, at_end: Bools, owner: Ints, sides: tuple[Points, Points]
 ) -> Floats:
     """Angle in degrees between a kept curve and the stretch that goes on from it; NaN where no curve is kept."""
+    before, after = sides
     off = np.full(len(owner), np.nan)
     off[at_start] = _angle(stretches.start[owner[at_start]], after[at_start])
     off[at_end] = _angle(before[at_end], stretches.end[owner[at_end]])
@@ -194,7 +203,7 @@ def _kept_off(
 
 
 def _lines(
-    edge: Points, owner: Ints, corner: Bools, open_end: Bools, kept_off: Floats, ring: tuple[Ints, Ints]
+    edge: Points, owner: Ints, corner: Bools, open_end: Bools, kept_off: Floats, *, ring: tuple[Ints, Ints]
 ) -> Bools:
     """Which edges between knots are straight parts of the drawing rather than chords of a curve."""
     size = np.hypot(*edge.T)
@@ -207,10 +216,10 @@ def _lines(
         ends_sound &= corner[end] | straight_on | contrast
         both_corners &= corner[end]
     inside = owner[1:] == owner[:-1]
-    return inside & ((ends_sound & (size >= LEAST_LINE_MM)) | both_corners)
+    return np.asarray(inside & ((ends_sound & (size >= LEAST_LINE_MM)) | both_corners))
 
 
-def _cut(stretches: Stretches, r: int, knot: Ints, corner: Bools, line: Bools, turn: Floats) -> list[Piece]:
+def _cut(stretches: Stretches, r: int, knot: Ints, corner: Bools, line: Bools, *, turn: Floats) -> list[Piece]:
     """Pieces of stretch r from its knots."""
     p, closed = stretches.points[knot], bool(stretches.closed[r])
     node = corner.copy()
@@ -226,9 +235,9 @@ def _cut(stretches: Stretches, r: int, knot: Ints, corner: Bools, line: Bools, t
                 through[end] = direction[k]
     if closed:
         node[0] = node[-1] = node[0] | node[-1]
-        for a, b in ((0, -1), (-1, 0)):
-            if np.isnan(through[a, 0]):
-                through[a] = through[b]
+        for end, other in ((0, -1), (-1, 0)):
+            if np.isnan(through[end, 0]):
+                through[end] = through[other]
         if not node.any():
             node[0] = node[-1] = True
             through[0] = through[-1] = _rows_unit((direction[0] + direction[-1])[None])[0]
@@ -238,7 +247,7 @@ def _cut(stretches: Stretches, r: int, knot: Ints, corner: Bools, line: Bools, t
         through[-1] = free if corner[-1] else stretches.end[r]
     at = np.flatnonzero(node)
     made = []
-    for a, b in zip(at[:-1], at[1:], strict=True):
+    for a, b in pairwise(at):
         straight = bool(b == a + 1 and line[a])
         made.append(Piece(np.arange(knot[a], knot[b] + 1), through[a], through[b], straight))
     if closed and not node[0]:

@@ -1,4 +1,4 @@
-"""Finished polygons back to few smooth curves: the source's own where the region still follows them, fitted elsewhere."""
+"""Finished polygons back to few smooth curves: the source's own where the region follows them, else fitted."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def refit(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[t
     todo = set(range(len(flat)))
     for attempt in range(TRIES):
         closer = replace(tol, curve_mm=tol.curve_mm / 2**attempt)
-        drawn = _drawn(rings, runs, closed, pinned, sorted(todo), closer)
+        drawn = _drawn(rings, runs, closed, pinned, sorted(todo), tol=closer)
         tidy = {r: tidied(contour, tol=closer) for r, contour in drawn.items()}
         for r, contour in tidy.items():
             made[r] = contour
@@ -88,7 +88,7 @@ def _turned(contour: Contour, *, outer: bool) -> Contour:
 
 
 def _drawn(
-    rings: Rings, runs: Sequence[Sequence[Run]], curves: Sequence[Contour], pinned: Bools, todo: Sequence[int],
+    rings: Rings, runs: Sequence[Sequence[Run]], curves: Sequence[Contour], pinned: Bools, todo: Sequence[int], *,
     tol: Tolerance,
 ) -> dict[int, Contour]:  # fmt: skip
     """The contours of the rings `todo`."""
@@ -110,7 +110,7 @@ def _drawn(
 
 
 def _kept(runs: Sequence[Run], k: int, rings: Rings, pinned: Bools) -> _Part:
-    """The source's curves along run k; where it meets another kept curve or a pinned point it ends on the ring's vertex."""
+    """The source's curves along run k; at another kept curve or a pinned point it ends on the ring's vertex."""
     run, before, after = runs[k], runs[k - 1], runs[(k + 1) % len(runs)]
     segments = run.segments.copy()
     if run.first == before.last or pinned[run.first]:

@@ -18,8 +18,13 @@ Region: TypeAlias = MultiPolygon
 
 
 def region(geometry: BaseGeometry, tol: Tolerance = TOLERANCE) -> Region:
-    """Snap to the grid, repair, keep the areas, turn outer rings anticlockwise and counters clockwise."""
-    snapped = shapely.set_precision(geometry, tol.snap_mm)
+    """Snap to the grid, repair, keep the areas, turn outer rings anticlockwise and counters clockwise.
+
+    A ring that crosses itself is divided where it crosses and filled by the even-odd rule; `fill_nonzero` is for
+    outlines as drawn.
+    """
+    sound = geometry if geometry.is_valid else shapely.make_valid(geometry)
+    snapped = shapely.set_precision(sound, tol.snap_mm)
     polygons = [p for p in polygons_of(snapped) if p.area > 0.0]
     return shapely.orient_polygons(MultiPolygon(polygons))
 
