@@ -235,9 +235,9 @@ def _cut(stretches: Stretches, r: int, knot: Ints, corner: Bools, line: Bools, *
                 through[end] = direction[k]
     if closed:
         node[0] = node[-1] = node[0] | node[-1]
-        for end, other in ((0, -1), (-1, 0)):
-            if np.isnan(through[end, 0]):
-                through[end] = through[other]
+        for near, other in ((0, -1), (-1, 0)):
+            if np.isnan(through[near, 0]):
+                through[near] = through[other]
         if not node.any():
             node[0] = node[-1] = True
             through[0] = through[-1] = _rows_unit((direction[0] + direction[-1])[None])[0]
