@@ -16,9 +16,9 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.axis import axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region, polygons_of, region, rings
-from cutpaths.geometry.skeleton import Chain, Skeleton, skeleton
+from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.shape.ends import QUAD_SEGS, behind, free_end, outline
+from cutpaths.shape.ends import QUAD_SEGS, Outline, behind, free_end, outline
 from cutpaths.shape.redraw import shift_mm
 
 # New strokes are drawn this much wider than the limit, so that rounding cannot take them below it.
@@ -44,56 +44,65 @@ def thicken(letter: Region, *, min_stroke_mm: float, lines: Lines, tol: Toleranc
     """The letter with every stroke brought to `min_stroke_mm`; the same region where none is thinner."""
     half = OVER_LIMIT * min_stroke_mm / 2
     bones = skeleton(axis(letter, tol), step_mm=STEP_MM)
-    thin = bones.r_mm < half
-    parts = _dots(letter, bones, half)
+    parts, done = _dots(letter, bones, half)
+    thin = (bones.r_mm < half) & ~done
     if thin.any():
         pinned = np.zeros(len(bones.r_mm), dtype=np.bool_)
         shift = shift_mm(
             bones, half_mm=half, cap_height_mm=lines.cap_height_mm, levels_mm=lines.levels_mm, pinned=pinned
         )
-        parts += _bands(letter, bones, shift, half)
+        parts += _bands(letter, bones, thin, shift, half)
     if not parts:
         return letter
     made = region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol)
     return _without_cracks(made, letter, tol)
 
 
-def _dots(letter: Region, bones: Skeleton, half_mm: float) -> list[BaseGeometry]:
-    """Parts that have no stroke at all, such as the dot of an i, grown evenly with their corners kept."""
-    grown = []
+def _dots(letter: Region, bones: Skeleton, half_mm: float) -> tuple[list[BaseGeometry], NDArray[np.bool_]]:
+    """Parts that are all end and no stroke, such as the dot of an i, grown evenly with their corners kept.
+
+    Returns also which nodes of the skeleton lie in such parts, and so need no band.
+    """
+    grown: list[BaseGeometry] = []
+    within = np.zeros(len(bones.xy_mm), dtype=np.bool_)
     for polygon in letter.geoms:
-        if len(bones.xy_mm) and shapely.contains_xy(polygon, bones.xy_mm[:, 0], bones.xy_mm[:, 1]).any():
+        here = shapely.contains_xy(polygon, bones.xy_mm[:, 0], bones.xy_mm[:, 1])
+        length = sum(_length_mm(bones.xy_mm[c.nodes]) for c in bones.chains if here[c.nodes].all())
+        if length > 2 * half_mm:
             continue
+        within |= here
         widest = float(shapely.maximum_inscribed_circle(polygon).length)
         if widest < half_mm:
             grown.append(polygon.buffer(half_mm - widest, join_style="mitre", mitre_limit=2.0))
-    return grown
+    return grown, within
 
 
-def _bands(letter: Region, bones: Skeleton, shift: Points, half_mm: float) -> list[BaseGeometry]:
+def _length_mm(path: Points) -> float:
+    return float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
+
+
+def _bands(
+    letter: Region, bones: Skeleton, thin: NDArray[np.bool_], shift: Points, half_mm: float
+) -> list[BaseGeometry]:
     """Bands, forks and ends for all thin stretches of all chains."""
     walls = outline(rings(letter))
     parts: list[BaseGeometry] = []
     for chain in bones.chains:
-        for stretch in _thin_stretches(bones, chain, half_mm):
+        for stretch in _thin_stretches(thin[chain.nodes]):
             parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls)
     return parts
 
 
-def _thin_stretches(bones: Skeleton, chain: Chain, half_mm: float) -> list[slice]:
-    """Runs of nodes thinner than W, each widened by one node at either end so that bands reach into full strokes."""
-    thin = bones.r_mm[chain.nodes] < half_mm - 0.0005
+def _thin_stretches(thin: NDArray[np.bool_]) -> list[slice]:
+    """Runs of thin nodes, each widened by one node at either end so that bands reach into full strokes."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], thin, [False]]).astype(np.int8)))
-    last = len(chain.nodes) - 1
+    last = len(thin) - 1
     return [slice(max(a - 1, 0), min(b, last) + 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _band(
-    bones: Skeleton, nodes: NDArray[np.int64], shift: Points, half_mm: float, walls: object
+    bones: Skeleton, nodes: NDArray[np.int64], shift: Points, half_mm: float, walls: Outline
 ) -> list[BaseGeometry]:
-    from cutpaths.shape.ends import Outline  # noqa: PLC0415
-
-    assert isinstance(walls, Outline)
     path = _smoothed(bones.xy_mm[nodes] + shift[nodes])
     parts: list[BaseGeometry] = []
     for flip in (False, True):

@@ -1,0 +1,205 @@
+"""Letters at one size: each redrawn to the limits, then set side by side with room between them, then welded.
+
+Run: letters whose drawn outlines touch (a joined script, an accent on its letter); a run moves as one piece. Between runs
+the letter space is opened until the smallest gap stands everywhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.contour import Contour, moved
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.tool import Method, Tool
+from cutpaths.outline.lettering import Letter, Lettering
+from cutpaths.shape.thicken import OVER_LIMIT, Lines, thicken
+
+# Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
+THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
+# Letter space is opened in steps of this until the gap stands; the last step is halved down to the snapping grid.
+CACHE_SIZE = 4096
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Set:
+    """One letter in its place, mm. drawn: as the face has it; made: as it will be cut."""
+
+    text: str
+    word: int
+    drawn: Region
+    made: Region
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Composed:
+    """Lettering at one size, mm, base line of the first line at y = 0.
+
+    drawn: the face's own outlines at the final places. made: what will be cut. curves: the face's contours at their places.
+    letter_space_mm: mean space added between letters that do not join.
+    """
+
+    cap_height_mm: float
+    letter_space_mm: float
+    letters: tuple[Set, ...]
+    drawn: Region
+    made: Region
+    curves: tuple[Contour, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Placed:
+    letter: Letter
+    drawn: Region
+    made: Region
+    x_mm: float
+    y_mm: float
+
+
+def compose(
+    lettering: Lettering,
+    tool: Tool,
+    *,
+    cap_height_mm: float,
+    letter_space: float = 0.0,
+    tol: Tolerance = TOLERANCE,
+) -> Composed:
+    """The lettering at that cap height. letter_space: least extra space between letters, as a share of the cap height."""
+    lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm)
+    stroke = tool.min_stroke_mm if tool.method in THICKENED else 0.0
+    placed: list[_Placed] = []
+    added: list[float] = []
+    for line in lettering.lines:
+        row = [_drawn(letter, cap_height_mm, stroke, lines, tol) for letter in line]
+        spaced, extra = _spaced(row, tool.min_gap_mm * OVER_LIMIT, letter_space * cap_height_mm, tol)
+        placed += spaced
+        added += extra
+    letters = tuple(
+        Set(text=p.letter.text, word=p.letter.word, drawn=_shifted(p.drawn, p), made=_shifted(p.made, p))
+        for p in placed
+    )
+    curves = tuple(
+        moved(contour, scale=cap_height_mm, shift=(p.x_mm, p.y_mm)) for p in placed for contour in p.letter.contours
+    )
+    return Composed(
+        cap_height_mm=cap_height_mm,
+        letter_space_mm=float(np.mean(added)) if added else 0.0,
+        letters=letters,
+        drawn=union([s.drawn for s in letters], tol),
+        made=union([s.made for s in letters], tol),
+        curves=curves,
+    )
+
+
+def _drawn(letter: Letter, cap_height_mm: float, stroke_mm: float, lines: Lines, tol: Tolerance) -> _Placed:
+    area = letter_region(_Keyed(letter), cap_height_mm, tol)
+    made = _thick(_Keyed(letter), cap_height_mm, stroke_mm, lines, tol) if stroke_mm > 0.0 else area
+    return _Placed(letter, area, made, _snapped(letter.x * cap_height_mm, tol), _snapped(letter.y * cap_height_mm, tol))
+
+
+def _snapped(value: float, tol: Tolerance) -> float:
+    return round(value / tol.snap_mm) * tol.snap_mm
+
+
+class _Keyed:
+    """A letter that is equal to every other letter with its key."""
+
+    __slots__ = ("letter",)
+
+    def __init__(self, letter: Letter) -> None:
+        self.letter = letter
+
+    def __hash__(self) -> int:
+        return hash(self.letter.key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Keyed) and other.letter.key == self.letter.key
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def letter_region(keyed: _Keyed, cap_height_mm: float, tol: Tolerance) -> Region:
+    """The letter as the face draws it, mm, about its own origin."""
+    scaled = [moved(contour, scale=cap_height_mm) for contour in keyed.letter.contours]
+    return fill_nonzero([flatten(contour, chord_mm=tol.chord_mm) for contour in scaled], tol)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _thick(keyed: _Keyed, cap_height_mm: float, stroke_mm: float, lines: Lines, tol: Tolerance) -> Region:
+    return thicken(letter_region(keyed, cap_height_mm, tol), min_stroke_mm=stroke_mm, lines=lines, tol=tol)
+
+
+def _shifted(area: Region, place: _Placed) -> Region:
+    return shapely.transform(area, lambda xy: xy + np.array([place.x_mm, place.y_mm]))
+
+
+def _spaced(row: list[_Placed], gap_mm: float, space_mm: float, tol: Tolerance) -> tuple[list[_Placed], list[float]]:
+    """The row with room opened between its runs, and the space added at each opening.
+
+    Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the face
+    is kept; an opening that needs more gets what it needs.
+    """
+    runs = _joined_runs(row, tol)
+    needs = [_need_mm(runs[:k], runs[k], gap_mm, tol) for k in range(1, len(runs))]
+    even = float(np.median(needs)) if needs else 0.0
+    moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
+    for run, need in zip(runs[1:], needs, strict=True):
+        extra = _snapped(max(need, even, space_mm) + tol.snap_mm / 2, tol) if max(need, even, space_mm) > 0.0 else 0.0
+        moved_by += extra
+        extras.append(extra)
+        result += [_Placed(p.letter, p.drawn, p.made, _snapped(p.x_mm + moved_by, tol), p.y_mm) for p in run]
+    return result, extras
+
+
+def _joined_runs(row: list[_Placed], tol: Tolerance) -> list[list[_Placed]]:
+    """The row cut wherever no drawn outline before the cut touches one after it."""
+    places = [_shifted(p.drawn, p) for p in row]
+    last_touched = list(range(len(row)))
+    tree = shapely.STRtree(places)
+    first, second = tree.query(places, predicate="dwithin", distance=2 * tol.snap_mm) if places else ([], [])
+    for a, b in zip(first, second, strict=True):
+        last_touched[min(a, b)] = max(last_touched[min(a, b)], a, b)
+    runs: list[list[_Placed]] = []
+    reach = -1
+    for index, placed in enumerate(row):
+        if index > reach:
+            runs.append([])
+        runs[-1].append(placed)
+        reach = max(reach, last_touched[index])
+    return runs
+
+
+def _need_mm(before: list[list[_Placed]], run: list[_Placed], gap_mm: float, tol: Tolerance) -> float:
+    """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them."""
+    left = [_shifted(p.made, p) for previous in before[-3:] for p in previous]
+    right = [_shifted(p.made, p) for p in run]
+    return max((_clearing_mm(a, b, gap_mm, tol) for a in left for b in right), default=0.0)
+
+
+def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:
+    """Least shift of b to the right that leaves the gap between a and b, to within the snapping grid."""
+    ax0, ay0, ax1, ay1 = a.bounds
+    bx0, by0, _, by1 = b.bounds
+    if bx0 - ax1 >= gap_mm or by0 - ay1 >= gap_mm or ay0 - by1 >= gap_mm:
+        return 0.0
+    if shapely.distance(a, b) >= gap_mm:
+        return 0.0
+    low, high = 0.0, ax1 - bx0 + gap_mm
+    while high - low > tol.snap_mm:
+        middle = (low + high) / 2
+        apart = shapely.distance(a, shapely.transform(b, lambda xy, m=middle: xy + np.array([m, 0.0])))
+        low, high = (low, middle) if apart >= gap_mm else (middle, high)
+    return high
+
+
+def words(composed: Composed) -> tuple[Region, ...]:
+    """The made lettering word by word, in reading order."""
+    found: dict[int, list[BaseGeometry]] = {}
+    for letter in composed.letters:
+        found.setdefault(letter.word, []).extend(polygons_of(letter.made))
+    return tuple(union(parts) for _, parts in sorted(found.items()))

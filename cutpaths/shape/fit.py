@@ -1,0 +1,159 @@
+"""The size: as large as span and zone allow after thickening, or as asked for, and what limits it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import isfinite
+
+from cutpaths.errors import CannotMakeError, InputError
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.blank import Blank, height_for_span_mm, span_for_height_deg
+from cutpaths.inputs.tool import Tool
+from cutpaths.outline.lettering import Lettering
+from cutpaths.shape.compose import Composed, compose
+
+# The fit is taken when the room left is under this, mm; a hair inside the limit and never over it.
+CLOSE_MM = 0.01
+MOST_TRIES = 12
+SMALLEST_CAP_MM, FIRST_CAP_MM, LARGEST_CAP_MM = 0.2, 5.0, 300.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What size is wanted. On a blank the largest that fits unless one of the sizes is given; flat, one must be given.
+
+    width_mm, height_mm: of the ink.
+    """
+
+    blank: Blank | None = None
+    span_deg: float = 90.0
+    cap_height_mm: float | None = None
+    width_mm: float | None = None
+    height_mm: float | None = None
+    letter_space: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.span_deg) and 0.0 < self.span_deg <= 360.0):
+            raise InputError(f"the span must be over 0 and at most 360 degrees, got {self.span_deg:g}")
+        given = [n for n in ("cap_height_mm", "width_mm", "height_mm") if getattr(self, n) is not None]
+        if len(given) > 1:
+            raise InputError(f"give one size only, not {' and '.join(given)}")
+        for name in given:
+            value = getattr(self, name)
+            if not (isfinite(value) and 0.0 < value <= LARGEST_CAP_MM):
+                raise InputError(f"{name} must be over 0 and at most {LARGEST_CAP_MM:g} mm, got {value:g}")
+        if self.blank is None and not given:
+            raise InputError("on a flat surface the size must be given: a cap height, a width or a height")
+        if not (isfinite(self.letter_space) and 0.0 <= self.letter_space <= 2.0):
+            raise InputError("the letter space must be from 0 to 200 % of the cap height")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fitted:
+    """Lettering at its size. limited_by: "span", "zone", or "size" where the size was given."""
+
+    composed: Composed
+    limited_by: str
+
+
+def size_mm(area: Region) -> tuple[float, float]:
+    """Width and height of the ink."""
+    x0, y0, x1, y1 = area.bounds
+    return x1 - x0, y1 - y0
+
+
+def fit(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERANCE) -> Fitted:
+    """The lettering at the size wished for.
+
+    Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
+    """
+
+    def at(cap_height_mm: float) -> Composed:
+        return compose(lettering, tool, cap_height_mm=cap_height_mm, letter_space=wish.letter_space, tol=tol)
+
+    if wish.cap_height_mm is not None:
+        composed = at(wish.cap_height_mm)
+    elif wish.width_mm is not None or wish.height_mm is not None:
+        composed = _solved(at, lambda c: _given_room(c, wish))
+    else:
+        blank = wish.blank
+        assert blank is not None
+        composed = _solved(at, lambda c: _blank_room(c, blank, wish.span_deg))
+        return Fitted(composed=composed, limited_by=_blank_room(composed, blank, wish.span_deg).limit)
+    if wish.blank is not None:
+        _must_fit(composed, wish.blank, wish.span_deg)
+    return Fitted(composed=composed, limited_by="size")
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """What is left of a limit (negative: too large), and the size that is held against it."""
+
+    mm: float
+    size_mm: float
+    limit: str
+
+
+def _given_room(composed: Composed, wish: Wish) -> _Room:
+    width, height = size_mm(composed.made)
+    if wish.width_mm is not None:
+        return _Room(wish.width_mm - width, width, "size")
+    assert wish.height_mm is not None
+    return _Room(wish.height_mm - height, height, "size")
+
+
+def _blank_room(composed: Composed, blank: Blank, span_deg: float) -> _Room:
+    """Height left within the span at the lettering's thin end, or length left in the zone, whichever is less of it."""
+    width, height = size_mm(composed.made)
+    longest = blank.longest_mm()
+    zone = _Room(float("inf") if longest is None else longest - width, width, "zone")
+    if zone.mm < 0.0:
+        return zone  # beyond the zone the tube is unknown
+    span = _Room(height_for_span_mm(blank.thin_diameter_mm(width), span_deg=span_deg) - height, height, "span")
+    return min(span, zone, key=lambda room: room.mm / room.size_mm)
+
+
+def _must_fit(composed: Composed, blank: Blank, span_deg: float) -> None:
+    width, height = size_mm(composed.made)
+    room = _blank_room(composed, blank, span_deg)
+    if room.mm >= 0.0:
+        return
+    if room.limit == "zone":
+        raise CannotMakeError(f"the lettering is {width:.2f} mm long, the zone has room for {width + room.mm:.2f} mm")
+    else:
+        thin = blank.thin_diameter_mm(width)
+        span = span_for_height_deg(thin, height_mm=height)
+        raise CannotMakeError(
+            f"the lettering is {height:.2f} mm high and would go {span:.1f} degrees round the {thin:.2f} mm thin end, "
+            f"the span is {span_deg:g} degrees"
+        )
+
+
+def _solved(at: Callable[[float], Composed], room: Callable[[Composed], _Room]) -> Composed:
+    """The largest lettering whose room is not negative, to within CLOSE_MM; room falls as the size grows.
+
+    Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the
+    least that does not.
+    """
+    low, high, best = 0.0, LARGEST_CAP_MM, None
+    cap = FIRST_CAP_MM
+    for _ in range(MOST_TRIES):
+        composed = at(cap)
+        left = room(composed)
+        if left.mm >= 0.0:
+            low, best = cap, composed
+            if left.mm <= CLOSE_MM:
+                break
+        else:
+            high = cap
+        step = cap * (1 + (left.mm - CLOSE_MM / 2) / left.size_mm)
+        cap = step if low < step < high else (low + high) / 2
+        if cap < SMALLEST_CAP_MM:
+            break
+    if best is None:
+        raise CannotMakeError(
+            "no size of this lettering fits: the smallest stroke and gap alone need more room than there is"
+        )
+    return best

@@ -1,0 +1,115 @@
+"""What a finished shape breaks, in the words of the report: limits of stroke and gap, and parts or counters lost or joined."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+
+from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.measure import Fault, Kind, gap_faults, stroke_faults
+from cutpaths.geometry.region import Region, hole_count
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.tool import Method, Tool
+from cutpaths.notes import Note, Rule
+from cutpaths.shape.compose import Composed, Set
+
+# Methods that leave the ground as film, so that its own tips count as well.
+FILM_GROUND = (Method.MASK, Method.STENCIL)
+
+_STROKE_WORDS = {
+    Kind.SPLIT: "the stroke is {measured:.2f} mm wide, the limit is {limit:g} mm",
+    Kind.LOOP: "the stroke round a counter is {measured:.2f} mm wide, the limit is {limit:g} mm",
+    Kind.TIP: "a tip is finer than a stroke of {limit:g} mm can follow (about {measured:.2f} mm)",
+}
+_GAP_WORDS = {
+    Kind.SPLIT: "the opening is {measured:.2f} mm wide, the smallest gap is {limit:g} mm",
+    Kind.LOOP: "two parts stand {measured:.2f} mm apart, the smallest gap is {limit:g} mm",
+    Kind.TIP: "the film between runs finer than {limit:g} mm (about {measured:.2f} mm)",
+    Kind.SLIT: "a slit is {measured:.2f} mm wide, the smallest gap is {limit:g} mm",
+}
+
+
+def judge(composed: Composed, tool: Tool, *, known: Axis | None = None, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
+    """Everything that keeps the lettering from being made with the tool; empty when it can be."""
+    skeleton = axis(composed.made, tol) if known is None else known
+    return (
+        *limit_notes(composed.made, tool, composed.letters, known=skeleton, tol=tol),
+        *topology_notes(composed),
+    )
+
+
+def limit_notes(
+    area: Region,
+    tool: Tool,
+    letters: Sequence[Set] = (),
+    *,
+    known: Axis | None = None,
+    tol: Tolerance = TOLERANCE,
+) -> tuple[Note, ...]:
+    """Where the shape breaks the stroke and gap limits, thinnest first."""
+    skeleton = axis(area, tol) if known is None else known
+    film = tool.method in FILM_GROUND
+    strokes = stroke_faults(area, tool.min_stroke_mm, known=skeleton, tol=tol)
+    gaps = gap_faults(area, tool.min_gap_mm, film=film, known=skeleton, tol=tol)
+    return tuple(
+        _note(fault, rule, words, letters)
+        for rule, words, faults in ((Rule.STROKE, _STROKE_WORDS, strokes), (Rule.GAP, _GAP_WORDS, gaps))
+        for fault in faults
+    )
+
+
+def _note(fault: Fault, rule: Rule, words: dict[Kind, str], letters: Sequence[Set]) -> Note:
+    text = words[fault.kind].format(measured=fault.measured_mm, limit=fault.limit_mm)
+    where = letter_at(letters, fault.at_mm)
+    return Note(
+        rule=rule,
+        text=f"{text}{f', at {where}' if where else ''}",
+        at_mm=(round(fault.at_mm[0], 3), round(fault.at_mm[1], 3)),
+        measured_mm=round(fault.measured_mm, 3),
+        limit_mm=fault.limit_mm,
+        failing=True,
+    )
+
+
+def letter_at(letters: Sequence[Set], at_mm: tuple[float, float]) -> str:
+    """The one or two letters nearest to a place, as words for a message."""
+    if not letters:
+        return ""
+    point = shapely.Point(at_mm)
+    near = sorted(range(len(letters)), key=lambda k: (shapely.distance(letters[k].made, point), k))
+    first = near[0]
+    second = near[1] if len(near) > 1 else None
+    here = shapely.contains(letters[first].made.envelope, point)
+    if second is None or here or shapely.distance(letters[second].made, point) > 1.0:
+        return f"“{letters[first].text}” (letter {first + 1})"
+    a, b = sorted((first, second))
+    return f"“{letters[a].text}{letters[b].text}” (letters {a + 1} and {b + 1})"
+
+
+def topology_notes(composed: Composed) -> tuple[Note, ...]:
+    """Parts that were apart and are joined, or were joined and came apart, and counters gained or lost."""
+    found = []
+    for index, letter in enumerate(composed.letters, start=1):
+        was, now = hole_count(letter.drawn), hole_count(letter.made)
+        if was != now:
+            word = "lost" if now < was else "gained"
+            found.append(
+                _topology(letter, f"letter {index} “{letter.text}” {word} a counter: {was} as drawn, {now} now")
+            )
+        parts_was, parts_now = len(letter.drawn.geoms), len(letter.made.geoms)
+        if parts_was != parts_now:
+            found.append(
+                _topology(letter, f"letter {index} “{letter.text}” has {parts_now} parts, the face draws {parts_was}")
+            )
+    was, now = len(composed.drawn.geoms), len(composed.made.geoms)
+    holes_was, holes_now = hole_count(composed.drawn), hole_count(composed.made)
+    if not found and (was, holes_was) != (now, holes_now):
+        text = f"the face draws {was} parts with {holes_was} counters, now there are {now} with {holes_now}"
+        found.append(Note(rule=Rule.TOPOLOGY, text=text, failing=True))
+    return tuple(found)
+
+
+def _topology(letter: Set, text: str) -> Note:
+    point = letter.made.representative_point()
+    return Note(rule=Rule.TOPOLOGY, text=text, at_mm=(round(point.x, 3), round(point.y, 3)), failing=True)
