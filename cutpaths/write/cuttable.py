@@ -37,6 +37,7 @@ BOX_SHARE = 0.25
 # Rounding moves each end by up to half a step both ways: a segment of the least length may come out this much shorter.
 ROUNDING_STEPS = 1.5
 
+_LAYERS = frozenset(str(layer) for layer in Layer)
 _INK = re.compile(r"ink-[1-9][0-9]*")
 _KNIFE = frozenset({Layer.CUT, Layer.TRIM, Layer.WEEDING, Layer.MARKS})
 _DRAWN_ONCE = frozenset({Layer.PEN, Layer.GUIDES})
@@ -45,7 +46,7 @@ _ORIENTED = frozenset({Layer.CUT, Layer.TRIM, Layer.UNDER})
 
 def layer_of(path: DrawnPath) -> str:
     """The layer by whose rules a path is judged: its own if it is a known one, `cut` otherwise."""
-    return path.layer if path.layer in set(Layer) or _INK.fullmatch(path.layer) else Layer.CUT.value
+    return path.layer if path.layer in _LAYERS or _INK.fullmatch(path.layer) else Layer.CUT.value
 
 
 def path_faults(drawn: Drawn, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
