@@ -1,42 +1,33 @@
 """The order in which paths are followed, and the point at which each is begun.
 
 Inside before outside: a counter is cut before the ring round it, at any depth, so that a piece which comes loose has
-nothing left to cut in it. Counters are cut on arrival, just before their ring. Then layer by layer: what is read first, the
-frame last, and in each layer label by label. Travel: the way of the pen while it is up. The pen comes from the sheet's lower
-left corner and may end anywhere.
-Order and start points depend on each other, so they are found in turn: start points by dynamic programming along the
-order, which is exact for that order, and the order by a local search for those start points, until neither gains.
+nothing left to cut in it. Counters are cut on arrival, just before their ring. Then layer by layer: the lettering
+first, the frame last, and in each layer label by label. Travel: the way of the pen while it is up. The pen comes from
+the sheet's lower left corner and may end anywhere.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
-from random import Random
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, bounds, signed_area
+from cutpaths.geometry.contour import Contour, bounds, signed_area
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import winding_numbers
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.sheet.plan import Group, Layer
-from cutpaths.sheet.start import Places, places, restarted
-from cutpaths.sheet.tour import LEAST_GAIN, Way, greedy_tour, improved, kicked, nearest_neighbours, tour_cost
+from cutpaths.sheet.route import Box, Place, Route, settled, solved
+from cutpaths.sheet.start import places, restarted
+from cutpaths.sheet.tour import shortest_tour
 
 # Layers in the order in which a machine should meet them; other ids come after the lettering, by name.
 LAYER_ORDER = (Layer.UNDER, Layer.INK_1, Layer.PEN, Layer.CUT, Layer.MARKS, Layer.WEEDING, Layer.TRIM, Layer.GUIDES)
-# Kicks of the local search per contour. Found by trial on rows of letters: more gained under 0.3 % of the travel.
-KICKS_PER_STOP = 1.5
-MOST_KICKS = 120
-# A kicked order this much longer may still be the shorter one after its start points are chosen anew.
-WORTH_A_LOOK = 1.03
+# Kicks of the search for the order of the labels on a sheet.
+LABEL_KICKS = 120
 # Nodes that starting inside segments may add to lettering, as a share (promise 8 allows a fifth over the font's own).
 SPLIT_SHARE = 0.15
-
-Box = tuple[float, float, float, float]
-Place = tuple[float, float]
 
 
 def travel_mm(contours: Sequence[Contour], start_mm: Place = (0.0, 0.0)) -> float:
@@ -60,12 +51,11 @@ def _length_mm(contour: Contour, tol: Tolerance) -> float:
     return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
-def order(
-    groups: Sequence[Group], *, start_mm: Place = (0.0, 0.0), tol: Tolerance = TOLERANCE
-) -> tuple[Group, ...]:
+def order(groups: Sequence[Group], *, start_mm: Place = (0.0, 0.0), tol: Tolerance = TOLERANCE) -> tuple[Group, ...]:
     """The groups layer by layer and label by label, each with its contours ordered and restarted for short travel.
 
-    Filled layers keep their contours as they are: nothing travels there. Several groups of one label on one layer stay apart.
+    Filled layers keep their contours as they are: nothing travels there. Several groups of one label on one layer stay
+    apart.
     """
     result: list[Group] = []
     here = start_mm
@@ -96,10 +86,9 @@ def order_contours(
     if not contours:
         return ()
     inner, roots = nesting(contours, tol)
-    route = _Route(places(contours, tol=tol), inner, roots, start_mm, toward_mm)
-    _solve(route)
+    route = solved(Route(places(contours, tol=tol), inner, roots, start_mm, toward_mm))
     if split_share is not None:
-        _save_nodes(route, contours, int(split_share * sum(map(len, contours))), tol)
+        route = _with_fewer_nodes(route, contours, int(split_share * sum(map(len, contours))), tol)
     spots = route.places
     return tuple(
         restarted(contours[k], segment=int(spots.segment[k, route.pick[k]]), t=float(spots.t[k, route.pick[k]]))
@@ -110,21 +99,25 @@ def order_contours(
 def nesting(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> tuple[list[list[int]], list[int]]:
     """For every contour those that lie directly inside it, and the ones that lie in none. Open paths hold nothing."""
     n = len(contours)
-    box = np.array([bounds(c) for c in contours])
-    holds = (box[:, None, :2] <= box[None, :, :2]).all(axis=2) & (box[:, None, 2:] >= box[None, :, 2:]).all(axis=2)
-    np.fill_diagonal(holds, False)
-    area = [abs(signed_area(c)) if c.closed else 0.0 for c in contours]
+    segments = np.concatenate([c.segments for c in contours])
+    first = np.cumsum([0, *map(len, contours)])[:-1]
+    low = np.minimum.reduceat(segments.min(axis=1), first)
+    high = np.maximum.reduceat(segments.max(axis=1), first)
+    starts = segments[first, 0]
+    ring = np.array([c.closed for c in contours])
+    may_hold = (low[:, None] <= starts).all(axis=2) & (high[:, None] >= starts).all(axis=2) & ring[:, None]
+    np.fill_diagonal(may_hold, False)
     inner: list[list[int]] = [[] for _ in range(n)]
     parent = [-1] * n
-    for outer in sorted((k for k in range(n) if contours[k].closed), key=lambda k: (-area[k], k)):
-        within = np.flatnonzero(holds[outer])
-        within = np.array([k for k in within if area[k] < area[outer]], dtype=np.int64)
+    asked = np.flatnonzero(may_hold.any(axis=0) | may_hold.any(axis=1))
+    area = {k: abs(signed_area(contours[k])) if ring[k] else 0.0 for k in asked.tolist()}
+    for outer in sorted(area, key=lambda k: (-area[k], k)):
+        within = np.array([k for k in np.flatnonzero(may_hold[outer]) if area[int(k)] < area[outer]], dtype=np.int64)
         if len(within) == 0:
             continue
-        ring = flatten(contours[outer], chord_mm=tol.same_mm)
-        starts = np.array([contours[k].start for k in within])
-        for k in within[winding_numbers(starts, np.vstack([ring, ring[:1]])) != 0]:
-            parent[k] = outer
+        around = flatten(contours[outer], chord_mm=tol.same_mm)
+        for k in within[winding_numbers(starts[within], np.vstack([around, around[:1]])) != 0]:
+            parent[int(k)] = outer
     for k in range(n):
         if parent[k] >= 0:
             inner[parent[k]].append(k)
@@ -142,175 +135,6 @@ def _pen_after(groups: Sequence[Group], start_mm: Place) -> Place:
             end = last.start if last.closed else last.end
             return float(end[0]), float(end[1])
     return start_mm
-
-
-@dataclass(slots=True)
-class _Route:
-    """One tour being worked on. inner and roots change their order; pick is the place taken on each contour."""
-
-    places: Places
-    inner: list[list[int]]
-    roots: list[int]
-    start_mm: Place
-    toward_mm: Box | None
-    pick: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
-    cost: float = 0.0
-
-    def sequence(self) -> list[int]:
-        """All contours, whatever is inside a ring before the ring."""
-        result: list[int] = []
-
-        def walk(level: list[int]) -> None:
-            for k in level:
-                walk(self.inner[k])
-                result.append(k)
-
-        walk(self.roots)
-        return result
-
-    def first_of(self, contour: int) -> int:
-        """The contour that is cut first when the pen goes to this one."""
-        while self.inner[contour]:
-            contour = self.inner[contour][0]
-        return contour
-
-    def choose_places(self) -> None:
-        """The best place on every contour for the order as it stands; exact (dynamic programming)."""
-        sequence = self.sequence()
-        entry, leave = self.places.entry[sequence], self.places.leave[sequence]
-        ways = _distance(leave[:-1, :, None], entry[1:, None, :])
-        cost = _distance(entry[0], np.asarray(self.start_mm))
-        came = np.zeros(ways.shape[:1] + ways.shape[2:], dtype=np.int64)
-        columns = np.arange(cost.shape[0])
-        for k, way in enumerate(ways):
-            reached = cost[:, None] + way
-            came[k] = reached.argmin(axis=0)
-            cost = reached[came[k], columns]
-        cost = cost + _to_box(leave[-1], self.toward_mm)
-        at = int(cost.argmin())
-        self.cost = float(cost[at])
-        picks = [at]
-        for step in came[::-1]:
-            at = int(step[at])
-            picks.append(at)
-        self.pick = np.zeros(len(sequence), dtype=np.int64)
-        self.pick[sequence] = picks[::-1]
-
-    def level_way(self, level: Sequence[int], start: Points, end: Points | Box | None) -> Way:
-        """Costs between the contours of one level with the places as picked; stop k + 1 is level[k]."""
-        firsts = [self.first_of(k) for k in level]
-        entry = self.places.entry[firsts, self.pick[firsts]]
-        leave = self.places.leave[level, self.pick[list(level)]]
-        way = np.zeros((len(level) + 1, len(level) + 1))
-        way[0, 1:] = _distance(entry, start)
-        way[1:, 0] = _distance(leave, end) if isinstance(end, np.ndarray) else _to_box(leave, end)
-        way[1:, 1:] = _distance(leave[:, None], entry[None])
-        rows: Way = way.tolist()
-        return rows
-
-    def improve_levels(self) -> None:
-        """One local search of the roots, then of what is inside each ring, for the places as picked."""
-        if len(self.roots) > 1:
-            way = self.level_way(self.roots, np.asarray(self.start_mm), self.toward_mm)
-            tour = improved(range(len(way)), way, nearest_neighbours(way))
-            self.roots = [self.roots[k - 1] for k in tour[1:]]
-        if not any(len(level) > 1 for level in self.inner):
-            return
-        sequence = self.sequence()
-        for ring in sequence:
-            level = self.inner[ring]
-            if len(level) < 2:
-                continue
-            before = sequence.index(self.first_of(ring)) - 1
-            came = sequence[before]
-            start = self.places.leave[came, self.pick[came]] if before >= 0 else np.asarray(self.start_mm)
-            way = self.level_way(level, start, self.places.entry[ring, self.pick[ring]])
-            tour = improved(range(len(way)), way, nearest_neighbours(way))
-            self.inner[ring] = [level[k - 1] for k in tour[1:]]
-            sequence = self.sequence()
-
-    def settle(self) -> None:
-        """Places and order in turn until neither gains."""
-        self.choose_places()
-        while True:
-            kept = self.roots, list(self.inner), self.pick, self.cost
-            self.improve_levels()
-            self.choose_places()
-            if self.cost > kept[3] - LEAST_GAIN:
-                self.roots, self.inner, self.pick, self.cost = kept
-                return
-
-
-def _solve(route: _Route) -> None:
-    middle = route.places.entry.mean(axis=1)
-    for ring, level in enumerate(route.inner):
-        route.inner[ring] = sorted(level, key=lambda k: (middle[k, 0], k))
-    by_x = sorted(route.roots, key=lambda k: (middle[k, 0], k))
-    centres = np.vstack([np.asarray(route.start_mm)[None], middle[by_x]])
-    way = _distance(centres[:, None], centres[None])
-    way[:, 0] = 0.0
-    greedy = [by_x[k - 1] for k in greedy_tour(way.tolist())[1:]]
-    tried = []
-    for roots in (by_x, greedy) if greedy != by_x else (by_x,):
-        trial = replace(route, roots=roots, inner=list(route.inner))
-        trial.settle()
-        tried.append(trial)
-    _take(route, min(tried, key=lambda r: r.cost))
-    if len(route.roots) >= 4:
-        _kick(route)
-
-
-def _kick(route: _Route) -> None:
-    """Orders a few changes away, each improved again, and the better one kept; the same chances every time."""
-    chance = Random(len(route.roots))
-    start = np.asarray(route.start_mm)
-    way = route.level_way(route.roots, start, route.toward_mm)
-    near, tour = nearest_neighbours(way), list(range(len(way)))
-    length = tour_cost(tour, way)
-    for _ in range(min(MOST_KICKS, int(KICKS_PER_STOP * len(route.roots)))):
-        changed, joints = kicked(tour, chance)
-        changed = improved(changed, way, near, joints)
-        if changed == tour or tour_cost(changed, way) > WORTH_A_LOOK * length:
-            continue
-        trial = replace(route, roots=[route.roots[k - 1] for k in changed[1:]], inner=list(route.inner))
-        trial.choose_places()
-        if trial.cost < route.cost * WORTH_A_LOOK:
-            trial.settle()
-        if trial.cost < route.cost - LEAST_GAIN:
-            _take(route, trial)
-            way = route.level_way(route.roots, start, route.toward_mm)
-            near, tour = nearest_neighbours(way), list(range(len(way)))
-            length = tour_cost(tour, way)
-
-
-def _take(route: _Route, better: _Route) -> None:
-    route.roots, route.inner, route.pick, route.cost = better.roots, better.inner, better.pick, better.cost
-
-
-def _save_nodes(route: _Route, contours: Sequence[Contour], most: int, tol: Tolerance) -> None:
-    """Keep `most` starts inside segments, first where a contour has no gentle joint; the rest begin at joints."""
-    spots = route.places
-    inside = [k for k in route.sequence() if spots.t[k, route.pick[k]] > 0.0]
-    if len(inside) <= most:
-        return
-    keep = sorted(inside, key=lambda k: bool(spots.gentle_joint[k]))[:most]
-    may_split = np.zeros(len(contours), dtype=np.bool_)
-    may_split[keep] = True
-    route.places = places(contours, may_split=may_split, tol=tol)
-    route.settle()
-
-
-def _distance(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.float64]:
-    step = a - b
-    return np.asarray(np.hypot(step[..., 0], step[..., 1]))
-
-
-def _to_box(points: NDArray[np.float64], box: Box | None) -> NDArray[np.float64]:
-    """Way from points (n, 2) to the nearest point of a box; nothing where there is none."""
-    if box is None:
-        return np.zeros(len(points))
-    out = np.maximum(np.maximum(np.array(box[:2]) - points, points - np.array(box[2:])), 0.0)
-    return np.asarray(np.hypot(out[:, 0], out[:, 1]))
 
 
 def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) -> list[Group]:
@@ -331,8 +155,8 @@ def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) ->
 
 def _group_box(group: Group) -> Box:
     each = np.array([bounds(c) for c in group.contours])
-    x0, y0, x1, y1 = (*each[:, :2].min(axis=0), *each[:, 2:].max(axis=0))
-    return float(x0), float(y0), float(x1), float(y1)
+    low, high = each[:, :2].min(axis=0), each[:, 2:].max(axis=0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
 def _label_sequence(boxes: Sequence[Box], start_mm: Place) -> list[int]:
@@ -341,15 +165,18 @@ def _label_sequence(boxes: Sequence[Box], start_mm: Place) -> list[int]:
         return list(range(len(boxes)))
     edges = np.array(boxes)
     middles = np.vstack([np.asarray(start_mm)[None], (edges[:, :2] + edges[:, 2:]) / 2])
-    table = _distance(middles[:, None], middles[None])
-    table[:, 0] = 0.0
-    way = table.tolist()
-    near = nearest_neighbours(way)
-    tour = improved(greedy_tour(way), way, near)
-    chance = Random(len(boxes))
-    for _ in range(MOST_KICKS if len(boxes) > 3 else 0):
-        changed, joints = kicked(tour, chance)
-        changed = improved(changed, way, near, joints)
-        if tour_cost(changed, way) < tour_cost(tour, way) - LEAST_GAIN:
-            tour = changed
-    return [k - 1 for k in tour[1:]]
+    way = np.hypot(*np.moveaxis(middles[:, None] - middles[None], 2, 0))
+    way[:, 0] = 0.0
+    return [k - 1 for k in shortest_tour(way, kicks=LABEL_KICKS)[1:]]
+
+
+def _with_fewer_nodes(route: Route, contours: Sequence[Contour], most: int, tol: Tolerance) -> Route:
+    """Keep `most` starts inside segments, first where a contour has no gentle joint; the rest begin at joints."""
+    spots = route.places
+    inside = [k for k in route.sequence() if spots.t[k, route.pick[k]] > 0.0]
+    if len(inside) <= most:
+        return route
+    keep = sorted(inside, key=lambda k: bool(spots.gentle_joint[k]))[:most]
+    may_split = np.zeros(len(contours), dtype=np.bool_)
+    may_split[keep] = True
+    return settled(replace(route, places=places(contours, may_split=may_split, tol=tol)))

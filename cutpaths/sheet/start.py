@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, reversed_contour, split
+from cutpaths.geometry.contour import Contour, Points, reversed_contour
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Places offered for one contour. More makes the search slower and the pen's way hardly shorter.
@@ -61,8 +61,8 @@ def places(
 ) -> Places:
     """Up to MOST_PLACES start places for every contour.
 
-    may_split: (n,) whether a contour may be begun inside a segment; everywhere when None. Where no place is AWAY_MM from
-    every corner, the farthest ones are taken; where all joints are corners and no segment may be split, all joints.
+    may_split: (n,) whether a contour may be begun inside a segment; everywhere when None. Where no place is AWAY_MM
+    from every corner, the farthest ones are taken; where all joints are corners and nothing may be split, all joints.
     """
     n = len(contours)
     split_ok = np.ones(n, dtype=np.bool_) if may_split is None else may_split
@@ -91,9 +91,8 @@ def restarted(contour: Contour, *, segment: int, t: float) -> Contour:
     order = np.roll(np.arange(len(contour)), -segment)
     curves, straight = contour.segments[order], contour.straight[order]
     if t > 0.0:
-        head, tail = split(curves[0], t, 1.0)[None], split(curves[0], 0.0, t)[None]
-        curves = np.concatenate([head, curves[1:], tail])
-        curves[-1, 3] = curves[0, 0]
+        curves = np.concatenate([curves, curves[:1]])
+        curves[-1], curves[0] = _halves(curves[0], t)
         straight = np.append(straight, straight[0])
     return Contour(curves, straight, True)
 
@@ -207,3 +206,11 @@ def _turning(p: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _wrapped(angle: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray((angle + np.pi) % (2 * np.pi) - np.pi)
+
+
+def _halves(cubic: NDArray[np.float64], t: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The two parts of a cubic (4, 2) on either side of t, exact (de Casteljau); both hold the point between."""
+    q = cubic[:-1] + t * np.diff(cubic, axis=0)
+    r = q[:-1] + t * np.diff(q, axis=0)
+    m = r[0] + t * (r[1] - r[0])
+    return np.array([cubic[0], q[0], r[0], m]), np.array([m, r[1], q[2], cubic[3]])

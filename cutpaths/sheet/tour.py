@@ -7,36 +7,55 @@ don't-look marks and segment-insertion kicks, Bentley 1992 and Johnson and McGeo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from random import Random
 
-Way = Sequence[Sequence[float]]
+import numpy as np
+from numpy.typing import NDArray
 
-NEIGHBOURS = 7
+Way = NDArray[np.float64]
+
+NEIGHBOURS = 6
 LONGEST_MOVED = 3  # stops that Or-opt carries at once
 LEAST_GAIN = 1e-7  # mm; smaller gains are rounding and would go round in circles
 
 
 def tour_cost(tour: Sequence[int], way: Way) -> float:
     """Cost of the whole tour, its end included."""
-    return sum(way[a][b] for a, b in zip(tour, [*tour[1:], tour[0]], strict=True))
+    return float(way[list(tour), [*tour[1:], tour[0]]].sum())
+
+
+def shortest_tour(way: Way, *, kicks: int) -> list[int]:
+    """A short tour of all stops, begun at the nearest ones, then improved and `kicks` times changed a little."""
+    near = nearest_neighbours(way)
+    tour = improved(greedy_tour(way), way, near)
+    best, chance = tour_cost(tour, way), Random(len(way))
+    for _ in range(kicks if len(way) >= 5 else 0):
+        changed, joints = kicked(tour, chance)
+        changed = improved(changed, way, near, joints)
+        cost = tour_cost(changed, way)
+        if cost < best - LEAST_GAIN:
+            tour, best = changed, cost
+    return tour
 
 
 def nearest_neighbours(way: Way, count: int = NEIGHBOURS) -> list[list[int]]:
     """For each stop the nearest others by the cheaper direction, nearest first; the start of the tour is left out."""
-    stops = range(len(way))
-    cheaper = [[min(way[a][b], way[b][a]) for b in stops] for a in stops]
-    return [sorted((b for b in stops if b not in (a, 0)), key=cheaper[a].__getitem__)[:count] for a in stops]
+    cheaper = np.minimum(way, way.T)
+    cheaper[:, 0] = np.inf
+    np.fill_diagonal(cheaper, np.inf)
+    nearest = np.argsort(cheaper, axis=1, kind="stable")[:, :count].tolist()
+    return [[b for b in row if b not in (a, 0)] for a, row in enumerate(nearest)]
 
 
 def greedy_tour(way: Way) -> list[int]:
     """Always on to the nearest stop that is left."""
-    left, tour = set(range(1, len(way))), [0]
-    while left:
-        row = way[tour[-1]]
-        step = min(left, key=lambda b: (row[b], b))
-        left.remove(step)
-        tour.append(step)
+    left = np.ones(len(way), dtype=np.bool_)
+    left[0] = False
+    tour = [0]
+    while left.any():
+        tour.append(int(np.where(left, way[tour[-1]], np.inf).argmin()))
+        left[tour[-1]] = False
     return tour
 
 
@@ -52,10 +71,10 @@ def kicked(tour: Sequence[int], chance: Random) -> tuple[list[int], list[int]]:
     return changed, [changed[k] for k in sorted(joints)]
 
 
-def improved(tour: Sequence[int], way: Way, near: Sequence[Sequence[int]], wake: Sequence[int] = ()) -> list[int]:
+def improved(tour: Iterable[int], way: Way, near: Sequence[Sequence[int]], wake: Sequence[int] = ()) -> list[int]:
     """The tour after 2-opt and Or-opt moves until none gains; only stops in `wake` are tried first, all when empty."""
-    search = _Search(list(tour), way, near)
-    queue = list(wake) or list(tour)
+    search = _Search(list(tour), way.tolist(), near)
+    queue = list(wake) or search.tour[:]
     waiting = set(queue)
     while queue:
         stop = queue.pop()
@@ -71,7 +90,7 @@ def improved(tour: Sequence[int], way: Way, near: Sequence[Sequence[int]], wake:
 class _Search:
     """One tour being worked on. there[k], back[k]: cost of walking the tour up to place k, and of walking it back."""
 
-    def __init__(self, tour: list[int], way: Way, near: Sequence[Sequence[int]]) -> None:
+    def __init__(self, tour: list[int], way: list[list[float]], near: Sequence[Sequence[int]]) -> None:
         self.way, self.near = way, near
         self._keep(tour)
 

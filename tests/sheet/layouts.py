@@ -47,7 +47,9 @@ def label_like(seed: int, *, letters: int, lines: int = 1, counters: bool = True
                 if chance.random() < 0.5:
                     found.append(ellipse(x + 0.45, high + 0.9, 0.45, 0.45))
             elif kind == 1:
-                found.append(polyline(np.array([(x, low), (x + 0.9, low), (x + 0.9, high - 0.9), (x + wide + 0.9, high - 0.9), (x + wide + 0.9, high), (x, high)])))
+                arm, tip = high - 0.9, x + wide + 0.9
+                foot = [(x, low), (x + 0.9, low), (x + 0.9, arm), (tip, arm), (tip, high), (x, high)]
+                found.append(polyline(np.array(foot)))
                 wide += 0.9
             else:
                 wide += 1.0
