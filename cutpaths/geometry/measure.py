@@ -24,6 +24,8 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 # Walls within 10 degrees of parallel, and a run longer than 1.5 limits, make a slit (promise 4).
 SLIT_ANGLE_DEG = 170.0
 SLIT_RUN = 1.5
+# Walls within 30 degrees of parallel make a stroke whose width can be told.
+STROKE_ANGLE_DEG = 150.0
 # Widths over this are not told apart; a rod's lettering is at most 25 mm high.
 WIDEST_MM = 30.0
 # Limits are tried upwards from the first by this ratio, then halved down to the resolution.
@@ -109,6 +111,29 @@ def largest_gap_mm(
     return _largest(limit_mm, widths, holds, tol)
 
 
+def usual_stroke_mm(known: Axis) -> float:
+    """The stroke width that half of the length of the stroke-carrying axis is under."""
+    width, length = _strokes(known)
+    order = np.argsort(width, kind="stable")
+    middle = np.searchsorted(np.cumsum(length[order]), length.sum() / 2)
+    return float(width[order][min(middle, len(order) - 1)])
+
+
+def thinnest_stroke_mm(known: Axis) -> float:
+    """The stroke width that a fiftieth of the length of the stroke-carrying axis is under: hairlines, not tips."""
+    width, length = _strokes(known)
+    order = np.argsort(width, kind="stable")
+    index = np.searchsorted(np.cumsum(length[order]), length.sum() / 50)
+    return float(width[order][min(index, len(order) - 1)])
+
+
+def _strokes(known: Axis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Width and length of every edge of the lettering's axis between near-parallel walls."""
+    chosen = known.inside & (known.object_angle_deg >= STROKE_ANGLE_DEG)
+    chosen = chosen if chosen.any() else known.inside
+    return 2 * known.low_mm[chosen], known.length_mm[chosen]
+
+
 def _threshold_faults(skeleton: Axis, inside: bool, tol: Tolerance) -> list[Fault]:
     """Every width at which eroding tears, opens or swallows a part, by union-find from the widest place down.
 
@@ -161,9 +186,10 @@ def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
     if core.is_empty:
         return []  # whole parts are missing, which _threshold_faults reports
     shapely.prepare(core)
-    distance = shapely.distance(points, core)
     allowed = limit_mm + max(tol.limit_share * limit_mm, 2 * tol.chord_mm)
-    bad = np.flatnonzero(distance > allowed)
+    bad = np.flatnonzero(~shapely.dwithin(core, points, allowed))
+    distance = np.zeros(len(points))
+    distance[bad] = shapely.distance(points[bad], core)
     found: list[Fault] = []
     for index in bad[np.argsort(-distance[bad], kind="stable")].tolist():
         x, y = shapely.get_coordinates(points[index])[0].tolist()

@@ -23,7 +23,6 @@ from cutpaths.shape.thicken import OVER_LIMIT, Lines, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
-# Letter space is opened in steps of this until the gap stands; the last step is halved down to the snapping grid.
 CACHE_SIZE = 4096
 
 
@@ -98,7 +97,7 @@ def compose(
 
 
 def _drawn(letter: Letter, cap_height_mm: float, stroke_mm: float, lines: Lines, tol: Tolerance) -> _Placed:
-    area = letter_region(_Keyed(letter), cap_height_mm, tol)
+    area = letter_region(letter, cap_height_mm, tol)
     made = _thick(_Keyed(letter), cap_height_mm, stroke_mm, lines, tol) if stroke_mm > 0.0 else area
     return _Placed(letter, area, made, _snapped(letter.x * cap_height_mm, tol), _snapped(letter.y * cap_height_mm, tol))
 
@@ -122,16 +121,20 @@ class _Keyed:
         return isinstance(other, _Keyed) and other.letter.key == self.letter.key
 
 
-@lru_cache(maxsize=CACHE_SIZE)
-def letter_region(keyed: _Keyed, cap_height_mm: float, tol: Tolerance) -> Region:
+def letter_region(letter: Letter, cap_height_mm: float, tol: Tolerance = TOLERANCE) -> Region:
     """The letter as the face draws it, mm, about its own origin."""
+    return _drawn_region(_Keyed(letter), cap_height_mm, tol)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _drawn_region(keyed: _Keyed, cap_height_mm: float, tol: Tolerance) -> Region:
     scaled = [moved(contour, scale=cap_height_mm) for contour in keyed.letter.contours]
     return fill_nonzero([flatten(contour, chord_mm=tol.chord_mm) for contour in scaled], tol)
 
 
 @lru_cache(maxsize=CACHE_SIZE)
 def _thick(keyed: _Keyed, cap_height_mm: float, stroke_mm: float, lines: Lines, tol: Tolerance) -> Region:
-    return thicken(letter_region(keyed, cap_height_mm, tol), min_stroke_mm=stroke_mm, lines=lines, tol=tol)
+    return thicken(_drawn_region(keyed, cap_height_mm, tol), min_stroke_mm=stroke_mm, lines=lines, tol=tol)
 
 
 def _shifted(area: Region, place: _Placed) -> Region:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import isfinite
 
-from cutpaths.errors import CannotMakeError, InputError
+from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank, height_for_span_mm, span_for_height_deg
+from cutpaths.inputs.job import LARGEST_MM, Wish
 from cutpaths.inputs.tool import Tool
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.compose import Composed, compose
@@ -17,37 +17,7 @@ from cutpaths.shape.compose import Composed, compose
 # The fit is taken when the room left is under this, mm; a hair inside the limit and never over it.
 CLOSE_MM = 0.01
 MOST_TRIES = 12
-SMALLEST_CAP_MM, FIRST_CAP_MM, LARGEST_CAP_MM = 0.2, 5.0, 300.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
-    """What size is wanted. On a blank the largest that fits unless one of the sizes is given; flat, one must be given.
-
-    width_mm, height_mm: of the ink.
-    """
-
-    blank: Blank | None = None
-    span_deg: float = 90.0
-    cap_height_mm: float | None = None
-    width_mm: float | None = None
-    height_mm: float | None = None
-    letter_space: float = 0.0
-
-    def __post_init__(self) -> None:
-        if not (isfinite(self.span_deg) and 0.0 < self.span_deg <= 360.0):
-            raise InputError(f"the span must be over 0 and at most 360 degrees, got {self.span_deg:g}")
-        given = [n for n in ("cap_height_mm", "width_mm", "height_mm") if getattr(self, n) is not None]
-        if len(given) > 1:
-            raise InputError(f"give one size only, not {' and '.join(given)}")
-        for name in given:
-            value = getattr(self, name)
-            if not (isfinite(value) and 0.0 < value <= LARGEST_CAP_MM):
-                raise InputError(f"{name} must be over 0 and at most {LARGEST_CAP_MM:g} mm, got {value:g}")
-        if self.blank is None and not given:
-            raise InputError("on a flat surface the size must be given: a cap height, a width or a height")
-        if not (isfinite(self.letter_space) and 0.0 <= self.letter_space <= 2.0):
-            raise InputError("the letter space must be from 0 to 200 % of the cap height")
+SMALLEST_CAP_MM, FIRST_CAP_MM = 0.2, 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -122,13 +92,12 @@ def _must_fit(composed: Composed, blank: Blank, span_deg: float) -> None:
         return
     if room.limit == "zone":
         raise CannotMakeError(f"the lettering is {width:.2f} mm long, the zone has room for {width + room.mm:.2f} mm")
-    else:
-        thin = blank.thin_diameter_mm(width)
-        span = span_for_height_deg(thin, height_mm=height)
-        raise CannotMakeError(
-            f"the lettering is {height:.2f} mm high and would go {span:.1f} degrees round the {thin:.2f} mm thin end, "
-            f"the span is {span_deg:g} degrees"
-        )
+    thin = blank.thin_diameter_mm(width)
+    span = span_for_height_deg(thin, height_mm=height)
+    raise CannotMakeError(
+        f"the lettering is {height:.2f} mm high and would go {span:.1f} degrees round the {thin:.2f} mm thin end, "
+        f"the span is {span_deg:g} degrees"
+    )
 
 
 def _solved(at: Callable[[float], Composed], room: Callable[[Composed], _Room]) -> Composed:
@@ -137,7 +106,7 @@ def _solved(at: Callable[[float], Composed], room: Callable[[Composed], _Room]) 
     Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the
     least that does not.
     """
-    low, high, best = 0.0, LARGEST_CAP_MM, None
+    low, high, best = 0.0, LARGEST_MM, None
     cap = FIRST_CAP_MM
     for _ in range(MOST_TRIES):
         composed = at(cap)

@@ -1,0 +1,5 @@
+"""`python -m cutpaths`."""
+
+from cutpaths.cli import main
+
+main()

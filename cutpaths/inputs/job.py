@@ -1,0 +1,64 @@
+"""Job: everything one label is wished to be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import isfinite
+
+from cutpaths.errors import InputError
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.tool import Tool
+
+LARGEST_MM = 300.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What size is wanted. On a blank the largest that fits unless one of the sizes is given; flat, one must be given.
+
+    width_mm, height_mm: of the ink. letter_space: least extra space between letters, as a share of the cap height.
+    """
+
+    blank: Blank | None = None
+    span_deg: float = 90.0
+    cap_height_mm: float | None = None
+    width_mm: float | None = None
+    height_mm: float | None = None
+    letter_space: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.span_deg) and 0.0 < self.span_deg <= 360.0):
+            raise InputError(f"the span must be over 0 and at most 360 degrees, got {self.span_deg:g}")
+        given = [n for n in ("cap_height_mm", "width_mm", "height_mm") if getattr(self, n) is not None]
+        if len(given) > 1:
+            raise InputError(f"give one size only, not {' and '.join(given)}")
+        for name in given:
+            value = getattr(self, name)
+            if not (isfinite(value) and 0.0 < value <= LARGEST_MM):
+                raise InputError(f"{name} must be over 0 and at most {LARGEST_MM:g} mm, got {value:g}")
+        if self.blank is None and not given:
+            raise InputError("give the blank with --diameter, or for a flat surface a size with --cap-height")
+        if not (isfinite(self.letter_space) and 0.0 <= self.letter_space <= 2.0):
+            raise InputError("the letter space must be from 0 to 200 % of the cap height")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelJob:
+    """One label.
+
+    font: bundled name or file; empty is the default face. axes: places on a variable font's axes. features: OpenType
+    features switched on, off or to a number. margin_mm: least distance of the weeding box from the ink.
+    """
+
+    text: str
+    tool: Tool
+    wish: Wish
+    font: str = ""
+    axes: Mapping[str, float] = field(default_factory=dict)
+    features: Mapping[str, bool | int] = field(default_factory=dict)
+    margin_mm: float = 3.0
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.margin_mm) and 0.5 <= self.margin_mm <= 50.0):
+            raise InputError(f"the weeding margin must be from 0.5 to 50 mm, got {self.margin_mm:g}")

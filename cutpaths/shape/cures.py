@@ -1,0 +1,100 @@
+"""Single changes that make a refused label possible. Each is tried before it is named."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil
+
+from cutpaths.errors import CannotMakeError, CutpathsError, Cure
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.font import bundled_fonts, open_font
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.tool import Method, Tool, tool
+from cutpaths.outline.lettering import Lettering
+from cutpaths.outline.text import shape_text
+from cutpaths.shape.fit import Fitted, fit
+from cutpaths.shape.judge import judge
+
+MOST_SPAN_DEG = 120.0
+SIZE_STEPS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0)
+MOST_FACES = 3
+
+
+def cures(lettering: Lettering, job: LabelJob, fitted: Fitted, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
+    """Changes of size, span, letter space, method or face that were tried and pass; may be empty."""
+    found = [
+        _size(lettering, job, fitted, tol),
+        _span(lettering, job, fitted, tol),
+        _letter_space(lettering, job, tol),
+        *_methods(lettering, job, tol),
+        *_faces(job, tol),
+    ]
+    return tuple(cure for cure in found if cure is not None)
+
+
+def passes(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> Fitted | None:
+    """The fitted lettering where it can be made, else None."""
+    try:
+        fitted = fit(lettering, on, wish, tol=tol)
+    except CannotMakeError:
+        return None
+    return None if judge(fitted.composed, on, tol=tol) else fitted
+
+
+def _size(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -> Cure | None:
+    """A larger size, where the size was given and the blank still has room."""
+    if fitted.limited_by != "size":
+        return None
+    for factor in SIZE_STEPS:
+        cap = ceil(fitted.composed.cap_height_mm * factor * 10) / 10
+        wish = replace(job.wish, cap_height_mm=cap, width_mm=None, height_mm=None)
+        if passes(lettering, job.tool, wish, tol):
+            return Cure(text=f"capitals of {cap:g} mm", option=f"--cap-height {cap:g}")
+    return None
+
+
+def _span(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -> Cure | None:
+    if fitted.limited_by != "span":
+        return None
+    span = job.wish.span_deg + 10.0
+    while span <= MOST_SPAN_DEG:
+        if passes(lettering, job.tool, replace(job.wish, span_deg=span), tol):
+            return Cure(text=f"a span of {span:g} degrees", option=f"--span {span:g}")
+        span += 10.0
+    return None
+
+
+def _letter_space(lettering: Lettering, job: LabelJob, tol: Tolerance) -> Cure | None:
+    for space in (0.1, 0.2):
+        if space > job.wish.letter_space and passes(lettering, job.tool, replace(job.wish, letter_space=space), tol):
+            return Cure(text=f"{space:.0%} of the cap height more letter space", option=f"--letter-space {space:.0%}")
+    return None
+
+
+def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:
+    found = []
+    for method in (Method.MASK, Method.PRINT):
+        if method is job.tool.method:
+            continue
+        other = tool(method)
+        if passes(lettering, other, job.wish, tol):
+            option = f"--method {method} --min-stroke {other.min_stroke_mm:g} --min-gap {other.min_gap_mm:g}"
+            limits = f"limits {other.min_stroke_mm:g} and {other.min_gap_mm:g} mm"
+            found.append(Cure(text=f"the method {method} with its usual {limits}", option=option))
+    return found
+
+
+def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
+    """Bundled faces that pass, the default first."""
+    found: list[Cure] = []
+    for face in sorted(bundled_fonts(), key=lambda face: not face.default):
+        name = f"{face.family} {face.style}"
+        try:
+            lettering = shape_text(job.text, open_font(name))
+        except CutpathsError:
+            continue  # the face lacks a character
+        if passes(lettering, job.tool, job.wish, tol):
+            found.append(Cure(text=f"the bundled face {name}", option=f'--font "{name}"'))
+        if len(found) == MOST_FACES:
+            break
+    return found

@@ -1,0 +1,121 @@
+"""The report: what was asked, what was measured before and after, and every note, as JSON and as a short table."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from cutpaths import __version__
+from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
+from cutpaths.inputs.font import Font
+from cutpaths.notes import Note
+from cutpaths.shape.label import Label
+from cutpaths.sheet.order import cut_length_mm, travel_mm
+from cutpaths.sheet.plan import Plan
+
+
+def report(label: Label, plan: Plan, font: Font) -> dict[str, Any]:
+    """Everything known about one label, as plain values for JSON; lengths in mm to three decimals."""
+    x0, y0, x1, y1 = label.region.bounds
+    width, height = x1 - x0, y1 - y0
+    return {
+        "text": label.text,
+        "method": str(label.tool.method),
+        "font": {"family": font.family, "style": font.style, "axes": dict(font.axes), "sha256": font.sha256},
+        "makeable": not any(note.failing for note in label.notes),
+        "size": {
+            "ink_width_mm": round(width, 3),
+            "ink_height_mm": round(height, 3),
+            "cap_height_mm": round(label.cap_height_mm, 3),
+            "letter_space_mm": round(label.letter_space_mm, 3),
+        },
+        "fit": _fit(label, width, height),
+        "stroke": _limit(label.tool.min_stroke_mm, label.stroke_before_mm, label.stroke_after_mm),
+        "gap": _limit(label.tool.min_gap_mm, label.gap_before_mm, label.gap_after_mm),
+        "paths": _paths(plan),
+        "notes": [_note(note) for note in label.notes],
+        "versions": versions(),
+    }
+
+
+def versions() -> dict[str, str]:
+    """The program and the libraries on which its geometry rests."""
+    import shapely  # noqa: PLC0415 - heavy
+    import uharfbuzz  # noqa: PLC0415 - heavy
+
+    return {
+        "cutpaths": __version__,
+        "harfbuzz": uharfbuzz.version_string(),
+        "geos": shapely.geos_version_string,
+    }
+
+
+def to_json(values: dict[str, Any]) -> str:
+    """The report as text, keys in a fixed order, ending in a line feed."""
+    return json.dumps(values, ensure_ascii=False, indent=2) + "\n"
+
+
+def to_table(values: dict[str, Any]) -> str:
+    """The report as a short table for the terminal."""
+    size, fit, stroke, gap, paths = (values[k] for k in ("size", "fit", "stroke", "gap", "paths"))
+    rows = [
+        ("text", values["text"]),
+        ("face", f"{values['font']['family']} {values['font']['style']}"),
+        (
+            "ink",
+            f"{size['ink_width_mm']:.2f} x {size['ink_height_mm']:.2f} mm, capitals {size['cap_height_mm']:.2f} mm",
+        ),
+        ("stroke", f"{stroke['before_mm']:.2f} -> {stroke['after_mm']:.2f} mm, limit {stroke['limit_mm']:g}"),
+        ("gap", f"{gap['before_mm']:.2f} -> {gap['after_mm']:.2f} mm, limit {gap['limit_mm']:g}"),
+        ("paths", f"{paths['closed']} closed, {paths['nodes']} nodes, {paths['cut_length_mm']:.0f} mm to cut"),
+    ]
+    if fit["diameter_mm"] is not None:
+        span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end, limited by {fit['limited_by']}"
+        rows.insert(3, ("span", span))
+    width = max(len(name) for name, _ in rows)
+    lines = [f"{name:<{width}}  {value}" for name, value in rows]
+    lines += [f"{'! ' if note['failing'] else '- '}{note['text']}" for note in values["notes"]]
+    return "\n".join(lines)
+
+
+def _fit(label: Label, width: float, height: float) -> dict[str, Any]:
+    blank = label.blank
+    if blank is None:
+        names = ("diameter_mm", "diameter_end_mm", "span_deg", "span_limit_deg", "zone_mm")
+        return dict.fromkeys(names) | {"limited_by": label.limited_by}
+    thin = blank.thin_diameter_mm(width)
+    return {
+        "diameter_mm": blank.diameter_mm,
+        "diameter_end_mm": blank.diameter_end_mm,
+        "thin_diameter_mm": round(thin, 3),
+        "span_deg": round(span_for_height_deg(thin, height_mm=height), 2),
+        "span_limit_deg": label.span_deg,
+        "height_limit_mm": round(height_for_span_mm(thin, span_deg=label.span_deg), 3),
+        "zone_mm": blank.zone_mm,
+        "limited_by": label.limited_by,
+    }
+
+
+def _limit(limit_mm: float, before_mm: float, after_mm: float) -> dict[str, float]:
+    return {"limit_mm": limit_mm, "before_mm": round(before_mm, 3), "after_mm": round(after_mm, 3)}
+
+
+def _paths(plan: Plan) -> dict[str, Any]:
+    contours = [contour for group in plan.groups for contour in group.contours]
+    return {
+        "closed": sum(contour.closed for contour in contours),
+        "nodes": sum(len(contour) for contour in contours),
+        "cut_length_mm": round(cut_length_mm(contours), 2),
+        "travel_mm": round(travel_mm(contours), 2),
+    }
+
+
+def _note(note: Note) -> dict[str, Any]:
+    return {
+        "rule": str(note.rule),
+        "at_mm": None if note.at_mm is None else list(note.at_mm),
+        "measured_mm": note.measured_mm,
+        "limit_mm": note.limit_mm,
+        "failing": note.failing,
+        "text": note.text,
+    }
