@@ -17,8 +17,8 @@ from cutpaths.geometry.contour import Contour, bounds, signed_area
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import winding_numbers
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.sheet.plan import Group, Layer
-from cutpaths.sheet.route import Box, Place, Route, settled, solved
+from cutpaths.sheet.plan import Box, Group, Layer
+from cutpaths.sheet.route import Place, Route, settled, solved
 from cutpaths.sheet.start import places, restarted
 from cutpaths.sheet.tour import shortest_tour
 

@@ -1,11 +1,19 @@
-"""Plan: everything that will be written, as contours on one sheet in mm, y up, origin at the sheet's lower left."""
+"""Piece: one label with its frame, where the label has it. Plan: everything that will be written, on one sheet.
+
+All in mm, y up. A piece has its origin at the left end of the first base line, a plan at the sheet's lower left.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeAlias
 
 from cutpaths.geometry.contour import Contour
+from cutpaths.inputs.tool import Method
+from cutpaths.notes import Note
+
+Box: TypeAlias = tuple[float, float, float, float]  # min x, min y, max x, max y
 
 
 class Layer(StrEnum):
@@ -38,6 +46,28 @@ class Group:
     label: str
     layer: Layer
     contours: tuple[Contour, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Piece:
+    """One label with all that is cut round it.
+
+    box_mm: the outermost cut, or the room that the lettering takes where nothing is cut round it; a whole number of
+        millimetres wide and high.
+    ink_mm: bounds of the lettering.
+    axis_mm: height of the text axis over the first base line; registration marks stand on it.
+    marks_mm: middles of the registration marks, from left to right; empty where there are none.
+    notes: what could not be done.
+    """
+
+    label: str
+    method: Method
+    groups: tuple[Group, ...]
+    box_mm: Box
+    ink_mm: Box
+    axis_mm: float
+    marks_mm: tuple[tuple[float, float], ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

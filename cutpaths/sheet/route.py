@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Points
+from cutpaths.sheet.plan import Box
 from cutpaths.sheet.start import Places
 from cutpaths.sheet.tour import LEAST_GAIN, Way, improved, nearest_neighbours
 
@@ -23,7 +24,6 @@ MOST_CARRIED = 400
 # Guesses that settle this much longer than the best are not worked on further.
 WORTH_A_LOOK = 1.06
 
-Box = tuple[float, float, float, float]
 Place = tuple[float, float]
 
 

@@ -1,0 +1,180 @@
+"""The frame of one label: weeding box, relief cuts and registration marks, by method.
+
+Text axis: parallel to the base line, through the middle of the cap height of a single line, or through the middle of
+the ink of several lines. The registration marks stand on it, a whole number of millimetres on either side of the
+lettering's centre. The box's long edges lie whole millimetres above and below the first base line, its short edges
+whole millimetres from the lettering's centre, so that a tape's edge can be laid to them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor, inf
+
+import numpy as np
+import shapely
+
+from cutpaths.errors import InputError
+from cutpaths.geometry.contour import Contour, Points, bounds, polyline
+from cutpaths.geometry.refit import refit
+from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.tool import Method
+from cutpaths.notes import Note
+from cutpaths.shape.label import Label
+from cutpaths.sheet.plan import Box, Group, Layer, Piece
+from cutpaths.sheet.relief import relief_cuts, rows_of
+
+# Registration marks. Common practice, no published source: a mark is as high as the lettering up to 6 mm, its bars are
+# wide enough to weed, and it stands clear of the lettering so that it can be pulled off without touching it.
+ARM_MM = 3.0  # longest arm, from the middle to the tip
+BAR_MM = 0.8  # narrowest bar
+CLEAR_OF_INK_MM = 2.0
+CLEAR_OF_BOX_MM = 1.0
+# A bar is a little wider than the stroke limit, so that flattening and rounding cannot take it under.
+OVER_LIMIT = 1.02
+# Distance of the trim line from printed ink.
+TRIM_MM = 0.5
+
+INK_LAYER = {Method.PRINT: Layer.INK_1, Method.PEN: Layer.PEN}
+BOX_LAYER = {Method.VINYL: Layer.WEEDING, Method.MASK: Layer.TRIM, Method.STENCIL: Layer.TRIM}
+
+
+def frame(
+    label: Label,
+    contours: tuple[tuple[Contour, ...], ...],
+    *,
+    margin_mm: float = 3.0,
+    marks: bool = True,
+    relief: bool = True,
+    name: str = "",
+    tol: Tolerance = TOLERANCE,
+) -> Piece:
+    """The label with all that is cut round it.
+
+    Vinyl gets a weeding box, relief cuts and marks; a mask or stencil, whose ground is the film, marks and the same box
+    as its outer edge; a print one trim line round the ink; pen lettering nothing.
+
+    contours: the finished curves part by part, outer ring first, mm, in the label's place.
+    margin_mm: least distance from the lettering to the box.
+    marks, relief: whether to make registration marks and relief cuts.
+    name: the label's name among others on a sheet; its text when empty.
+    Raises: InputError: the margin is negative, or smaller than the gap limit.
+    """
+    ink = _ink_box(label, contours)
+    rows = rows_of(label.words, cap_height_mm=label.cap_height_mm)
+    axis = _snapped(label.cap_height_mm / 2 if len(rows) < 2 else (ink[1] + ink[3]) / 2, tol)
+    method, gap = label.tool.method, label.tool.min_gap_mm
+    framed = method in BOX_LAYER
+    if framed and not margin_mm >= gap:
+        raise InputError(f"a margin of {margin_mm:g} mm is under the smallest gap, {gap:g} mm")
+    layers: dict[Layer, tuple[Contour, ...]] = {
+        INK_LAYER.get(method, Layer.CUT): tuple(contour for part in contours for contour in part)
+    }
+    cross = _cross_for(label, ink, axis, tol) if framed and marks else None
+    notes: tuple[Note, ...] = ()
+    if framed:
+        box = _box(ink, margin_mm, cross, gap_mm=gap, tol=tol)
+        layers[Layer.MARKS] = () if cross is None else tuple(_plus(place, cross) for place in cross.places)
+        cuts: tuple[Contour, ...] = ()
+        if relief and method is Method.VINYL:
+            found = relief_cuts(rows, box=box, marks=_areas(layers[Layer.MARKS]), gap_mm=gap, tol=tol)
+            cuts, notes = found.cuts, found.notes
+        layers[BOX_LAYER[method]] = (*cuts, _rectangle(box))
+    else:
+        layers[Layer.TRIM] = _trim(label.region, tol) if method is Method.PRINT else ()
+        box = _whole_box([ink, *map(bounds, layers[Layer.TRIM])])
+    return Piece(
+        label=name or label.text,
+        method=method,
+        groups=tuple(Group(label=name or label.text, layer=k, contours=v) for k, v in layers.items() if v),
+        box_mm=box,
+        ink_mm=ink,
+        axis_mm=axis,
+        marks_mm=() if cross is None else cross.places,
+        notes=notes,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Cross:
+    """Size and middles of the registration marks, mm. arm: from the middle to a tip; bar: width."""
+
+    arm: float
+    bar: float
+    places: tuple[tuple[float, float], tuple[float, float]]
+
+
+def _ink_box(label: Label, contours: tuple[tuple[Contour, ...], ...]) -> Box:
+    """Bounds of the region and of the curves drawn from it."""
+    each = np.array([label.region.bounds, *(bounds(c) for part in contours for c in part)])
+    low, high = each[:, :2].min(axis=0), each[:, 2:].max(axis=0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def _cross_for(label: Label, ink: Box, axis: float, tol: Tolerance) -> _Cross:
+    """Marks no higher than the lettering, beyond its ends, a whole number of millimetres from its centre."""
+    bar = max(BAR_MM, _up_to_tenth(label.tool.min_stroke_mm * OVER_LIMIT))
+    arm = max(1.5 * bar, min(ARM_MM, _snapped(max(axis - ink[1], ink[3] - axis), tol)))
+    off = ceil((ink[2] - ink[0]) / 2 + max(CLEAR_OF_INK_MM, label.tool.min_gap_mm) + arm + tol.snap_mm)
+    centre = _snapped((ink[0] + ink[2]) / 2, tol)
+    return _Cross(arm, bar, ((centre - off, axis), (centre + off, axis)))
+
+
+def _box(ink: Box, margin_mm: float, cross: _Cross | None, *, gap_mm: float, tol: Tolerance) -> Box:
+    """The weeding box; room for the marks is made at its ends, and above and below where the margin is small."""
+    centre = _snapped((ink[0] + ink[2]) / 2, tol)
+    half, low, high = (ink[2] - ink[0]) / 2 + margin_mm + tol.snap_mm, ink[1] - margin_mm, ink[3] + margin_mm
+    if cross is not None:
+        reach = cross.arm + max(CLEAR_OF_BOX_MM, gap_mm)
+        x, y = cross.places[1]
+        half, low, high = max(half, x - centre + reach), min(low, y - reach), max(high, y + reach)
+    wide = ceil(half - 1e-9)
+    return centre - wide, float(floor(low + 1e-9)), centre + wide, float(ceil(high - 1e-9))
+
+
+def _rectangle(box: Box) -> Contour:
+    return polyline(np.array([(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])]))
+
+
+def _plus(place: tuple[float, float], cross: _Cross) -> Contour:
+    """One closed plus, anticlockwise."""
+    arm, half = cross.arm, cross.bar / 2
+    quarter = np.array([(arm, -half), (arm, half), (half, half)])
+    turn = np.array([(0.0, -1.0), (1.0, 0.0)])
+    corners: list[Points] = []
+    for _ in range(4):
+        corners.append(quarter)
+        quarter = quarter @ turn.T
+    return polyline(np.concatenate(corners) + np.array(place))
+
+
+def _areas(crosses: tuple[Contour, ...]) -> list[shapely.Polygon]:
+    return [shapely.Polygon(cross.segments[:, 0]) for cross in crosses]
+
+
+def _trim(area: Region, tol: Tolerance) -> tuple[Contour, ...]:
+    """One ring TRIM_MM outside the ink; bays between letters and words are bridged until the ink is in one piece."""
+    bridge = TRIM_MM
+    while bridge < inf:
+        grown = shapely.buffer(area, TRIM_MM + bridge, quad_segs=32).buffer(-bridge, quad_segs=32)
+        parts = polygons_of(grown)
+        if len(parts) == 1:
+            whole = region(shapely.Polygon(parts[0].exterior), tol)
+            return tuple(ring for part in refit(whole, (), tol=tol) for ring in part)
+        bridge *= 1.5
+    raise AssertionError("parts of a bounded region join when they are grown far enough")
+
+
+def _whole_box(boxes: list[Box]) -> Box:
+    each = np.array(boxes)
+    low, high = np.floor(each[:, :2].min(axis=0)), np.ceil(each[:, 2:].max(axis=0))
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def _snapped(value: float, tol: Tolerance) -> float:
+    return round(round(value / tol.snap_mm) * tol.snap_mm, 9)
+
+
+def _up_to_tenth(value: float) -> float:
+    return ceil(value * 10 - 1e-9) / 10

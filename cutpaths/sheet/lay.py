@@ -1,0 +1,31 @@
+"""A sheet for one piece: the piece with a margin round it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from cutpaths.geometry.contour import moved
+from cutpaths.sheet.plan import Group, Piece, Plan
+
+SHEET_MARGIN_MM = 5.0
+
+
+def sheet_for(piece: Piece, *, margin_mm: float = SHEET_MARGIN_MM) -> Plan:
+    """The smallest sheet that leaves `margin_mm` round the piece; whole millimetres when the margin is."""
+    x0, y0, x1, y1 = piece.box_mm
+    ink = piece.ink_mm
+    return Plan(
+        width_mm=x1 - x0 + 2 * margin_mm,
+        height_mm=y1 - y0 + 2 * margin_mm,
+        groups=shifted(piece.groups, (margin_mm - x0, margin_mm - y0)),
+        title=piece.label,
+        description=(
+            f"{piece.method.value.capitalize()}, true size in millimetres: the lettering is {ink[2] - ink[0]:.2f} long "
+            f"and {ink[3] - ink[1]:.2f} high."
+        ),
+    )
+
+
+def shifted(groups: tuple[Group, ...], shift_mm: tuple[float, float]) -> tuple[Group, ...]:
+    """The groups moved as they are."""
+    return tuple(replace(g, contours=tuple(moved(c, shift=shift_mm) for c in g.contours)) for g in groups)

@@ -1,0 +1,210 @@
+"""Relief cuts: open cuts through the waste between lines and between words, so that it lifts in strips.
+
+A cut runs straight where a straight one keeps off the lettering by half the gap limit; otherwise it follows the middle
+of the waste (the line that is as far from the ink on one side as from that on the other), drawn with as few bends as
+keep clear. It touches neither lettering nor box nor marks nor another cut, and where there is no room for it, it is
+left out and noted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy.spatial import Voronoi
+from shapely.geometry import LineString, MultiLineString
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.contour import Contour, Points, polyline
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.notes import Note, Rule
+from cutpaths.sheet.plan import Box
+
+# Film left whole between the end of a relief cut and the box or the next cut: more than a blade trails by, little
+# enough to tear by hand. Our choice; common practice gives no figure.
+TAB_MM = 0.3
+# A shorter remnant of a cut frees no strip.
+SHORTEST_MM = 2.0
+# A word that stands this share of a cap height below all of its line begins the next line.
+NEXT_LINE = 0.25
+# Guide points that lead the middle line out of the box, far enough to leave it alone inside.
+FAR_MM = 40.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Relief:
+    """Open cuts, those between lines first, and a note for each that has no room."""
+
+    cuts: tuple[Contour, ...]
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Field:
+    """What a cut must respect: `room` to stay in, `gap_mm` to keep from ink where it can, half of it at least."""
+
+    room: BaseGeometry
+    box: Box
+    gap_mm: float
+    tol: Tolerance
+
+
+def rows_of(words: Sequence[Region], *, cap_height_mm: float) -> list[list[Region]]:
+    """The words, given in reading order, line by line, and in each line from left to right."""
+    rows: list[list[Region]] = []
+    floor = np.inf
+    for word in words:
+        if word.is_empty:
+            continue
+        _, low, _, high = word.bounds
+        if not rows or (low + high) / 2 < floor - NEXT_LINE * cap_height_mm:
+            rows.append([])
+            floor = low
+        rows[-1].append(word)
+        floor = min(floor, low)
+    return [sorted(row, key=lambda word: (word.bounds[0], word.bounds[2])) for row in rows]
+
+
+def relief_cuts(
+    rows: Sequence[Sequence[Region]],
+    *,
+    box: Box,
+    marks: Sequence[BaseGeometry],
+    gap_mm: float,
+    tol: Tolerance = TOLERANCE,
+) -> Relief:
+    """Cuts between the lines from one end of the box to the other, and between the words of each line.
+
+    rows: as `rows_of` gives them. marks: areas to keep off by the gap limit.
+    """
+    inside = shapely.box(*box).buffer(-TAB_MM, join_style="mitre")
+    room = shapely.difference(inside, shapely.union_all([m.buffer(max(gap_mm, TAB_MM)) for m in marks]))
+    field = _Field(room=room, box=box, gap_mm=gap_mm, tol=tol)
+    lines = [shapely.union_all(list(row)) for row in rows]
+    found: list[LineString] = []
+    notes: list[Note] = []
+
+    def keep(cut: LineString | None, a: BaseGeometry, b: BaseGeometry, what: str) -> None:
+        if cut is not None:
+            found.append(cut)
+        else:
+            notes.append(_no_room(a, b, what, gap_mm))
+
+    for k in range(len(lines) - 1):
+        above, below = shapely.union_all(lines[: k + 1]), shapely.union_all(lines[k + 1 :])
+        cut = _flipped(_parting(_flipped(below), _flipped(above), _flipped_field(field)))
+        keep(cut, above, below, f"line {k + 1} and line {k + 2}")
+    between_lines = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
+    for k, row in enumerate(rows):
+        others = shapely.union_all([line for j, line in enumerate(lines) if j != k]).buffer(gap_mm / 2)
+        here = shapely.difference(room, shapely.union_all([between_lines, others]))
+        for w in range(len(row) - 1):
+            left, right = shapely.union_all(list(row[: w + 1])), shapely.union_all(list(row[w + 1 :]))
+            taken = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
+            field = _Field(room=shapely.difference(here, taken), box=box, gap_mm=gap_mm, tol=tol)
+            where = f" of line {k + 1}" if len(rows) > 1 else ""
+            keep(_parting(left, right, field), left, right, f"word {w + 1} and word {w + 2}{where}")
+    return Relief(
+        cuts=tuple(polyline(np.asarray(cut.coords)[:, :2], closed=False) for cut in found),
+        notes=tuple(notes),
+    )
+
+
+def _no_room(a: BaseGeometry, b: BaseGeometry, what: str, gap_mm: float) -> Note:
+    nearest = np.asarray(shapely.shortest_line(a, b).coords).mean(axis=0)
+    return Note(
+        rule=Rule.METHOD,
+        text=f"no room for a relief cut between {what}; the waste there lifts in one piece",
+        at_mm=(round(float(nearest[0]), 3), round(float(nearest[1]), 3)),
+        measured_mm=round(float(shapely.distance(a, b)), 3),
+        limit_mm=gap_mm,
+    )
+
+
+def _parting(left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString | None:
+    """A cut from bottom to top that has `left` on one side and `right` on the other; None where there is no room."""
+    least = field.gap_mm / 2 * (1 - field.tol.limit_share)
+    low, high = left.bounds[2], right.bounds[0]
+    if high - low >= field.gap_mm:
+        middle = (low + high) / 2
+        straight = LineString([(middle, field.box[1]), (middle, field.box[3])])
+        return _in_room(straight, left, right, least, field)
+    path = _middle_line(left, right, field)
+    if path is None:
+        return None
+    ink = shapely.union_all([left, right])
+    clear = float(shapely.distance(path, ink))
+    if clear < least:
+        return None
+    return _in_room(_few_bends(path, ink, max(least, min(0.9 * clear, field.gap_mm))), left, right, least, field)
+
+
+def _in_room(
+    path: LineString, left: BaseGeometry, right: BaseGeometry, least: float, field: _Field
+) -> LineString | None:
+    """The part of the path that lies in the room and runs longest beside the ink it parts, on the snapping grid."""
+    low, high = min(left.bounds[1], right.bounds[1]), max(left.bounds[3], right.bounds[3])
+    band = shapely.box(field.box[0] - FAR_MM, low, field.box[2] + FAR_MM, high)
+    parts = [p for p in _lines_of(shapely.intersection(path, field.room)) if p.length >= SHORTEST_MM]
+    if not parts:
+        return None
+    best = max(parts, key=lambda p: (shapely.intersection(p, band).length, p.length))
+    snapped = LineString(np.round(np.asarray(best.coords)[:, :2] / field.tol.snap_mm) * field.tol.snap_mm)
+    clear = shapely.distance(snapped, shapely.union_all([left, right]))
+    return snapped if clear >= least - field.tol.snap_mm else None
+
+
+def _lines_of(geometry: BaseGeometry) -> list[LineString]:
+    if isinstance(geometry, LineString):
+        return [] if geometry.is_empty else [geometry]
+    merged = shapely.line_merge(geometry) if isinstance(geometry, MultiLineString) else geometry
+    return [line for line in getattr(merged, "geoms", (merged,)) if isinstance(line, LineString) and not line.is_empty]
+
+
+def _middle_line(left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString | None:
+    """Points as far from `left` as from `right`, from below the box to above it: Voronoi ridges between the two."""
+    step = min(0.1, field.gap_mm / 4)
+    sides = [_outline_points(area, step) for area in (left, right)]
+    middle = (left.bounds[2] + right.bounds[0]) / 2
+    guides = np.array([(-FAR_MM / 8, field.box[1] - FAR_MM), (-FAR_MM / 8, field.box[3] + FAR_MM)])
+    left_guides = guides + np.array([middle, 0.0])
+    right_guides = guides * np.array([-1.0, 1.0]) + np.array([middle, 0.0])
+    points = np.concatenate([sides[0], left_guides, sides[1], right_guides])
+    is_left = np.arange(len(points)) < len(sides[0]) + len(left_guides)
+    diagram = Voronoi(points)
+    parts = is_left[diagram.ridge_points[:, 0]] != is_left[diagram.ridge_points[:, 1]]
+    ridges = np.asarray(diagram.ridge_vertices)[parts]
+    ridges = ridges[(ridges >= 0).all(axis=1)]
+    lines = _lines_of(MultiLineString(list(diagram.vertices[ridges])))
+    crossing = [p for line in lines for p in _lines_of(shapely.intersection(line, shapely.box(*field.box)))]
+    tall = field.box[3] - field.box[1] - 10 * field.tol.snap_mm
+    whole = [p for p in crossing if p.bounds[3] - p.bounds[1] >= tall]
+    return min(whole, key=lambda p: p.length) if whole else None
+
+
+def _outline_points(area: BaseGeometry, step_mm: float) -> Points:
+    return np.unique(shapely.get_coordinates(shapely.segmentize(area.boundary, step_mm)), axis=0)
+
+
+def _few_bends(path: LineString, ink: BaseGeometry, clear_mm: float) -> LineString:
+    """The path with as few points as keep `clear_mm` from the ink."""
+    away = path.length / 4
+    while away > 0.005:
+        simple = path.simplify(away, preserve_topology=False)
+        if shapely.distance(simple, ink) >= clear_mm and simple.is_simple:
+            return simple
+        away *= 0.7
+    return path
+
+
+def _flipped(geometry: BaseGeometry | None) -> BaseGeometry | None:
+    """x and y changed over, so that lines part like words."""
+    return None if geometry is None else shapely.transform(geometry, lambda xy: xy[:, ::-1])
+
+
+def _flipped_field(field: _Field) -> _Field:
+    x0, y0, x1, y1 = field.box
+    return _Field(room=_flipped(field.room), box=(y0, x0, y1, x1), gap_mm=field.gap_mm, tol=field.tol)
