@@ -93,7 +93,7 @@ def test_a_view_box_that_disagrees_fails_and_the_smaller_scale_wins() -> None:
 
 @pytest.mark.parametrize(
     ("aspect", "matrix"),
-    [("none", [[3, 0, 0], [0, 2, 0]]), ("xMinYMin", [[2, 0, 0], [0, 2, 0]]), 
+    [("none", [[3, 0, 0], [0, 2, 0]]), ("xMinYMin", [[2, 0, 0], [0, 2, 0]]),
      ("xMaxYMid meet", [[2, 0, 100], [0, 2, 0]]),
      ("xMidYMax slice", [[3, 0, 0], [0, 3, -100]])],
 )  # fmt: skip
@@ -172,7 +172,8 @@ def test_radii_too_small_are_scaled_up() -> None:
 PATHS = [
     "M10 10h5v5H10z", "m1 1 2 0 0 2z m5 5 2 0 0 2z", "M0 0C1 2 3 4 5 0S9-4 10 0", "M0 0Q2 4 4 0T8 0T12 0",
     "M0 0q2 4 4 0t4 0",
-    "M3 3a2 1 30 0 1 2 2A4 3-20 10 9 9", "M1-1.5.5,2e0L+4-.25", "M0 0c1 1 2 1 3 0s2-1 3 0l1 1zl2 2", "M0,0\n\tL 1\r2 3 4",
+    "M3 3a2 1 30 0 1 2 2A4 3-20 10 9 9", "M1-1.5.5,2e0L+4-.25", "M0 0c1 1 2 1 3 0s2-1 3 0l1 1zl2 2",
+    "M0,0\n\tL 1\r2 3 4",
     "M0 0S1 1 2 0T4 0", "M0 0a1 1 0 012 0",
 ]  # fmt: skip
 
@@ -388,7 +389,8 @@ def test_a_plain_doctype_is_read() -> None:
     [(b"", "not sound XML"), (b"otter", "not sound XML"), (b"<svg><g></svg>", "not sound XML: line 1"),
      (b"<html/>", "not SVG: its outermost element is <html>"), (gzip.compress(svg("")), "compressed"),
      (b'<?xml version="1.0" encoding="klingon"?><svg/>', "not sound XML"), (b"<svg>\x00</svg>", "not sound XML"),
-     (b"\xff\xfe<\x00s", "not sound XML"), (b'<svg xmlns="urn:other"/>', "not SVG"), (b"<svg>&nbsp;</svg>", "not sound XML")],
+     (b"\xff\xfe<\x00s", "not sound XML"), (b'<svg xmlns="urn:other"/>', "not SVG"),
+     (b"<svg>&nbsp;</svg>", "not sound XML")],
 )  # fmt: skip
 def test_what_is_no_svg_is_refused_in_one_sentence(data: bytes, says: str) -> None:
     with pytest.raises(InputError, match=says) as caught:
