@@ -15,14 +15,14 @@ import numpy as np
 import shapely
 
 from cutpaths.errors import InputError
-from cutpaths.geometry.contour import Contour, Points, bounds, polyline
+from cutpaths.geometry.contour import Contour, Points, polyline
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method
 from cutpaths.notes import Note
 from cutpaths.shape.label import Label
-from cutpaths.sheet.plan import Box, Group, Layer, Piece
+from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of
 from cutpaths.sheet.relief import relief_cuts, rows_of
 
 # Registration marks. Common practice, no published source: a mark is as high as the lettering up to 6 mm, its bars are
@@ -83,7 +83,7 @@ def frame(
         layers[BOX_LAYER[method]] = (*cuts, _rectangle(box))
     else:
         layers[Layer.TRIM] = _trim(label.region, tol) if method is Method.PRINT else ()
-        box = _whole_box([ink, *map(bounds, layers[Layer.TRIM])])
+        box = _whole_box([ink, *map(box_of, [layers[Layer.TRIM]] if layers[Layer.TRIM] else [])])
     return Piece(
         label=name or label.text,
         method=method,
@@ -107,7 +107,8 @@ class _Cross:
 
 def _ink_box(label: Label, contours: tuple[tuple[Contour, ...], ...]) -> Box:
     """Bounds of the region and of the curves drawn from it."""
-    each = np.array([label.region.bounds, *(bounds(c) for part in contours for c in part)])
+    drawn = [contour for part in contours for contour in part]
+    each = np.array([label.region.bounds, box_of(drawn)]) if drawn else np.array([label.region.bounds])
     low, high = each[:, :2].min(axis=0), each[:, 2:].max(axis=0)
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
@@ -118,7 +119,7 @@ def _cross_for(label: Label, ink: Box, axis: float, tol: Tolerance) -> _Cross:
     arm = max(1.5 * bar, min(ARM_MM, _snapped(max(axis - ink[1], ink[3] - axis), tol)))
     off = ceil((ink[2] - ink[0]) / 2 + max(CLEAR_OF_INK_MM, label.tool.min_gap_mm) + arm + tol.snap_mm)
     centre = _snapped((ink[0] + ink[2]) / 2, tol)
-    return _Cross(arm, bar, ((centre - off, axis), (centre + off, axis)))
+    return _Cross(arm, bar, ((_snapped(centre - off, tol), axis), (_snapped(centre + off, tol), axis)))
 
 
 def _box(ink: Box, margin_mm: float, cross: _Cross | None, *, gap_mm: float, tol: Tolerance) -> Box:
@@ -130,7 +131,8 @@ def _box(ink: Box, margin_mm: float, cross: _Cross | None, *, gap_mm: float, tol
         x, y = cross.places[1]
         half, low, high = max(half, x - centre + reach), min(low, y - reach), max(high, y + reach)
     wide = ceil(half - 1e-9)
-    return centre - wide, float(floor(low + 1e-9)), centre + wide, float(ceil(high - 1e-9))
+    left, right = _snapped(centre - wide, tol), _snapped(centre + wide, tol)
+    return left, float(floor(low + 1e-9)), right, float(ceil(high - 1e-9))
 
 
 def _rectangle(box: Box) -> Contour:

@@ -13,11 +13,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from cutpaths.geometry.contour import Contour, bounds, signed_area
+from cutpaths.geometry.contour import Contour, signed_area
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import winding_numbers
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.sheet.plan import Box, Group, Layer
+from cutpaths.sheet.plan import Box, Group, Layer, box_of
 from cutpaths.sheet.route import Place, Route, settled, solved
 from cutpaths.sheet.start import places, restarted
 from cutpaths.sheet.tour import shortest_tour
@@ -140,10 +140,10 @@ def _pen_after(groups: Sequence[Group], start_mm: Place) -> Place:
 def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) -> list[Group]:
     """The groups of one layer: which label follows which, then each label's contours on the way to the next."""
     filled = [g for g in groups if g.contours]
-    boxes = [_group_box(g) for g in filled]
+    boxes = [box_of(g.contours) for g in filled] if len(filled) > 1 else []
     result: list[Group] = []
     here = start_mm
-    sequence = _label_sequence(boxes, start_mm)
+    sequence = _label_sequence(boxes, start_mm) if boxes else list(range(len(filled)))
     for at, k in enumerate(sequence):
         following = boxes[sequence[at + 1]] if at + 1 < len(sequence) else None
         share = SPLIT_SHARE if filled[k].layer is Layer.CUT else None
@@ -153,16 +153,8 @@ def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) ->
     return result + [g for g in groups if not g.contours]
 
 
-def _group_box(group: Group) -> Box:
-    each = np.array([bounds(c) for c in group.contours])
-    low, high = each[:, :2].min(axis=0), each[:, 2:].max(axis=0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
-
-
 def _label_sequence(boxes: Sequence[Box], start_mm: Place) -> list[int]:
     """Labels by the shortest tour through the middles of their boxes."""
-    if len(boxes) < 2:
-        return list(range(len(boxes)))
     edges = np.array(boxes)
     middles = np.vstack([np.asarray(start_mm)[None], (edges[:, :2] + edges[:, 2:]) / 2])
     way = np.hypot(*np.moveaxis(middles[:, None] - middles[None], 2, 0))

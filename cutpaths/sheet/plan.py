@@ -5,11 +5,14 @@ All in mm, y up. A piece has its origin at the left end of the first base line, 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
-from cutpaths.geometry.contour import Contour
+import numpy as np
+
+from cutpaths.geometry.contour import Contour, bounds
 from cutpaths.inputs.tool import Method
 from cutpaths.notes import Note
 
@@ -79,3 +82,11 @@ class Plan:
     groups: tuple[Group, ...]
     title: str
     description: str
+
+
+def box_of(contours: Sequence[Contour]) -> Box:
+    """Tight bounds of one or more contours."""
+    # One chain with jumps in it: bounds do not depend on how the segments hang together, and one call is quicker.
+    segments = np.concatenate([contour.segments for contour in contours])
+    straight = np.concatenate([contour.straight for contour in contours])
+    return bounds(Contour(segments, straight, closed=False))

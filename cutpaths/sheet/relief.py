@@ -14,11 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from scipy.spatial import Voronoi
-from shapely.geometry import LineString, MultiLineString
+from shapely.geometry import LineString, MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Contour, Points, polyline
-from cutpaths.geometry.region import Region
+from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.notes import Note, Rule
 from cutpaths.sheet.plan import Box
@@ -83,7 +83,7 @@ def relief_cuts(
     inside = shapely.box(*box).buffer(-TAB_MM, join_style="mitre")
     room = shapely.difference(inside, shapely.union_all([m.buffer(max(gap_mm, TAB_MM)) for m in marks]))
     field = _Field(room=room, box=box, gap_mm=gap_mm, tol=tol)
-    lines = [shapely.union_all(list(row)) for row in rows]
+    lines = [_together(row) for row in rows]
     found: list[LineString] = []
     notes: list[Note] = []
 
@@ -94,15 +94,15 @@ def relief_cuts(
             notes.append(_no_room(a, b, what, gap_mm))
 
     for k in range(len(lines) - 1):
-        above, below = shapely.union_all(lines[: k + 1]), shapely.union_all(lines[k + 1 :])
+        above, below = _together(lines[: k + 1]), _together(lines[k + 1 :])
         cut = _flipped(_parting(_flipped(below), _flipped(above), _flipped_field(field)))
         keep(cut, above, below, f"line {k + 1} and line {k + 2}")
     between_lines = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
     for k, row in enumerate(rows):
-        others = shapely.union_all([line for j, line in enumerate(lines) if j != k]).buffer(gap_mm / 2)
+        others = _together([line for j, line in enumerate(lines) if j != k]).buffer(gap_mm / 2)
         here = shapely.difference(room, shapely.union_all([between_lines, others]))
         for w in range(len(row) - 1):
-            left, right = shapely.union_all(list(row[: w + 1])), shapely.union_all(list(row[w + 1 :]))
+            left, right = _together(row[: w + 1]), _together(row[w + 1 :])
             taken = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
             field = _Field(room=shapely.difference(here, taken), box=box, gap_mm=gap_mm, tol=tol)
             where = f" of line {k + 1}" if len(rows) > 1 else ""
@@ -135,7 +135,7 @@ def _parting(left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineStri
     path = _middle_line(left, right, field)
     if path is None:
         return None
-    ink = shapely.union_all([left, right])
+    ink = _together([left, right])
     clear = float(shapely.distance(path, ink))
     if clear < least:
         return None
@@ -153,7 +153,7 @@ def _in_room(
         return None
     best = max(parts, key=lambda p: (shapely.intersection(p, band).length, p.length))
     snapped = LineString(np.round(np.asarray(best.coords)[:, :2] / field.tol.snap_mm) * field.tol.snap_mm)
-    clear = shapely.distance(snapped, shapely.union_all([left, right]))
+    clear = shapely.distance(snapped, _together([left, right]))
     return snapped if clear >= least - field.tol.snap_mm else None
 
 
@@ -198,6 +198,11 @@ def _few_bends(path: LineString, ink: BaseGeometry, clear_mm: float) -> LineStri
             return simple
         away *= 0.7
     return path
+
+
+def _together(areas: Sequence[BaseGeometry]) -> MultiPolygon:
+    """The areas as one geometry to measure to, not welded; they may touch."""
+    return MultiPolygon([polygon for area in areas for polygon in polygons_of(area)])
 
 
 def _flipped(geometry: BaseGeometry | None) -> BaseGeometry | None:
