@@ -190,6 +190,8 @@ class _Sheet:
 
     def meeting_of(self, one: int, other: int) -> Iterator[Note]:
         pair = np.array([one, other])
+        if self.layer[one] == self.layer[other]:
+            self.crossed[pair] = True
         names = f"{self.name(one)} and {self.name(other)}"
         runs = shared_runs(self.lines, pair, within_mm=self.tol.same_mm, own=False, others=True)
         for run in runs:
@@ -222,15 +224,17 @@ class _Sheet:
         """Outer rings one way, counters the other; the largest ring at the outside says which way."""
         for layer in (*sorted(_ORIENTED), *self.inks()):
             chosen = self.chosen({layer})
-            chosen = chosen[self.closed[chosen] & ~self.crossed[chosen] & (self.lines.counts[chosen] >= LEAST_RING)]
+            chosen = chosen[self.closed[chosen] & (self.lines.counts[chosen] >= LEAST_RING)]
             if len(chosen) == 0:
                 continue
             depth, areas = self.nesting(chosen)
-            outer = np.flatnonzero(depth == 0)
+            sound = ~self.crossed[chosen]  # where lines cross, inside and outside have no meaning
+            outer = np.flatnonzero((depth == 0) & sound)
             if len(outer) == 0:
                 continue
             way = np.sign(areas[outer[np.argmax(np.abs(areas[outer]))]])
-            for k in np.flatnonzero(np.sign(areas) != way * np.where(depth % 2 == 0, 1, -1)):
+            against = np.sign(areas) != way * np.where(depth % 2 == 0, 1, -1)
+            for k in np.flatnonzero(against & sound).tolist():
                 contour, area = chosen[k], abs(float(areas[k]))
                 what = (
                     f"a counter of {area:.3f} mm² runs the same way as the ring round it, so that some programs fill it"
