@@ -1,0 +1,161 @@
+"""Thickened letters: sturdy enough by a ruler of pixels, on the face's lines, covering the drawn letter, as before.
+
+The lines and the covering are promises of the design itself; the stroke is judged by `raster_ruler`, which rests on
+SciPy's distance transform and shares no code with the program. Run this file as a script to write
+the golden shapes anew.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import raster_ruler
+import shapely
+
+from cutpaths.geometry.measure import largest_stroke_mm
+from cutpaths.geometry.region import Region, hole_count, region, rings
+from cutpaths.inputs.font import open_font
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.outline.text import shape_text
+from cutpaths.shape.compose import compose
+from cutpaths.shape.thicken import Lines, thicken
+
+CAP_MM, STROKE_MM = 6.0, 0.6
+GOLDEN = Path(__file__).parent.parent / "golden"
+GOLDEN_LETTERS = [("Source Serif 4", "R"), ("Cinzel", "E"), ("Pinyon Script", "a")]
+
+SERIF = [("Source Serif 4", c) for c in "RSgamEOiBx"]
+CAPITALS = [("Cinzel", c) for c in "RSEOBN"]
+SANS = [("Noto Sans", c) for c in "gan"] + [("Barlow Condensed", c) for c in "Sgam"]
+SCRIPT = [("Kaushan Script", c) for c in "Ragm"] + [("Pinyon Script", c) for c in "amO"]
+FACES = [*SERIF, *CAPITALS, *SANS, *SCRIPT]
+UPRIGHT = [*SERIF, *CAPITALS, *SANS]
+
+
+def letter(family: str, text: str) -> tuple[Region, Lines]:
+    """The letter as drawn, mm, and the lines of its face."""
+    lettering = shape_text(text, open_font(family))
+    drawn = compose(lettering, tool(Method.PEN), cap_height_mm=CAP_MM).drawn  # a pen is never thickened
+    return drawn, Lines(cap_height_mm=CAP_MM, x_height_mm=CAP_MM * lettering.x_height)
+
+
+def made(family: str, text: str) -> tuple[Region, Region]:
+    drawn, lines = letter(family, text)
+    return drawn, thicken(drawn, min_stroke_mm=STROKE_MM, lines=lines)
+
+
+@pytest.mark.parametrize(("family", "text"), FACES)
+def test_letter_is_sturdy_and_covers_what_was_drawn(family: str, text: str) -> None:
+    drawn, thick = made(family, text)
+    pixels = raster_ruler.raster(rings(thick), pixel_mm=0.02)
+    assert raster_ruler.stroke_ok(pixels, 0.95 * STROKE_MM).faults == ()
+    assert drawn.difference(thick).area < 0.001
+    assert thick.is_valid
+    assert (len(thick.geoms), hole_count(thick)) == (len(drawn.geoms), hole_count(drawn))
+
+
+def test_the_same_letters_fail_the_pixels_before() -> None:
+    for family, text in (SERIF[0], SERIF[2], CAPITALS[2], SANS[0], SCRIPT[-1]):
+        pixels = raster_ruler.raster(rings(letter(family, text)[0]), pixel_mm=0.02)
+        assert not raster_ruler.stroke_ok(pixels, 0.95 * STROKE_MM).ok
+
+
+@pytest.mark.parametrize(("family", "text"), UPRIGHT)
+def test_upright_letter_stays_between_its_lines(family: str, text: str) -> None:
+    drawn, thick = made(family, text)
+    assert np.array(thick.bounds)[[1, 3]] == pytest.approx(np.array(drawn.bounds)[[1, 3]], abs=0.05)
+
+
+@pytest.mark.xfail(strict=True, reason="the foot of a diagonal stroke grows past base line and waist line")
+@pytest.mark.parametrize("text", ["R", "x"])
+def test_slanted_feet_stay_on_their_lines(text: str) -> None:
+    drawn, thick = made("Barlow Condensed", text)
+    assert np.array(thick.bounds)[[1, 3]] == pytest.approx(np.array(drawn.bounds)[[1, 3]], abs=0.05)
+
+
+@pytest.mark.xfail(strict=True, reason="a foot cut to under 60 degrees is taken for a stroke that tapers to nothing")
+def test_sharp_feet_of_a_sturdy_letter_gain_no_neck() -> None:
+    _, thick = made("Noto Sans", "x")
+    assert raster_ruler.stroke_ok(raster_ruler.raster(rings(thick), pixel_mm=0.02), 0.95 * STROKE_MM).faults == ()
+
+
+@pytest.mark.xfail(strict=True, reason="the thickened hairline closes on the stem and makes a second counter")
+def test_a_hairline_beside_a_stem_closes_no_new_counter() -> None:
+    drawn, thick = made("Pinyon Script", "S")
+    assert hole_count(thick) == hole_count(drawn)
+
+
+@pytest.mark.xfail(strict=True, reason="rough brush ends are pruned from the skeleton and stay too thin")
+def test_rough_brush_ends_are_thickened() -> None:
+    _, thick = made("Kaushan Script", "O")
+    assert raster_ruler.stroke_ok(raster_ruler.raster(rings(thick), pixel_mm=0.02), 0.95 * STROKE_MM).faults == ()
+
+
+@pytest.mark.parametrize(("family", "text"), [("Noto Sans", c) for c in "SEOi"] + [("Barlow Condensed", "i")])
+def test_a_sturdy_letter_comes_back_itself(family: str, text: str) -> None:
+    drawn, thick = made(family, text)
+    assert thick is drawn
+
+
+def test_a_bar_becomes_a_bar_of_the_limit() -> None:
+    # A lone stem between base and cap line: 1 % over the limit, as tall as before, about its own middle.
+    stem = region(shapely.box(0, 0, 0.2, 6))
+    thick = thicken(stem, min_stroke_mm=STROKE_MM, lines=Lines(cap_height_mm=6.0, x_height_mm=4.0))
+    assert largest_stroke_mm(thick) == pytest.approx(1.01 * STROKE_MM, abs=0.01)
+    x0, y0, x1, y1 = thick.bounds
+    assert x1 - x0 == pytest.approx(1.01 * STROKE_MM, abs=0.02)
+    assert (y0, y1) == pytest.approx((0.0, 6.0), abs=0.05)
+    assert (x0 + x1) / 2 == pytest.approx(0.1, abs=0.05)
+
+
+def test_a_dot_is_grown_with_its_corners_kept() -> None:
+    square = region(shapely.box(0, 0, 0.4, 0.4))
+    thick = thicken(square, min_stroke_mm=STROKE_MM, lines=Lines(cap_height_mm=6.0, x_height_mm=4.0))
+    assert thick.area == pytest.approx((1.01 * STROKE_MM) ** 2, abs=0.005)
+    assert thick.bounds == pytest.approx((-0.103, -0.103, 0.503, 0.503), abs=0.003)
+
+
+def test_a_stronger_limit_never_makes_a_lighter_letter() -> None:
+    drawn, lines = letter("Source Serif 4", "a")
+    areas = [thicken(drawn, min_stroke_mm=s, lines=lines).area for s in (0.2, 0.4, 0.5, 0.6, 0.7)]
+    assert areas[0] == drawn.area
+    assert areas == sorted(areas)
+    assert len(set(areas)) == len(areas)
+
+
+def test_lines_list_the_waist_only_where_there_is_one() -> None:
+    assert Lines(cap_height_mm=6.0, x_height_mm=4.0).levels_mm == (0.0, 4.0, 6.0)
+    assert Lines(cap_height_mm=6.0, x_height_mm=0.0).levels_mm == (0.0, 6.0)
+
+
+def golden_file(family: str, text: str) -> Path:
+    return GOLDEN / f"thicken_{family.lower().replace(' ', '_')}_{text}.json"
+
+
+@pytest.mark.parametrize(("family", "text"), GOLDEN_LETTERS)
+def test_golden_letter_keeps_its_shape(family: str, text: str) -> None:
+    kept = json.loads(golden_file(family, text).read_text(encoding="utf-8"))
+    _, thick = made(family, text)
+    before = shapely.from_wkt(kept["wkt"])
+    assert before.area == pytest.approx(kept["area_mm2"], abs=1e-3)
+    assert thick.area == pytest.approx(kept["area_mm2"], rel=2e-3)
+    assert thick.bounds == pytest.approx(kept["bounds_mm"], abs=0.01)
+    assert shapely.hausdorff_distance(thick.boundary, before.boundary, densify=0.2) < 0.01
+
+
+def write_golden() -> None:
+    for family, text in GOLDEN_LETTERS:
+        _, thick = made(family, text)
+        shape = {
+            "area_mm2": round(thick.area, 6),
+            "bounds_mm": [round(v, 6) for v in thick.bounds],
+            "wkt": shapely.to_wkt(thick, rounding_precision=3),
+        }
+        golden_file(family, text).write_text(json.dumps(shape, indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write_golden()
