@@ -166,8 +166,11 @@ def _lines_of(geometry: BaseGeometry) -> list[LineString]:
 
 def _middle_line(left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString | None:
     """Points as far from `left` as from `right`, from below the box to above it: Voronoi ridges between the two."""
-    step = min(0.1, field.gap_mm / 4)
+    step, tall = min(0.15, field.gap_mm / 3), field.box[3] - field.box[1]
     sides = [_outline_points(area, step) for area in (left, right)]
+    # Ink farther back than the box is high can hardly be the nearest; what is found is measured against all of it.
+    sides[0] = sides[0][sides[0][:, 0] >= right.bounds[0] - tall]
+    sides[1] = sides[1][sides[1][:, 0] <= left.bounds[2] + tall]
     middle = (left.bounds[2] + right.bounds[0]) / 2
     guides = np.array([(-FAR_MM / 8, field.box[1] - FAR_MM), (-FAR_MM / 8, field.box[3] + FAR_MM)])
     left_guides = guides + np.array([middle, 0.0])
@@ -180,21 +183,22 @@ def _middle_line(left: BaseGeometry, right: BaseGeometry, field: _Field) -> Line
     ridges = ridges[(ridges >= 0).all(axis=1)]
     lines = _lines_of(MultiLineString(list(diagram.vertices[ridges])))
     crossing = [p for line in lines for p in _lines_of(shapely.intersection(line, shapely.box(*field.box)))]
-    tall = field.box[3] - field.box[1] - 10 * field.tol.snap_mm
-    whole = [p for p in crossing if p.bounds[3] - p.bounds[1] >= tall]
+    whole = [p for p in crossing if p.bounds[3] - p.bounds[1] >= tall - 10 * field.tol.snap_mm]
     return min(whole, key=lambda p: p.length) if whole else None
 
 
 def _outline_points(area: BaseGeometry, step_mm: float) -> Points:
-    return np.unique(shapely.get_coordinates(shapely.segmentize(area.boundary, step_mm)), axis=0)
+    rough = area.boundary.simplify(step_mm / 10, preserve_topology=False)
+    return np.unique(shapely.get_coordinates(shapely.segmentize(rough, step_mm)), axis=0)
 
 
 def _few_bends(path: LineString, ink: BaseGeometry, clear_mm: float) -> LineString:
     """The path with as few points as keep `clear_mm` from the ink."""
+    shapely.prepare(ink)
     away = path.length / 4
     while away > 0.005:
         simple = path.simplify(away, preserve_topology=False)
-        if shapely.distance(simple, ink) >= clear_mm and simple.is_simple:
+        if simple.is_simple and not shapely.dwithin(ink, simple, clear_mm):
             return simple
         away *= 0.7
     return path

@@ -1,8 +1,8 @@
 """Where a contour may be begun: on a gentle run, away from tips and corners, so that the blade is turned and down.
 
 Corner: a joint that turns by more than CORNER_DEG, or either end of a curve tighter than TIGHT_RADIUS_MM.
-Place: a joint of the contour, or a point inside a straight or gentle segment, which then becomes two. An open contour
-has two places, its ends.
+Place: a joint of the contour, or a point inside a straight segment, which then becomes two; inside a gentle curve only
+where no joint is away from corners. An open contour has two places, its ends.
 """
 
 from __future__ import annotations
@@ -54,6 +54,7 @@ class _Offers:
     t: NDArray[np.float64]
     along_mm: NDArray[np.float64]
     clear_mm: NDArray[np.float64]
+    straight: NDArray[np.bool_]  # whether on a straight segment
 
 
 def places(
@@ -136,7 +137,7 @@ def _offers(rings: Sequence[Contour], tol: Tolerance) -> _Offers:
     sort = np.lexsort((place, ring[segment]))
     segment, t, place = segment[sort], t[sort], place[sort]
     clear = _clearance(ring[segment], place, ring[corner], along[corner], around)
-    return _Offers(ring[segment], segment - first[ring[segment]], t, place, clear)
+    return _Offers(ring[segment], segment - first[ring[segment]], t, place, clear, straight[segment])
 
 
 def _clearance(
@@ -172,7 +173,7 @@ def _chosen(offers: _Offers, part: slice, *, may_split: bool) -> tuple[NDArray[n
     if has_joint and may_split:
         along, joints = offers.along_mm[part], offers.along_mm[part][gentle_joint]
         far = np.abs(along[:, None] - joints).min(axis=1) >= APART_MM
-        good = gentle_joint | (good & far)
+        good = gentle_joint | (good & far & offers.straight[part])
     taken = index[good]
     if len(taken) > MOST_PLACES:
         taken = taken[np.linspace(0, len(taken), MOST_PLACES, endpoint=False).astype(np.int64)]
