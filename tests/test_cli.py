@@ -1,0 +1,220 @@
+"""The commands as a workshop types them: what is made, what is refused, and that files are whole."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from math import pi
+from pathlib import Path
+
+import pytest
+import raster_ruler
+from svgpathtools import parse_path
+
+JOB = ["--diameter", "12", "--diameter-end", "11.4", "--zone", "90", "--span", "90"]
+# Faces that the limits of 0.6 and 0.3 mm must be made in on the blank of JOB: the sturdy sans and the humanist sans.
+SURE = ["Barlow Condensed SemiBold", "Noto Sans SemiBold"]
+
+
+def run(*arguments: str, folder: Path, **environment: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "cutpaths", *arguments],
+        cwd=folder,
+        env=os.environ | environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize("face", [*SURE, "Source Serif 4 Semibold"])
+def test_a_label_keeps_its_promises_by_an_independent_ruler(face: str, tmp_path: Path) -> None:
+    """Source of the ruler: scipy's distance transform on pixels, no code shared with the program."""
+    limits = ["--min-stroke", "0.6", "--min-gap", "0.3"]
+    done = run(
+        "label", "Marshlight No. 7", "--font", face, *JOB, *limits, "--out", "a.svg", "--report", "a.json",
+        folder=tmp_path,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    report = json.loads((tmp_path / "a.json").read_text("utf-8"))
+    pixels = raster_ruler.raster(tmp_path / "a.svg", pixel_mm=0.02)
+    assert raster_ruler.stroke_ok(pixels, 0.57).ok
+    assert raster_ruler.gap_ok(pixels, 0.285).ok
+    assert report["makeable"] is True
+    assert report["stroke"]["after_mm"] >= 0.98 * 0.6
+    thin = report["fit"]["thin_diameter_mm"]
+    assert 11.4 <= thin <= 12.0
+    assert report["size"]["ink_height_mm"] <= pi * thin / 4  # a quarter turn, pi D 90 / 360
+    assert report["size"]["ink_width_mm"] <= 90.0
+
+
+def test_after_figures_agree_with_the_independent_ruler(tmp_path: Path) -> None:
+    limits = ["--min-stroke", "0.6", "--min-gap", "0.3"]
+    done = run("label", "Rowan", *JOB, *limits, "--out", "a.svg", "--report", "a.json", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    report = json.loads((tmp_path / "a.json").read_text("utf-8"))
+    pixels = raster_ruler.raster(tmp_path / "a.svg", pixel_mm=0.02)
+    assert raster_ruler.largest_stroke(pixels) == pytest.approx(report["stroke"]["after_mm"], abs=0.03)
+    assert raster_ruler.largest_gap(pixels) == pytest.approx(report["gap"]["after_mm"], abs=0.03)
+
+
+def test_sturdy_capitals_keep_the_fonts_own_curves(tmp_path: Path) -> None:
+    """Bold condensed capitals of 12 mm hold 0.6 and 0.3 mm as drawn, so nothing may be touched."""
+    done = run(
+        "label", "OTTERHYTHE", "--font", "Barlow Condensed Bold", "--cap-height", "12",
+        "--min-stroke", "0.6", "--min-gap", "0.3", "--out", "a.svg", "--report", "a.json",
+        folder=tmp_path,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    report = json.loads((tmp_path / "a.json").read_text("utf-8"))
+    assert report["stroke"]["before_mm"] == report["stroke"]["after_mm"]
+    from cutpaths.inputs.font import open_font  # noqa: PLC0415
+    from cutpaths.outline.text import shape_text  # noqa: PLC0415
+
+    lettering = shape_text("OTTERHYTHE", open_font("Barlow Condensed Bold"))
+    own = [c for line in lettering.lines for letter in line for c in letter.contours]
+    text = (tmp_path / "a.svg").read_text("utf-8")
+    cut = text[text.index('<g id="cut">') :].split("</g>\n</g>")[0]
+    paths = [parse_path(line.split(' d="')[1].split('"')[0]) for line in cut.splitlines() if "<path" in line]
+    assert sum(len(p) for p in paths) <= 1.2 * sum(len(c) for c in own)
+    area = abs(sum(p.area() for p in paths))
+    drawn = abs(sum(_area(c.segments * 12.0) for c in own))
+    assert area == pytest.approx(drawn, rel=1e-3)
+
+
+def _area(segments: object) -> float:
+    """Enclosed area of cubics by svgpathtools, an independent reader."""
+    from svgpathtools import CubicBezier, Path as Curve  # noqa: PLC0415
+
+    return float(Curve(*[CubicBezier(*[complex(x, y) for x, y in s]) for s in segments]).area())  # type: ignore[attr-defined]
+
+
+def test_the_same_command_gives_the_same_bytes(tmp_path: Path) -> None:
+    texts = []
+    for number, (locale, seed) in enumerate([("C", "1"), ("C.UTF-8", "2718")]):
+        done = run(
+            "label", "Rowan & Bø", *JOB, "--out", f"{number}.svg", "--report", f"{number}.json", "--picture", f"{number}.png",
+            folder=tmp_path, LC_ALL=locale, PYTHONHASHSEED=seed,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        texts.append([(tmp_path / f"{number}.{kind}").read_bytes() for kind in ("svg", "json", "png")])
+    assert texts[0] == texts[1]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["Marsh☃light", "--diameter", "12"], "U+2603"),
+        (["Rowan", "--font", "Nope Sans", "--diameter", "12"], "no bundled font"),
+        (["Rowan", "--font", "./none.ttf", "--diameter", "12"], "no font file"),
+        (["Rowan", "--diameter", "0"], "positive"),
+        (["Rowan", "--diameter=-4"], "positive"),
+        (["Rowan", "--diameter", "12", "--span", "400"], "360"),
+        (["", "--diameter", "12"], "no text"),
+        (["ab " * 167, "--diameter", "12"], "characters"),
+        (["Rowan", "--diameter", "2"], "from 3"),
+        (["Rowan", "--diameter", "twelve"], "not a length"),
+        (["Rowan"], "--diameter"),
+        (["Rowan", "--diameter", "12", "--zone", "90", "--at", "95"], "inside the zone"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_no_file(arguments: list[str], words: str, tmp_path: Path) -> None:
+    done = run("label", *arguments, "--out", "a.svg", folder=tmp_path)
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert "Traceback" not in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_what_does_not_fit_is_refused_with_figures(tmp_path: Path) -> None:
+    done = run("label", "Rowan", "--diameter", "6", "--cap-height", "9", "--out", "a.svg", folder=tmp_path)
+    assert done.returncode == 1
+    assert "degrees" in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_refusal_names_cures_that_work(tmp_path: Path) -> None:
+    wish = ["label", "Rowan", "--cap-height", "3", "--min-stroke", "0.6", "--min-gap", "0.4", "--out", "a.svg"]
+    done = run(*wish, folder=tmp_path)
+    assert done.returncode == 1
+    assert not list(tmp_path.iterdir())
+    cures = [line.split(": ")[-1] for line in done.stderr.splitlines() if ": --cap-height" in line]
+    assert cures, done.stderr
+    option, value = cures[0].split(" ")
+    at = wish.index(option)
+    cured = run(*wish[: at + 1], value, *wish[at + 2 :], folder=tmp_path)
+    assert cured.returncode == 0, cured.stderr
+
+
+def test_a_file_is_not_replaced_unless_asked(tmp_path: Path) -> None:
+    (tmp_path / "a.svg").write_text("mine")
+    again = ["label", "Rowan", *JOB, "--out", "a.svg"]
+    assert run(*again, folder=tmp_path).returncode == 2
+    assert (tmp_path / "a.svg").read_text() == "mine"
+    assert run(*again, "--force", folder=tmp_path).returncode == 0
+    assert (tmp_path / "a.svg").read_text().startswith("<?xml")
+
+
+def test_check_passes_our_own_file_and_split_writes_each_layer(tmp_path: Path) -> None:
+    made = run("label", "Rowan No. 7", *JOB, "--out", "a.svg", "--split", folder=tmp_path)
+    assert made.returncode == 0, made.stderr
+    assert {p.name for p in tmp_path.iterdir()} == {"a.svg", "a-cut.svg", "a-marks.svg", "a-weeding.svg"}
+    checked = run("check", "a.svg", folder=tmp_path)
+    assert checked.returncode == 0, checked.stdout
+    assert "every promise holds" in checked.stdout
+
+
+BOX = "M2 2L30 2L30 12L2 12Z"
+SHEET = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">'
+
+
+def sheet(*paths: str, head: str = SHEET) -> str:
+    drawn = "".join(f'<path fill="none" stroke="#000" stroke-width="0.1" d="{d}"/>' for d in paths)
+    return f'{head}<g id="cut">{drawn}</g></svg>'
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (sheet("M2 2L30 2L30 12L2 12"), "open"),
+        (sheet(BOX, BOX), "twice"),
+        (
+            sheet("M2 2L12 2L12 12L2 12Z M20 2L30 2L30 12L20 12Z".split(" M")[0], "M14 2L14.2 2L14.2 12L14 12Z"),
+            "0.20 mm wide",
+        ),
+        (sheet(BOX, "M10 6L10 6.3L10.3 6.3L10.3 6Z"), "smallest gap"),
+        (sheet(BOX, head=SHEET.replace("mm", "px")), "px"),
+        (sheet(BOX, head=SHEET.replace("0 0 40 20", "0 0 80 40")), "viewBox"),
+    ],
+)
+def test_check_finds_each_fault_with_its_place(text: str, words: str, tmp_path: Path) -> None:
+    (tmp_path / "a.svg").write_text(text, "utf-8")
+    done = run("check", "a.svg", "--min-stroke", "0.6", "--min-gap", "0.5", folder=tmp_path)
+    assert done.returncode == 1, done.stdout
+    found = [line for line in done.stdout.splitlines() if line.startswith("!") and words in line]
+    assert found, done.stdout
+    assert any(character.isdigit() for character in found[0])
+
+
+def test_check_passes_a_plain_clean_file(tmp_path: Path) -> None:
+    (tmp_path / "a.svg").write_text(sheet(BOX), "utf-8")
+    done = run("check", "a.svg", folder=tmp_path)
+    assert done.returncode == 0, done.stdout
+
+
+def test_fonts_lists_every_bundled_face(tmp_path: Path) -> None:
+    from cutpaths.inputs.font import bundled_fonts  # noqa: PLC0415
+
+    done = run("fonts", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert all(face.family in done.stdout for face in bundled_fonts())
+
+
+def test_help_imports_nothing_heavy(tmp_path: Path) -> None:
+    code = (
+        "import sys, cutpaths.cli; sys.exit(any(m in sys.modules for m in ('numpy', 'shapely', 'scipy', 'uharfbuzz')))"
+    )
+    assert subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False).returncode == 0
