@@ -1,4 +1,4 @@
-"""The chain on one screen: Job -> lettering -> Label -> Plan -> files. Pure: no disk but the font's, no clock, no globals."""
+"""The chain: Job -> lettering -> Label -> Plan -> files. Pure: no disk but the font's, no clock, no globals."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from cutpaths.shape.cures import cures
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes
 from cutpaths.shape.label import Label
-from cutpaths.sheet.frame import frame
+from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
-from cutpaths.sheet.plan import Plan
+from cutpaths.sheet.plan import Layer, Plan
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.readback import in_file, read_svg
 from cutpaths.write.svg import to_svg
@@ -74,8 +74,12 @@ def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERAN
     return (
         *path_faults(drawn, tol),
         *true_size_faults(drawn, plan, tol=tol),
-        *limit_notes(region_of(drawn, tol=tol), job.tool, tol=tol),
+        *limit_notes(region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), tol=tol), job.tool, tol=tol),
     )
+
+
+# Where a file's lettering is looked for, in this order.
+LETTERING_LAYERS = (Layer.CUT, Layer.INK_1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,9 +97,11 @@ def check_file(data: bytes, limits: Tool, *, tol: Tolerance = TOLERANCE) -> Chec
     """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left."""
     drawn = read_svg(data)
     notes = list(path_faults(drawn, tol))
-    area = region_of(drawn, tol=tol)
-    if area.is_empty:
-        notes.append(Note(rule=Rule.PATHS, text="nothing to cut: no closed path on the layer cut", failing=True))
+    area = next((a for a in (region_of(drawn, layer, tol=tol) for layer in LETTERING_LAYERS) if not a.is_empty), None)
+    if area is None:
+        notes.append(
+            Note(rule=Rule.PATHS, text="no lettering: no closed path on the layers cut or ink-1", failing=True)
+        )
         return Checked(
             width_mm=drawn.width_mm, height_mm=drawn.height_mm, stroke_mm=0.0, gap_mm=0.0, notes=tuple(notes)
         )

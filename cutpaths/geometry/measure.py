@@ -1,9 +1,10 @@
 """The ruler: does a shape hold a smallest stroke and a smallest gap, where does it not, and what would it hold?
 
-Stroke: local width of the lettering, gap: local width of the ground. Both are read off the same medial axis, since eroding
-by r leaves one part for each connected part of the axis with radius over r. Three faults are possible on either side:
-split: eroding tears one part in two (or leaves nothing of it); loop: eroding a part that surrounds others opens the ring,
-so that two parts of the other side run together; tip: a place that discs of the limit's width cannot come near.
+Stroke: local width of the lettering, gap: local width of the ground. Both are read off the same medial axis, since
+eroding by r leaves one part for each connected part of the axis with radius over r. Three faults are possible on
+either side:
+split: eroding tears one part in two (or leaves nothing of it); loop: eroding a part that surrounds others opens the
+ring, so that two parts of the other side run together; tip: a place that discs of the limit's width cannot come near.
 A fourth concerns the ground alone, slit: a run of near-parallel walls closer than the limit.
 """
 
@@ -85,8 +86,8 @@ def largest_stroke_mm(
 ) -> float:
     """The largest smallest-stroke limit that the lettering keeps, to within 0.005 mm, at most WIDEST_MM.
 
-    Faults need not grow with the limit (a spur shorter than the limit is no fault), so the answer is the end of the run of
-    limits that hold from `limit_mm` upwards if `limit_mm` itself holds, else from 0 upwards.
+    Faults need not grow with the limit (a spur shorter than the limit is no fault), so the answer is the end of the
+    run of limits that hold from `limit_mm` upwards if `limit_mm` itself holds, else from 0 upwards.
     """
     skeleton = axis(area, tol) if known is None else known
     widths = [f.measured_mm for f in _threshold_faults(skeleton, True, tol)]
@@ -137,8 +138,8 @@ def _strokes(known: Axis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
 def _threshold_faults(skeleton: Axis, inside: bool, tol: Tolerance) -> list[Fault]:
     """Every width at which eroding tears, opens or swallows a part, by union-find from the widest place down.
 
-    A saddle between two wider places is a split at its own width; an edge that closes a ring is a loop at its width; the
-    widest place of a whole part is where it vanishes. Dips smaller than the noise of flattening are passed over.
+    A saddle between two wider places is a split at its own width; an edge that closes a ring is a loop at its width;
+    the widest place of a whole part is where it vanishes. Dips smaller than the noise of flattening are passed over.
     """
     chosen = np.flatnonzero(skeleton.inside == inside)
     low = skeleton.low_mm[chosen]

@@ -1,6 +1,6 @@
 """Skeleton: the part of the medial axis that carries strokes, as evenly spaced chains between forks and free ends.
 
-An edge is strong where its two nearest walls stand within 60 degrees of parallel; only then is it a stroke and not a
+An edge is strong where its two nearest walls stand within 50 degrees of parallel; only then is it a stroke and not a
 corner. Weak edges are peeled off from the leaves inwards, so that forks stay connected; twigs that are no longer than what
 a wide stroke's own end would leave are pruned.
 """
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.contour import Points
 
-STRONG_ANGLE_DEG = 120.0
+STRONG_ANGLE_DEG = 130.0
 # A twig goes when its length and end radius together are under this many times the fork's radius plus this length, mm.
 TWIG_RATIO, TWIG_MM = 1.25, 0.03
 

@@ -1,7 +1,7 @@
 """Letters at one size: each redrawn to the limits, then set side by side with room between them, then welded.
 
-Run: letters whose drawn outlines touch (a joined script, an accent on its letter); a run moves as one piece. Between runs
-the letter space is opened until the smallest gap stands everywhere.
+Run: letters whose drawn outlines touch (a joined script, an accent on its letter); a run moves as one piece. Between
+runs the letter space is opened until the smallest gap stands everywhere.
 """
 
 from __future__ import annotations
@@ -40,7 +40,8 @@ class Set:
 class Composed:
     """Lettering at one size, mm, base line of the first line at y = 0.
 
-    drawn: the face's own outlines at the final places. made: what will be cut. curves: the face's contours at their places.
+    drawn: the face's own outlines at the final places. made: what will be cut. curves: the face's contours at their
+        places.
     letter_space_mm: mean space added between letters that do not join.
     """
 
@@ -69,9 +70,9 @@ def compose(
     letter_space: float = 0.0,
     tol: Tolerance = TOLERANCE,
 ) -> Composed:
-    """The lettering at that cap height. letter_space: least extra space between letters, as a share of the cap height."""
-    lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm)
-    stroke = tool.min_stroke_mm if tool.method in THICKENED else 0.0
+    """The lettering at that cap height. letter_space: least extra space between letters, as a share of the cap
+    height.""" lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm) stroke =
+    tool.min_stroke_mm if tool.method in THICKENED else 0.0
     placed: list[_Placed] = []
     added: list[float] = []
     for line in lettering.lines:
@@ -144,8 +145,8 @@ def _shifted(area: Region, place: _Placed) -> Region:
 def _spaced(row: list[_Placed], gap_mm: float, space_mm: float, tol: Tolerance) -> tuple[list[_Placed], list[float]]:
     """The row with room opened between its runs, and the space added at each opening.
 
-    Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the face
-    is kept; an opening that needs more gets what it needs.
+    Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the
+    face is kept; an opening that needs more gets what it needs.
     """
     runs = _joined_runs(row, tol)
     needs = [_need_mm(runs[:k], runs[k], gap_mm, tol) for k in range(1, len(runs))]
@@ -186,13 +187,13 @@ def _need_mm(before: list[list[_Placed]], run: list[_Placed], gap_mm: float, tol
 
 def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:
     """Least shift of b to the right that leaves the gap between a and b, to within the snapping grid."""
-    ax0, ay0, ax1, ay1 = a.bounds
+    _, ay0, ax1, ay1 = a.bounds
     bx0, by0, _, by1 = b.bounds
     if bx0 - ax1 >= gap_mm or by0 - ay1 >= gap_mm or ay0 - by1 >= gap_mm:
         return 0.0
     if shapely.distance(a, b) >= gap_mm:
         return 0.0
-    low, high = 0.0, ax1 - bx0 + gap_mm
+    low, high = 0.0, float(ax1 - bx0 + gap_mm)
     while high - low > tol.snap_mm:
         middle = (low + high) / 2
         apart = shapely.distance(a, shapely.transform(b, lambda xy, m=middle: xy + np.array([m, 0.0])))

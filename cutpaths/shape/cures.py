@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil
 
-from cutpaths.errors import CannotMakeError, CutpathsError, Cure
+from cutpaths.errors import CannotMakeError, Cure, CutpathsError
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.job import LabelJob, Wish

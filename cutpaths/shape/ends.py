@@ -1,8 +1,8 @@
 """Free ends of redrawn strokes: flush with the original, and of the original's kind.
 
-flat: two corners with a straight wall between; the new end is cut along that wall. point: one sharp corner, or a flat end on
-a stroke that tapers; the new end is a corner of a little over 60 degrees at the old tip. round: everything else; the new end
-is a disc whose far side is the old tip.
+flat: two corners with a straight wall between; the new end is cut along that wall. point: one sharp corner, or a flat
+end on a stroke that tapers; the new end is a corner of a little over 60 degrees at the old tip. round: everything
+else; the new end is a disc whose far side is the old tip.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ POINT_RADII = 1.93
 # How far the far corner of a slanted flat end may pass the old tip, in strokes.
 PASS_STROKES = 0.06
 QUAD_SEGS = 16
+# The end of a stroke is sought within this many of its radii of the last place on its axis.
+NEAR_RADII = 2.2
 
 
 class EndKind(StrEnum):
@@ -65,11 +67,13 @@ def outline(loops: list[Points]) -> Outline:
 def free_end(path: Points, radii: NDArray[np.float64], walls: Outline, *, shift: Points, half_mm: float) -> End:
     """The new end of one stroke.
 
-    path: (k, 2) axis from the leaf inwards, unshifted; radii: (k,). shift: (k, 2) of those nodes. half_mm: new radius W.
+    path: (k, 2) axis from the leaf inwards, unshifted; radii: (k,). shift: (k, 2) of those nodes. half_mm: new radius
+        W.
     """
     leaf, r = path[0], float(radii[0])
     outward = _direction(path, 0.8 * half_mm)
-    near = np.linalg.norm(walls.point - leaf, axis=1) < 1.6 * r + 0.03
+    ahead = (walls.point - leaf) @ outward > -0.3 * r
+    near = ahead & (np.linalg.norm(walls.point - leaf, axis=1) < NEAR_RADII * r + 0.03)
     local, turn = walls.point[near], walls.turn_deg[near]
     local, turn = (local, turn) if len(local) else (leaf[None], np.array([180.0]))
     tip = float(((local - leaf) @ outward).max())
@@ -87,7 +91,7 @@ def free_end(path: Points, radii: NDArray[np.float64], walls: Outline, *, shift:
         disc = shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS)
         shape = shapely.union(disc, shapely.MultiPoint(wall)).convex_hull
         return End(EndKind.POINT, shape, max(POINT_RADII * half_mm - tip, 0.0))
-    centre = _back(moved, half_mm - tip)
+    centre = _back(moved, max(half_mm - tip, 0.0))
     return End(EndKind.ROUND, shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS), max(half_mm - tip, 0.0))
 
 

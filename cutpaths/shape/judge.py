@@ -1,4 +1,6 @@
-"""What a finished shape breaks, in the words of the report: limits of stroke and gap, and parts or counters lost or joined."""
+"""What a finished shape breaks, in the words of the report: limits of stroke and gap, and parts or counters lost or
+joined.
+"""
 
 from __future__ import annotations
 

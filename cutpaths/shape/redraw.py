@@ -1,8 +1,9 @@
-"""Where a sturdier stroke goes: the shift of the axis that keeps base line, waist line, cap line and sides where they are.
+"""Where a sturdier stroke goes: the shift of the axis that keeps base line, waist line, cap line and sides where they
+are.
 
-A stroke of radius r that is redrawn with radius W on its own axis grows by W - r on both sides. Shifting the axis by at most
-W - r keeps the old stroke covered, and lets the growth go to one side: inwards from the lines that a row of letters stands
-between. The shift is the stiffest smooth field that does so, found by sparse least squares.
+A stroke of radius r that is redrawn with radius W on its own axis grows by W - r on both sides. Shifting the axis by
+at most W - r keeps the old stroke covered, and lets the growth go to one side: inwards from the lines that a row of
+letters stands between. The shift is the stiffest smooth field that does so, found by sparse least squares.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Thin strokes redrawn at the smallest stroke, so that a letter reads as a sturdier cut of the same face.
 
-Letter by letter: find the axis, shift it so that the growth goes inwards from the lines the letter stands between, draw a
-band of the limit's width along it where the stroke is thinner, and end it as the original ends.
+Letter by letter: find the axis, shift it so that the growth goes inwards from the lines the letter stands between,
+draw a band of the limit's width along it where the stroke is thinner, and end it as the original ends.
 """
 
 from __future__ import annotations
@@ -24,6 +24,10 @@ from cutpaths.shape.redraw import shift_mm
 # New strokes are drawn this much wider than the limit, so that rounding cannot take them below it.
 OVER_LIMIT = 1.01
 STEP_MM = 0.075
+# Longest tip that is blunted, in strokes; one of 50 degrees loses 0.18.
+BLUNT_STROKES = 0.5
+# How far a new end may pass the letter's own top and bottom.
+END_PASS_MM = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,10 +56,35 @@ def thicken(letter: Region, *, min_stroke_mm: float, lines: Lines, tol: Toleranc
             bones, half_mm=half, cap_height_mm=lines.cap_height_mm, levels_mm=lines.levels_mm, pinned=pinned
         )
         parts += _bands(letter, bones, thin, shift, half)
-    if not parts:
-        return letter
-    made = region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol)
-    return _without_cracks(made, letter, tol)
+    made = letter
+    if parts:
+        made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), tol)
+    return _blunted(made, min_stroke_mm, tol)
+
+
+def _blunted(made: Region, stroke_mm: float, tol: Tolerance) -> Region:
+    """Without the last of tips that discs of the stroke's width cannot come near: what is over half a stroke off.
+
+    Only tips of no more than BLUNT_STROKES are taken; a longer hairline stays, to be reported. The same region where no
+    tip is taken.
+    """
+    core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
+    reached = core.buffer(stroke_mm * (1.0 - tol.limit_share / 4), quad_segs=QUAD_SEGS)
+    tips = [
+        tip
+        for tip in polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
+        if shapely.hausdorff_distance(tip, shapely.intersection(tip, reached.boundary)) < BLUNT_STROKES * stroke_mm
+    ]
+    standing = [tip for tip in tips if _stands_off(tip, core, stroke_mm, tol)]
+    if not standing:
+        return made
+    return region(shapely.difference(made, shapely.union_all(standing), grid_size=tol.snap_mm), tol)
+
+
+def _stands_off(tip: BaseGeometry, core: BaseGeometry, stroke_mm: float, tol: Tolerance) -> bool:
+    """Whether some point of the tip is too far from the core for the ruler's own allowance."""
+    far = shapely.distance(shapely.points(shapely.get_coordinates(tip)), core).max()
+    return bool(far > stroke_mm * (1.0 + tol.limit_share / 2))
 
 
 def _dots(letter: Region, bones: Skeleton, half_mm: float) -> tuple[list[BaseGeometry], NDArray[np.bool_]]:
@@ -110,7 +139,7 @@ def _band(
         path = path[::-1] if flip else path
         if bones.degree[order[0]] == 1 and bones.r_mm[order[0]] < 0.98 * half_mm:
             end = free_end(bones.xy_mm[order], bones.r_mm[order], walls, shift=shift[order], half_mm=half_mm)
-            parts.append(end.shape)
+            parts.append(_between_lines(end.shape, walls))
             path = behind(path, end.band_back_mm)
         elif bones.degree[order[0]] != 2 and bones.r_mm[order[0]] < half_mm:
             parts.append(shapely.Point(bones.xy_mm[order[0]] + shift[order[0]]).buffer(half_mm, quad_segs=QUAD_SEGS))
@@ -118,6 +147,13 @@ def _band(
             return parts
     parts.append(shapely.LineString(path).buffer(half_mm, cap_style="flat", quad_segs=QUAD_SEGS))
     return parts
+
+
+def _between_lines(shape: BaseGeometry, walls: Outline) -> BaseGeometry:
+    """The shape cut off at the letter's own top and bottom."""
+    low, high = walls.point[:, 1].min() - END_PASS_MM, walls.point[:, 1].max() + END_PASS_MM
+    x0, _, x1, _ = shape.bounds
+    return shapely.intersection(shape, shapely.box(x0, low, x1, high))
 
 
 def _smoothed(path: Points) -> Points:
@@ -128,7 +164,7 @@ def _smoothed(path: Points) -> Points:
     return path
 
 
-def _without_cracks(made: Region, letter: Region, tol: Tolerance) -> Region:
+def _without_cracks(made: Region, tol: Tolerance) -> Region:
     """Drop hair cracks that drawing left between pieces: holes that a disc of the speck size does not fit into."""
     polygons = []
     for polygon in polygons_of(made):

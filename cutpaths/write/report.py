@@ -70,8 +70,8 @@ def to_table(values: dict[str, Any]) -> str:
         ("paths", f"{paths['closed']} closed, {paths['nodes']} nodes, {paths['cut_length_mm']:.0f} mm to cut"),
     ]
     if fit["diameter_mm"] is not None:
-        span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end, limited by {fit['limited_by']}"
-        rows.insert(3, ("span", span))
+        span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end"
+        rows.insert(3, ("span", f"{span}, limited by {fit['limited_by']}"))
     width = max(len(name) for name, _ in rows)
     lines = [f"{name:<{width}}  {value}" for name, value in rows]
     lines += [f"{'! ' if note['failing'] else '- '}{note['text']}" for note in values["notes"]]
