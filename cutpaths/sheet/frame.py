@@ -117,15 +117,17 @@ def _cross_for(label: Label, ink: Box, axis: float, tol: Tolerance) -> _Cross:
     """Marks no higher than the lettering, beyond its ends, a whole number of millimetres from its centre."""
     bar = max(BAR_MM, _up_to_tenth(label.tool.min_stroke_mm * OVER_LIMIT))
     arm = max(1.5 * bar, min(ARM_MM, _snapped(max(axis - ink[1], ink[3] - axis), tol)))
-    off = ceil((ink[2] - ink[0]) / 2 + max(CLEAR_OF_INK_MM, label.tool.min_gap_mm) + arm + tol.snap_mm)
     centre = _snapped((ink[0] + ink[2]) / 2, tol)
+    half = max(centre - ink[0], ink[2] - centre)
+    off = ceil(half + max(CLEAR_OF_INK_MM, label.tool.min_gap_mm) + arm - 1e-9)
     return _Cross(arm, bar, ((_snapped(centre - off, tol), axis), (_snapped(centre + off, tol), axis)))
 
 
 def _box(ink: Box, margin_mm: float, cross: _Cross | None, *, gap_mm: float, tol: Tolerance) -> Box:
     """The weeding box; room for the marks is made at its ends, and above and below where the margin is small."""
     centre = _snapped((ink[0] + ink[2]) / 2, tol)
-    half, low, high = (ink[2] - ink[0]) / 2 + margin_mm + tol.snap_mm, ink[1] - margin_mm, ink[3] + margin_mm
+    half = max(centre - ink[0], ink[2] - centre) + margin_mm
+    low, high = ink[1] - margin_mm, ink[3] + margin_mm
     if cross is not None:
         reach = cross.arm + max(CLEAR_OF_BOX_MM, gap_mm)
         x, y = cross.places[1]

@@ -9,7 +9,8 @@ left out and noted.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 import shapely
@@ -27,11 +28,14 @@ from cutpaths.sheet.plan import Box
 # enough to tear by hand. Our choice; common practice gives no figure.
 TAB_MM = 0.3
 # A shorter remnant of a cut frees no strip.
-SHORTEST_MM = 2.0
+SHORTEST_MM = 1.0
 # A word that stands this share of a cap height below all of its line begins the next line.
 NEXT_LINE = 0.25
 # Guide points that lead the middle line out of the box, far enough to leave it alone inside.
 FAR_MM = 40.0
+
+
+Flat = TypeVar("Flat", bound=BaseGeometry)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,6 +54,11 @@ class _Field:
     box: Box
     gap_mm: float
     tol: Tolerance
+
+    @property
+    def least_mm(self) -> float:
+        """Half the gap limit, less what flattening may take."""
+        return self.gap_mm / 2 * (1 - self.tol.limit_share)
 
 
 def rows_of(words: Sequence[Region], *, cap_height_mm: float) -> list[list[Region]]:
@@ -93,10 +102,16 @@ def relief_cuts(
         else:
             notes.append(_no_room(a, b, what, gap_mm))
 
-    for k in range(len(lines) - 1):
+    paths = [_line_path(lines, k, field) for k in range(len(lines) - 1)]
+    # A cut that turns up beside the marks ends under the straight ones, so these come first.
+    for k in sorted(range(len(paths)), key=lambda k: (_meets(paths[k], marks, gap_mm), k)):
         above, below = _together(lines[: k + 1]), _together(lines[k + 1 :])
-        cut = _flipped(_parting(_flipped(below), _flipped(above), _flipped_field(field)))
-        keep(cut, above, below, f"line {k + 1} and line {k + 2}")
+        path = paths[k]
+        if path is not None and _meets(path, marks, gap_mm):
+            path = _turned_up(path, marks, _together(lines), box)
+        taken = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
+        open_room = replace(field, room=shapely.difference(room, taken))
+        keep(_in_room(path, above, below, open_room), above, below, f"line {k + 1} and line {k + 2}")
     between_lines = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
     for k, row in enumerate(rows):
         others = _together([line for j, line in enumerate(lines) if j != k]).buffer(gap_mm / 2)
@@ -104,9 +119,10 @@ def relief_cuts(
         for w in range(len(row) - 1):
             left, right = _together(row[: w + 1]), _together(row[w + 1 :])
             taken = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
-            field = _Field(room=shapely.difference(here, taken), box=box, gap_mm=gap_mm, tol=tol)
+            open_room = replace(field, room=shapely.difference(here, taken))
             where = f" of line {k + 1}" if len(rows) > 1 else ""
-            keep(_parting(left, right, field), left, right, f"word {w + 1} and word {w + 2}{where}")
+            cut = _in_room(_path(left, right, field), left, right, open_room)
+            keep(cut, left, right, f"word {w + 1} and word {w + 2}{where}")
     return Relief(
         cuts=tuple(polyline(np.asarray(cut.coords)[:, :2], closed=False) for cut in found),
         notes=tuple(notes),
@@ -124,28 +140,48 @@ def _no_room(a: BaseGeometry, b: BaseGeometry, what: str, gap_mm: float) -> Note
     )
 
 
-def _parting(left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString | None:
-    """A cut from bottom to top that has `left` on one side and `right` on the other; None where there is no room."""
-    least = field.gap_mm / 2 * (1 - field.tol.limit_share)
+def _line_path(lines: Sequence[BaseGeometry], k: int, field: _Field) -> LineString | None:
+    """A way from one end of the box to the other under line k; found like one between words, with x and y changed."""
+    flipped = replace(field, box=(field.box[1], field.box[0], field.box[3], field.box[2]))
+    path = _path(_flipped(_together(lines[k + 1 :])), _flipped(_together(lines[: k + 1])), flipped)
+    return None if path is None else _flipped(path)
+
+
+def _meets(path: LineString | None, marks: Sequence[BaseGeometry], gap_mm: float) -> bool:
+    return path is not None and any(path.distance(mark) < max(gap_mm, TAB_MM) for mark in marks)
+
+
+def _turned_up(path: LineString, marks: Sequence[BaseGeometry], ink: BaseGeometry, box: Box) -> LineString:
+    """The path between the marks, turned up to the box halfway between the lettering and each mark.
+
+    So it frees the lines over it, and the marks stay with the lines under it.
+    """
+    left = (ink.bounds[0] + min(mark.bounds[2] for mark in marks)) / 2
+    right = (ink.bounds[2] + max(mark.bounds[0] for mark in marks)) / 2
+    inner = max(_lines_of(shapely.intersection(path, shapely.box(left, box[1], right, box[3]))), key=lambda p: p.length)
+    coords = [(float(x), float(y)) for x, y in inner.coords]
+    coords = coords if coords[0][0] < coords[-1][0] else coords[::-1]
+    return LineString([(left, box[3]), *coords, (right, box[3])])
+
+
+def _path(left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString | None:
+    """A way from the bottom of the box to its top between `left` and `right`; None where there is no room for one."""
     low, high = left.bounds[2], right.bounds[0]
     if high - low >= field.gap_mm:
         middle = (low + high) / 2
-        straight = LineString([(middle, field.box[1]), (middle, field.box[3])])
-        return _in_room(straight, left, right, least, field)
+        return LineString([(middle, field.box[1]), (middle, field.box[3])])
     path = _middle_line(left, right, field)
     if path is None:
         return None
     ink = _together([left, right])
     clear = float(shapely.distance(path, ink))
-    if clear < least:
-        return None
-    return _in_room(_few_bends(path, ink, max(least, min(0.9 * clear, field.gap_mm))), left, right, least, field)
+    return _few_bends(path, ink, max(field.least_mm, min(0.9 * clear, field.gap_mm)))
 
 
-def _in_room(
-    path: LineString, left: BaseGeometry, right: BaseGeometry, least: float, field: _Field
-) -> LineString | None:
+def _in_room(path: LineString | None, left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString | None:
     """The part of the path that lies in the room and runs longest beside the ink it parts, on the snapping grid."""
+    if path is None:
+        return None
     low, high = min(left.bounds[1], right.bounds[1]), max(left.bounds[3], right.bounds[3])
     band = shapely.box(field.box[0] - FAR_MM, low, field.box[2] + FAR_MM, high)
     parts = [p for p in _lines_of(shapely.intersection(path, field.room)) if p.length >= SHORTEST_MM]
@@ -154,7 +190,7 @@ def _in_room(
     best = max(parts, key=lambda p: (shapely.intersection(p, band).length, p.length))
     snapped = LineString(np.round(np.asarray(best.coords)[:, :2] / field.tol.snap_mm) * field.tol.snap_mm)
     clear = shapely.distance(snapped, _together([left, right]))
-    return snapped if clear >= least - field.tol.snap_mm else None
+    return snapped if clear >= field.least_mm - field.tol.snap_mm else None
 
 
 def _lines_of(geometry: BaseGeometry) -> list[LineString]:
@@ -209,11 +245,7 @@ def _together(areas: Sequence[BaseGeometry]) -> MultiPolygon:
     return MultiPolygon([polygon for area in areas for polygon in polygons_of(area)])
 
 
-def _flipped(geometry: BaseGeometry | None) -> BaseGeometry | None:
+def _flipped(geometry: Flat) -> Flat:
     """x and y changed over, so that lines part like words."""
-    return None if geometry is None else shapely.transform(geometry, lambda xy: xy[:, ::-1])
-
-
-def _flipped_field(field: _Field) -> _Field:
-    x0, y0, x1, y1 = field.box
-    return _Field(room=_flipped(field.room), box=(y0, x0, y1, x1), gap_mm=field.gap_mm, tol=field.tol)
+    turned: Flat = shapely.transform(geometry, lambda xy: xy[:, ::-1])
+    return turned
