@@ -1,4 +1,4 @@
-"""The commands. Reads what was typed, calls the pipeline, writes files, says in words what happened; no geometry here."""
+"""The commands: read what was typed, call the pipeline, write files, say what happened; no geometry here."""
 
 from __future__ import annotations
 
@@ -185,7 +185,7 @@ def fonts() -> None:
 
     typer.echo(f"{'face':<28} {'thinnest':>9} {'usual':>7} {'untouched at':>13}")
     for face in face_strokes():
-        least = f"{face.least_cap_mm:.1f} mm" if face.least_cap_mm < 100 else "over 100 mm"  # noqa: PLR2004
+        least = f"{face.least_cap_mm:.1f} mm" if face.least_cap_mm < 100 else "over 100 mm"
         typer.echo(f"{face.name:<28} {face.thinnest:>8.1%} {face.usual:>7.1%} {least:>13}")
     typer.echo("Shares of the cap height; untouched for the usual vinyl limits of stroke and gap.")
 
@@ -222,7 +222,7 @@ def _said(error: CutpathsError) -> str:
         for note in error.notes[:8]:
             place = "" if note.at_mm is None else f" (x {note.at_mm[0]:.2f}, y {note.at_mm[1]:.2f} mm)"
             lines.append(f"  ! {note.text}{place}")
-        if len(error.notes) > 8:  # noqa: PLR2004
+        if len(error.notes) > 8:
             lines.append(f"  ... and {len(error.notes) - 8} more places")
     if isinstance(error, CannotMakeError):
         lines += ["Any one of these would do:" if error.cures else "No single change that was tried would do."]

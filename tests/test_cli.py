@@ -13,7 +13,8 @@ from typing import Any
 
 import pytest
 import raster_ruler
-from svgpathtools import parse_path
+from svgpathtools import CubicBezier, parse_path
+from svgpathtools import Path as Curve
 
 JOB = ["--diameter", "12", "--diameter-end", "11.4", "--zone", "90", "--span", "90"]
 # Faces that the limits of 0.6 and 0.3 mm must be made in on the blank of JOB: the sturdy sans and the humanist sans.
@@ -88,8 +89,6 @@ def test_sturdy_capitals_keep_the_fonts_own_curves(tmp_path: Path) -> None:
 
 def _area(segments: Iterable[Any]) -> float:
     """Enclosed area of cubics by svgpathtools, an independent reader."""
-    from svgpathtools import CubicBezier  # noqa: PLC0415
-    from svgpathtools import Path as Curve
 
     cubics = [CubicBezier(*[complex(x, y) for x, y in s]) for s in segments]
     return float(Curve(*cubics).area())
@@ -99,7 +98,8 @@ def test_the_same_command_gives_the_same_bytes(tmp_path: Path) -> None:
     texts = []
     for number, (locale, seed) in enumerate([("C", "1"), ("C.UTF-8", "2718")]):
         done = run(
-            "label", "Rowan & Bø", *JOB, "--out", f"{number}.svg", "--report", f"{number}.json", "--picture", f"{number}.png",
+            "label", "Rowan & Bø", *JOB,
+            "--out", f"{number}.svg", "--report", f"{number}.json", "--picture", f"{number}.png",
             folder=tmp_path, LC_ALL=locale, PYTHONHASHSEED=seed,
         )  # fmt: skip
         assert done.returncode == 0, done.stderr

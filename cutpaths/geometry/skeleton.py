@@ -1,7 +1,7 @@
 """Skeleton: the part of the medial axis that carries strokes, as evenly spaced chains between forks and free ends.
 
-An edge is strong where its two nearest walls stand within 50 degrees of parallel; only then is it a stroke and not a
-corner. Weak edges are peeled off from the leaves inwards, so that forks stay connected; twigs that are no longer than what
+An edge is strong where its two nearest walls stand within 50 degrees of parallel: a stroke, not a corner.
+Weak edges are peeled off from the leaves inwards, so that forks stay connected; twigs that are no longer than what
 a wide stroke's own end would leave are pruned.
 """
 
@@ -34,7 +34,8 @@ class Chain:
 class Skeleton:
     """Evenly spaced nodes with their chains.
 
-    xy_mm: (n, 2). r_mm: (n,). contacts: (n, 2, 2) nearest boundary points on either side. degree: (n,) chains meeting there.
+    xy_mm: (n, 2). r_mm: (n,). contacts: (n, 2, 2) nearest boundary points on either side.
+    degree: (n,) chains meeting there.
     """
 
     xy_mm: Points
@@ -170,7 +171,7 @@ def _resampled(
 
     for run in runs:
         along = np.concatenate([[0.0], np.cumsum(length[run.edges])])
-        count = max(int(round(along[-1] / step_mm)), 1 if run.nodes[0] != run.nodes[-1] else 3)
+        count = max(round(float(along[-1]) / step_mm), 1 if run.nodes[0] != run.nodes[-1] else 3)
         marks = np.linspace(0.0, along[-1], count + 1)
         points = np.stack([np.interp(marks, along, source.xy_mm[run.nodes, k]) for k in (0, 1)], axis=1)
         radii = np.interp(marks, along, source.r_mm[run.nodes])

@@ -70,9 +70,12 @@ def compose(
     letter_space: float = 0.0,
     tol: Tolerance = TOLERANCE,
 ) -> Composed:
-    """The lettering at that cap height. letter_space: least extra space between letters, as a share of the cap
-    height.""" lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm) stroke =
-    tool.min_stroke_mm if tool.method in THICKENED else 0.0
+    """The lettering at that cap height.
+
+    letter_space: least extra space between letters, as a share of the cap height.
+    """
+    lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm)
+    stroke = tool.min_stroke_mm if tool.method in THICKENED else 0.0
     placed: list[_Placed] = []
     added: list[float] = []
     for line in lettering.lines:
