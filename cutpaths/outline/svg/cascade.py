@@ -1,0 +1,190 @@
+"""Cascade: presentation attributes, style sheets and style attributes to the declared values of each element."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+import cssselect2
+import tinycss2
+
+from cutpaths.outline.svg.document import Document, Element
+from cutpaths.outline.svg.length import NEW_UNIT, View, parse_length
+from cutpaths.outline.svg.style import GEOMETRY, INHERITED, INITIAL, PARSERS, Style, font_px
+from cutpaths.outline.svg.transform import parse_transform
+
+_Declaration = tuple[str, str]
+_MEDIA = frozenset(("", "all", "screen"))
+_WITH_UNIT = re.compile(r"[0-9.](px|deg|rad|turn|grad|%|mm|cm|in|pt|pc|em)")
+# Of other properties only these would change what is painted.
+_UNSUPPORTED = frozenset(("translate", "rotate", "scale", "offset-path", "zoom", "clip", "mask-image", "perspective"))
+_KEYWORDS = frozenset(("inherit", "initial", "unset", "revert", "revert-layer"))
+
+
+class Cascade:
+    """The document's style sheets, matched to its elements once."""
+
+    def __init__(self, document: Document, remark: Callable[[str, int], None]) -> None:
+        self._remark = remark
+        self._normal: dict[int, list[_Declaration]] = {}
+        self._important: dict[int, list[_Declaration]] = {}
+        sheets = [e for e in document.root.descendants() if e.name == "style"]
+        matcher = self._matcher(sheets)
+        if matcher is not None:
+            self._match(document, matcher)
+
+    def _matcher(self, sheets: Iterable[Element]) -> Any:
+        matcher, found = cssselect2.Matcher(), False
+        for sheet in sheets:
+            if (sheet.get("type") or "text/css").strip().lower() != "text/css":
+                self._remark("a style sheet of a type other than text/css is left out", sheet.line)
+            elif (sheet.get("media") or "").strip().lower() in _MEDIA:
+                text = sheet.text.replace("<!--", " ").replace("-->", " ")
+                rules = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
+                found = self._add(matcher, rules, {}, sheet.line) or found
+            else:
+                self._remark(f"a style sheet for the medium {sheet.get('media')!r} is left out", sheet.line)
+        return matcher if found else None
+
+    def _add(self, matcher: Any, rules: Iterable[Any], spaces: dict[str | None, str], line: int) -> bool:
+        found = False
+        for rule in rules:
+            if rule.type == "at-rule":
+                found = self._at_rule(matcher, rule, spaces, line) or found
+                continue
+            if rule.type != "qualified-rule":
+                self._remark("a fault in a style sheet is passed over", line)
+                continue
+            try:
+                selectors = cssselect2.compile_selector_list(rule.prelude, namespaces=spaces)
+            except cssselect2.SelectorError:
+                self._remark(f"the selector {tinycss2.serialize(rule.prelude).strip()!r} is not understood", line)
+                continue
+            declared = self._declarations(tinycss2.parse_declaration_list(rule.content, True, True), line)
+            for selector in selectors:
+                matcher.add_selector(selector, declared)
+            found = True
+        return found
+
+    def _at_rule(self, matcher: Any, rule: Any, spaces: dict[str | None, str], line: int) -> bool:
+        prelude = tinycss2.serialize(rule.prelude).strip()
+        if rule.lower_at_keyword == "namespace":
+            words = [t for t in rule.prelude if t.type in ("ident", "string", "url")]
+            prefix = words[0].value if words and words[0].type == "ident" else None
+            if words and words[-1].type in ("string", "url"):
+                spaces[prefix] = words[-1].value
+        elif rule.lower_at_keyword == "media" and rule.content is not None:
+            if {w.strip().lower() for w in prelude.split(",")} & _MEDIA:
+                return self._add(matcher, tinycss2.parse_rule_list(rule.content, True, True), spaces, line)
+            self._remark(f"the style rules for the medium {prelude!r} are left out", line)
+        elif rule.lower_at_keyword == "import":
+            self._remark("a style sheet outside the file is not read", line)
+        return False
+
+    def _declarations(self, parsed: Iterable[Any], line: int) -> tuple[list[_Declaration], list[_Declaration]]:
+        """Normal and important declarations, in order."""
+        normal: list[_Declaration] = []
+        important: list[_Declaration] = []
+        for one in parsed:
+            if one.type != "declaration":
+                self._remark("a fault in a style is passed over", line)
+                continue
+            (important if one.important else normal).append((one.lower_name, tinycss2.serialize(one.value).strip()))
+        return normal, important
+
+    def _match(self, document: Document, matcher: Any) -> None:
+        ours = {e.source: id(e) for e in document.root.descendants()}
+        for wrapper in cssselect2.ElementWrapper.from_xml_root(document.root.source).iter_subtree():
+            key = ours.get(wrapper.etree_element)
+            matches = matcher.match(wrapper) if key is not None else ()
+            for _, _, pseudo, (normal, important) in matches:
+                if pseudo is None and key is not None:
+                    self._normal.setdefault(key, []).extend(normal)
+                    self._important.setdefault(key, []).extend(important)
+
+    def declared(self, element: Element, parent: Style, view: View) -> Mapping[str, object]:
+        """Values that stand for the element, by the fields of Style.
+
+        Source: CSS Cascading 4 section 6.4; presentation attributes rank below every rule, SVG 2 section 6.5. A value
+        that is not understood counts as not written.
+        """
+        values: dict[str, object] = {}
+        for name, text in element.attributes.items():
+            if name in PARSERS or name == "font-size":
+                self._set(values, name, text.strip(), element, parent, view, css=False)
+        normal, important = self._normal.get(id(element), ()), self._important.get(id(element), ())
+        inline = element.get("style")
+        own: tuple[list[_Declaration], list[_Declaration]] = ([], [])
+        if inline:
+            own = self._declarations(tinycss2.parse_declaration_list(inline, True, True), element.line)
+        for name, text in (*normal, *own[0], *important, *own[1]):
+            self._set(values, name, text, element, parent, view, css=True)
+        return values
+
+    def _set(
+        self, values: dict[str, object], name: str, text: str, element: Element, parent: Style, view: View, *, css: bool
+    ) -> None:  # fmt: skip
+        if name == "marker" and css:
+            for end in ("marker-start", "marker-mid", "marker-end"):
+                self._set(values, end, text, element, parent, view, css=css)
+            return
+        if name == "font" and css:
+            size = next((w.split("/")[0] for w in text.split() if parse_length(w.split("/")[0])), "")
+            name, text = ("font-size", size) if size else ("", "")
+        if name == "d" and css:
+            values["path"] = _path_text(text)
+            self._remark("d is set by a style, as SVG 2 allows; older programs do not read that", element.line)
+            return
+        if name in GEOMETRY and css:
+            self._set_side(values, name, text, element)
+            return
+        field = name.replace("-", "_")
+        if name not in PARSERS and name != "font-size":
+            if css and name in _UNSUPPORTED and text.lower() not in ("none", "auto", "normal", "1"):
+                self._remark(f"the property {name!r} is not applied", element.line)
+            return
+        if text.lower() in _KEYWORDS:
+            word = text.lower()
+            inherits = word == "inherit" or (word != "initial" and field in INHERITED)
+            values[field] = getattr(parent if inherits else INITIAL, field)
+            return
+        value: object | None
+        if name == "color" and text.lower() == "currentcolor":
+            value = parent.color
+        else:
+            value = _parsed(name, text, parent, view, css=css)
+        if value is None:
+            if text:
+                self._remark(f"{name} {_cut(text)!r} is not understood and counts as not written", element.line)
+            return
+        if name == "transform" and css and _WITH_UNIT.search(text):
+            self._remark("a transform in a style is read as CSS says; older programs do not read its units", element.line)
+        if NEW_UNIT.search(text):
+            self._remark(f"{name} {_cut(text)!r} has a unit that older programs do not read", element.line)
+        values[field] = value
+
+    def _set_side(self, values: dict[str, object], name: str, text: str, element: Element) -> None:
+        """Geometry by style, where a number other than nought needs its unit. Source: SVG 2 section 7."""
+        length = None if text.lower() == "auto" else parse_length(text, bare=False)
+        if length is None and text.lower() != "auto":
+            self._remark(f"the style {name}: {_cut(text)} is not understood and counts as not written", element.line)
+            return
+        before = values.get("geometry", ())
+        values["geometry"] = (*(before if isinstance(before, tuple) else ()), (name, length))
+        self._remark(f"{name} is set by a style, as SVG 2 allows; older programs do not read that", element.line)
+
+
+def _parsed(name: str, text: str, parent: Style, view: View, *, css: bool) -> object | None:
+    if name == "font-size":
+        return font_px(text, parent.font_size, view)
+    return parse_transform(text, units=False) if name == "transform" and not css else PARSERS[name](text)
+
+
+def _path_text(text: str) -> str | None:
+    found = re.match(r"path\(\s*(?:[a-z]+\s*,\s*)?([\"'])(.*)\1\s*\)$", text, re.DOTALL)
+    return found[2] if found else None
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= 40 else text[:39] + "…"
