@@ -79,7 +79,10 @@ def solved(route: Route) -> Route:
         for pick in (height.argmin(axis=1), height.argmax(axis=1)):
             guesses.append(_placed(_levels_improved(replace(first, pick=pick))))
     limit = WORTH_A_LOOK * min(g.cost_mm for g in guesses)
-    return min((_carried(g) for g in guesses if g.cost_mm <= limit), key=lambda g: g.cost_mm)
+    best = settled(min((_carried(g) for g in guesses if g.cost_mm <= limit), key=lambda g: g.cost_mm))
+    while (better := _carried(best)) is not best:
+        best = settled(better)
+    return best
 
 
 def settled(route: Route) -> Route:
@@ -159,13 +162,12 @@ def _ends(route: Route, level: list[int]) -> tuple[NDArray[np.float64], NDArray[
 def _carried(route: Route) -> Route:
     """The route after carrying single roots, each with its place chosen anew, as long as that gains."""
     while 2 < len(route.roots) <= MOST_CARRIED:
-        gain = _carrying_gains(route)
-        roots = _with_moves(route.roots, gain)
+        roots = _with_moves(route.roots, _carrying_gains(route))
         if roots == route.roots:
-            return settled(route)
+            break
         trial = _placed(replace(route, roots=roots))
         if trial.cost_mm > route.cost_mm - LEAST_GAIN:
-            return settled(route)
+            break
         route = trial
     return route
 
