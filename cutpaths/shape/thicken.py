@@ -26,6 +26,9 @@ OVER_LIMIT = 1.01
 STEP_MM = 0.075
 # Longest tip that is blunted, in strokes; one of 50 degrees loses 0.18.
 BLUNT_STROKES = 0.5
+# Where new strokes meet old ones, spikes finer than the limit are taken too, sought at these shares of it.
+FINER_SHARES = (0.5, 0.25, 0.125)
+NEAR_DRAWN_MM = 0.1
 # How far a new end may pass the letter's own top and bottom.
 END_PASS_MM = 0.02
 
@@ -56,17 +59,21 @@ def thicken(letter: Region, *, min_stroke_mm: float, lines: Lines, tol: Toleranc
             bones, half_mm=half, cap_height_mm=lines.cap_height_mm, levels_mm=lines.levels_mm, pinned=pinned
         )
         parts += _bands(letter, bones, thin, shift, half)
-    made = letter
-    if parts:
-        made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), tol)
-    return _blunted(made, min_stroke_mm, tol)
+    if not parts:
+        return _blunted(letter, min_stroke_mm, tol)
+    drawn = shapely.union_all(parts)
+    made = _without_cracks(region(shapely.union_all([letter, drawn], grid_size=tol.snap_mm), tol), tol)
+    made = _blunted(made, min_stroke_mm, tol)
+    for share in FINER_SHARES:
+        made = _blunted(made, share * min_stroke_mm, tol, near=drawn)
+    return made
 
 
-def _blunted(made: Region, stroke_mm: float, tol: Tolerance) -> Region:
+def _blunted(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry | None = None) -> Region:
     """Without the last of tips that discs of the stroke's width cannot come near: what is over half a stroke off.
 
     Only tips of no more than BLUNT_STROKES are taken; a longer hairline stays, to be reported. The same region where no
-    tip is taken.
+    tip is taken. near: take only tips by these shapes.
     """
     core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
     reached = core.buffer(stroke_mm * (1.0 - tol.limit_share / 4), quad_segs=QUAD_SEGS)
@@ -75,7 +82,11 @@ def _blunted(made: Region, stroke_mm: float, tol: Tolerance) -> Region:
         for tip in polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
         if shapely.hausdorff_distance(tip, shapely.intersection(tip, reached.boundary)) < BLUNT_STROKES * stroke_mm
     ]
-    standing = [tip for tip in tips if _stands_off(tip, core, stroke_mm, tol)]
+    standing = [
+        tip
+        for tip in tips
+        if _stands_off(tip, core, stroke_mm, tol) and (near is None or shapely.distance(tip, near) < NEAR_DRAWN_MM)
+    ]
     if not standing:
         return made
     return region(shapely.difference(made, shapely.union_all(standing), grid_size=tol.snap_mm), tol)
