@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite
 
-import numpy as np
 from shapely.geometry import MultiPolygon, Polygon, box
 
 from cutpaths.errors import InputError
-from cutpaths.geometry.contour import Contour, bounds
+from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.region import Region, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.notes import Note, Rule
-from cutpaths.outline.svg.affine import Affine, then
 from cutpaths.outline.svg.cascade import Cascade
 from cutpaths.outline.svg.document import Document, read_document
-from cutpaths.outline.svg.draw import Drawing, Place
-from cutpaths.outline.svg.length import X, Y, Length, View, parse_length, to_px
+from cutpaths.outline.svg.draw import Drawing
+from cutpaths.outline.svg.frame import Frame, Page
 from cutpaths.outline.svg.painted import Painted
-from cutpaths.outline.svg.style import INITIAL, Style, computed
-from cutpaths.outline.svg.viewbox import fitted, parse_viewbox
+from cutpaths.outline.svg.remarks import Remarks
 from cutpaths.outline.svg.weld import thin, weld
 
 MM_PER_INCH = 25.4
@@ -33,15 +29,6 @@ class White(StrEnum):
 
     KNOCKOUT = "knockout"
     SOLID = "solid"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Page:
-    """The drawing's own frame. stated: how its size is written: mm (any absolute unit), px, viewbox or nothing."""
-
-    width_mm: float
-    height_mm: float
-    stated: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,25 +48,6 @@ class Supplied:
     painted: tuple[Painted, ...]
     pictures: int
     notes: tuple[Note, ...]
-
-
-class _Remarks:
-    """What was noticed on the way, each kind once, with the first line of the file and how often."""
-
-    def __init__(self) -> None:
-        self._seen: dict[str, list[int]] = {}
-
-    def __call__(self, text: str, line: int) -> None:
-        self._seen.setdefault(text, []).append(line)
-
-    def notes(self) -> list[Note]:
-        """One note for each kind."""
-        found = []
-        for text, lines in self._seen.items():
-            where = f" (line {lines[0]})" if lines[0] else ""
-            often = f", {len(lines)} times" if len(lines) > 1 else ""
-            found.append(Note(rule=Rule.OUTLINE, text=f"{text}{where}{often}"))
-        return found
 
 
 def read_outline(
@@ -130,12 +98,12 @@ def _read(
     document: Document, *, scale: float, white: White, px_per_inch: float, gap_mm: float, ignore_text: bool,
     refuse_open: bool, tol: Tolerance,
 ) -> Supplied:  # fmt: skip
-    remarks = _Remarks()
+    remarks = Remarks()
     for text in document.remarks:
         remarks(text, 0)
     cascade = Cascade(document, remarks)
     drawing = Drawing(document, cascade, tol=tol, ignore_text=ignore_text, remark=remarks)
-    frame = _Frame(document, cascade, remarks, mm_per_px=MM_PER_INCH / px_per_inch * scale, px_per_inch=px_per_inch)
+    frame = Frame(document, cascade, remarks, mm_per_px=MM_PER_INCH / px_per_inch * scale, px_per_inch=px_per_inch)
     painted = frame.painted(drawing)
     area = weld(painted, tol=tol, knockout=white is White.KNOCKOUT)
     area, cut = _on_page(area, frame.page, tol)
@@ -151,88 +119,10 @@ def _read(
         raise InputError(_empty(painted, drawing, white, cut))
     x0, y0, x1, y1 = area.bounds
     return Supplied(
-        contours=tuple(c for p in painted if not (p.white and white is White.SOLID and False) for c in p.curves),
+        contours=tuple(c for p in painted for c in p.curves),
         area=area, width_mm=x1 - x0, height_mm=y1 - y0, page=frame.page, painted=tuple(painted),
         pictures=drawing.images, notes=(*notes, *specks),
     )  # fmt: skip
-
-
-class _Frame:
-    """The outermost svg: its size, its viewBox, and the map from its units to mm."""
-
-    def __init__(
-        self, document: Document, cascade: Cascade, remark: Callable[[str, int], None], *, mm_per_px: float,
-        px_per_inch: float,
-    ) -> None:  # fmt: skip
-        self._root = document.root
-        self._cascade = cascade
-        self._remark = remark
-        self._mm = mm_per_px
-        self._ppi = px_per_inch
-        self.page = Page(width_mm=0.0, height_mm=0.0, stated="nothing")
-
-    def painted(self, drawing: Drawing) -> list[Painted]:
-        """All that is painted, and `page` set."""
-        root, box_ = self._root, parse_viewbox(self._root.get("viewBox"))
-        if root.get("viewBox") is not None and box_ is None:
-            self._remark("the viewBox is in error and counts as not written", root.line)
-        if box_ is not None and (box_.width == 0 or box_.height == 0):
-            raise InputError("the drawing's viewBox has no area, which switches its drawing off")
-        bare = View(100.0, 100.0, 100.0, 100.0, px_per_inch=self._ppi)
-        style = computed(INITIAL, self._cascade.declared(root, INITIAL, bare), bare)
-        size, stated = self._size(style, bare, (box_.width, box_.height) if box_ else None)
-        if size is None:
-            self._remark("the drawing states no size; its page is taken to be what it draws", root.line)
-            first = self._drawn(drawing, style, (100.0, 100.0), None, 0.0)
-            found = [bounds(c) for p in first for c in p.shape]
-            if not found:
-                return first
-            low, high = np.min(found, axis=0), np.max(found, axis=0)
-            size, stated = (max(float(high[2]), 1e-9) / self._mm, max(-float(low[1]), 1e-9) / self._mm), "nothing"
-            drawing.budget = type(drawing.budget)()
-        width, height = size
-        self.page = Page(width_mm=width * self._mm, height_mm=height * self._mm, stated=stated)
-        inner = fitted(box_, width, height, root.get("preserveAspectRatio")) if box_ else Affine()
-        view = (box_.width, box_.height) if box_ else size
-        return self._drawn(drawing, style, view, inner, height)
-
-    def _size(
-        self, style: Style, view: View, box_: tuple[float, float] | None
-    ) -> tuple[tuple[float, float] | None, str]:  # fmt: skip
-        """Page in px and how it is stated. Source: SVG 2 section 8.2; CSS Images 3 section 5.2 for one side missing."""
-        lengths: list[Length | None] = []
-        for name in ("width", "height"):
-            set_, length = style.side(name)
-            text = self._root.get(name)
-            if not set_ and text is not None and text.strip().lower() != "auto":
-                length = parse_length(text)
-                if length is None:
-                    self._remark(f"the drawing's {name} {text[:40]!r} is not understood", self._root.line)
-            if length is not None and length.value <= 0:
-                raise InputError(f"the drawing's {name} is {length.value:g}, which switches its drawing off")
-            lengths.append(length)
-        units = {length.unit for length in lengths if length is not None}
-        stated = "px" if units & {"", "px"} else "viewbox" if units <= {"%"} else "mm"
-        sides: list[float | None] = []
-        for length, axis, whole in zip(lengths, (X, Y), box_ or (None, None), strict=True):
-            if length is not None and length.unit == "%":
-                sides.append(None if whole is None else whole * length.value / 100)
-            else:
-                sides.append(None if length is None else to_px(length, view, axis=axis, font=style.font_size))
-        width, height = sides
-        if box_ is not None:
-            if width is None and height is None:
-                return box_, "viewbox"
-            width = height * box_[0] / box_[1] if width is None and height is not None else width
-            height = width * box_[1] / box_[0] if height is None and width is not None else height
-        return (None, stated) if width is None or height is None else ((width, height), stated)
-
-    def _drawn(
-        self, drawing: Drawing, style: Style, size: tuple[float, float], inner: Affine | None, height: float
-    ) -> list[Painted]:  # fmt: skip
-        page = Affine(self._mm, 0.0, 0.0, -self._mm, 0.0, height * self._mm)
-        view = View(*size, *size, root_font=style.font_size, px_per_inch=self._ppi)
-        return drawing.outermost(Place(to_mm=then(inner or Affine(), page), style=INITIAL, view=view))
 
 
 def _on_page(area: Region, page: Page, tol: Tolerance) -> tuple[Region, float]:
@@ -314,7 +204,9 @@ def _empty(painted: list[Painted], drawing: Drawing, white: White, cut: float) -
     if cut > 0:
         return "all that the drawing paints lies beyond its page"
     if shown:
-        return "nothing of what the drawing paints is left: it is thinner than a speck, clipped away or cut out by white"
+        return (
+            "nothing of what the drawing paints is left: it is thinner than a speck, clipped away or cut out by white"
+        )
     if drawing.images:
         return "the drawing holds a picture and no outlines; trace it first"
     return "the drawing paints nothing: every shape is without fill and stroke, hidden or of no size"

@@ -76,7 +76,10 @@ def inverse(m: Affine) -> Affine:
 
 def largest_scale(m: Affine) -> float:
     """Largest factor by which a length grows (largest singular value)."""
-    total, spread = hypot(m.a, m.b, m.c, m.d) ** 2, hypot(m.a**2 + m.b**2 - m.c**2 - m.d**2, 2 * (m.a * m.c + m.b * m.d))
+    total, spread = (
+        hypot(m.a, m.b, m.c, m.d) ** 2,
+        hypot(m.a**2 + m.b**2 - m.c**2 - m.d**2, 2 * (m.a * m.c + m.b * m.d)),
+    )
     return sqrt((total + spread) / 2)
 
 

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from math import comb
 from typing import Any
 
 import cssselect2
 import tinycss2
 
+from cutpaths.errors import InputError
 from cutpaths.outline.svg.document import Document, Element
 from cutpaths.outline.svg.length import NEW_UNIT, View, parse_length
-from cutpaths.outline.svg.style import GEOMETRY, INHERITED, INITIAL, PARSERS, Style, font_px
+from cutpaths.outline.svg.style import GEOMETRY, INHERITED, INITIAL, PARSERS, Style, computed, font_px
 from cutpaths.outline.svg.transform import parse_transform
+
+MAX_STYLE = 500_000  # characters of style sheets and different style attributes
+MAX_WORK = 2_000_000  # trials of a selector against an element
 
 _Declaration = tuple[str, str]
 _MEDIA = frozenset(("", "all", "screen"))
@@ -29,6 +34,12 @@ class Cascade:
         self._remark = remark
         self._normal: dict[int, list[_Declaration]] = {}
         self._important: dict[int, list[_Declaration]] = {}
+        self._inlines: dict[str, tuple[list[_Declaration], list[_Declaration]]] = {}
+        self._weight = 0
+        everything = list(document.root.descendants())
+        self._size = len(everything)
+        self._depth = max(_depth(e) for e in everything[-2000:])
+        self._work = 0.0
         sheets = [e for e in document.root.descendants() if e.name == "style"]
         matcher = self._matcher(sheets)
         if matcher is not None:
@@ -40,6 +51,7 @@ class Cascade:
             if (sheet.get("type") or "text/css").strip().lower() != "text/css":
                 self._remark("a style sheet of a type other than text/css is left out", sheet.line)
             elif (sheet.get("media") or "").strip().lower() in _MEDIA:
+                self._weigh(sheet.text)
                 text = sheet.text.replace("<!--", " ").replace("-->", " ")
                 rules = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
                 found = self._add(matcher, rules, {}, sheet.line) or found
@@ -56,6 +68,7 @@ class Cascade:
             if rule.type != "qualified-rule":
                 self._remark("a fault in a style sheet is passed over", line)
                 continue
+            self._check_work(rule.prelude)
             try:
                 selectors = cssselect2.compile_selector_list(rule.prelude, namespaces=spaces)
             except cssselect2.SelectorError:
@@ -66,6 +79,14 @@ class Cascade:
                 matcher.add_selector(selector, declared)
             found = True
         return found
+
+    def _check_work(self, prelude: Sequence[Any]) -> None:
+        """Refuse a sheet whose matching takes minutes: each descendant step may try every ancestor."""
+        plain = [t for t in prelude if t.type == "whitespace" or t == "~"]
+        steps = len(plain) + sum(1 for t in prelude if t.type in ("function", "[] block"))
+        self._work += self._size * comb(max(self._depth, 3), min(steps, 75)) / 20
+        if len(prelude) > 400 or self._work > MAX_WORK:
+            raise InputError("the drawing's style sheet has too many or too involved selectors to be read")
 
     def _at_rule(self, matcher: Any, rule: Any, spaces: dict[str | None, str], line: int) -> bool:
         prelude = tinycss2.serialize(rule.prelude).strip()
@@ -114,13 +135,39 @@ class Cascade:
             if name in PARSERS or name == "font-size":
                 self._set(values, name, text.strip(), element, parent, view, css=False)
         normal, important = self._normal.get(id(element), ()), self._important.get(id(element), ())
-        inline = element.get("style")
-        own: tuple[list[_Declaration], list[_Declaration]] = ([], [])
-        if inline:
-            own = self._declarations(tinycss2.parse_declaration_list(inline, True, True), element.line)
+        own = self._inline(element)
         for name, text in (*normal, *own[0], *important, *own[1]):
             self._set(values, name, text, element, parent, view, css=True)
         return values
+
+    def where_it_stands(self, element: Element, view: View) -> Style:
+        """The style that an element has by its ancestors in the file, copied or not."""
+        chain: list[Element] = []
+        at: Element | None = element
+        while at is not None:
+            chain.append(at)
+            at = at.parent
+        style = INITIAL
+        for one in reversed(chain):
+            style = computed(style, self.declared(one, style, view), view)
+        return style
+
+    def _inline(self, element: Element) -> tuple[list[_Declaration], list[_Declaration]]:
+        """The style attribute; equal ones are read once."""
+        text = element.get("style")
+        if not text:
+            return [], []
+        if text not in self._inlines:
+            self._weigh(text)
+            self._inlines[text] = self._declarations(tinycss2.parse_declaration_list(text, True, True), element.line)
+        return self._inlines[text]
+
+    def _weigh(self, text: str) -> None:
+        self._weight += len(text)
+        if self._weight > MAX_STYLE:
+            raise InputError(
+                f"the drawing has more than {MAX_STYLE // 1000} kB of styles; it is not a drawing of one label"
+            )
 
     def _set(
         self, values: dict[str, object], name: str, text: str, element: Element, parent: Style, view: View, *, css: bool
@@ -159,7 +206,9 @@ class Cascade:
                 self._remark(f"{name} {_cut(text)!r} is not understood and counts as not written", element.line)
             return
         if name == "transform" and css and _WITH_UNIT.search(text):
-            self._remark("a transform in a style is read as CSS says; older programs do not read its units", element.line)
+            self._remark(
+                "a transform in a style is read as CSS says; older programs do not read its units", element.line
+            )
         if NEW_UNIT.search(text):
             self._remark(f"{name} {_cut(text)!r} has a unit that older programs do not read", element.line)
         values[field] = value
@@ -179,6 +228,13 @@ def _parsed(name: str, text: str, parent: Style, view: View, *, css: bool) -> ob
     if name == "font-size":
         return font_px(text, parent.font_size, view)
     return parse_transform(text, units=False) if name == "transform" and not css else PARSERS[name](text)
+
+
+def _depth(element: Element) -> int:
+    depth, at = 0, element.parent
+    while at is not None:
+        depth, at = depth + 1, at.parent
+    return depth
 
 
 def _path_text(text: str) -> str | None:

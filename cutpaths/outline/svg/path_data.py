@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
+from cutpaths.errors import InputError
 from cutpaths.outline.svg.length import NUMBER, checked
 from cutpaths.outline.svg.path import Arc, Path, Piece, Point, SubPath, quadratic
 
@@ -12,6 +13,10 @@ _GAP = re.compile(r"[ \t\r\n\f]*(,[ \t\r\n\f]*)?")
 _SPACE = re.compile(r"[ \t\r\n\f]*")
 _NUMBER = re.compile(NUMBER)
 _COUNT = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
+
+
+MAX_PIECES = 60_000  # of one drawing; a traced badge has a few thousand
+TOO_MANY = f"the drawing has more than {MAX_PIECES} pieces of path; it is not a drawing of one label"
 
 
 @dataclass(slots=True)
@@ -29,18 +34,24 @@ class _Pen:
 def parse_path(text: str) -> tuple[Path, bool]:
     """Sub-paths, and whether a fault cut them short.
 
+    Raises: InputError: more than MAX_PIECES segments, or a number beyond anything that can be drawn.
+
     Drawing runs up to, not including, the first segment in error. Source: SVG 2 section 9.5.4 and the grammar of 9.3.9.
     """
     pen = _Pen()
     at = _SPACE.match(text).end()  # type: ignore[union-attr]
+    drawn = 0
     while at < len(text):
         letter = text[at]
         count = _COUNT.get(letter.upper())
         if count is None or (not pen.path and letter not in "Mm"):
             return pen.path, True
         at = _SPACE.match(text, at + 1).end()  # type: ignore[union-attr]
+        drawn += 1
         if count == 0:
             _close(pen)
+            if drawn > MAX_PIECES:
+                raise InputError(TOO_MANY)
             continue
         first = True
         while True:
@@ -51,6 +62,9 @@ def parse_path(text: str) -> tuple[Path, bool]:
                 break
             _draw(pen, letter, values, first=first)
             first = False
+            drawn += 1
+            if drawn > 2 * MAX_PIECES:
+                raise InputError(TOO_MANY)
             at = after
             gap = _GAP.match(text, at)
             if gap is not None and gap[1] is None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from cutpaths.outline.svg.document import Element
-from cutpaths.outline.svg.length import DIAGONAL, NEW_UNIT, X, Y, Axis, View, parse_length, to_px
+from cutpaths.outline.svg.length import DIAGONAL, NEW_UNIT, Axis, View, X, Y, parse_length, to_px
 from cutpaths.outline.svg.path import Arc, Path, SubPath
 from cutpaths.outline.svg.path_data import parse_path
 from cutpaths.outline.svg.style import Style

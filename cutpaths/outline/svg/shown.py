@@ -11,20 +11,20 @@ from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, Points, line_segments
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.outline.svg.affine import Affine, IDENTITY, largest_scale, mapped
+from cutpaths.outline.svg.affine import IDENTITY, Affine, largest_scale, mapped
 from cutpaths.outline.svg.cascade import Cascade
 from cutpaths.outline.svg.document import Document, Element
 from cutpaths.outline.svg.length import DIAGONAL, View, parse_number, to_px
 from cutpaths.outline.svg.paint import Colour, Paint
 from cutpaths.outline.svg.painted import Painted
 from cutpaths.outline.svg.path import Path, SubPath, carried, contour
+from cutpaths.outline.svg.path_data import MAX_PIECES, TOO_MANY
 from cutpaths.outline.svg.stroke import Line, Pen, chords, dashed, dot, stroke_rings
-from cutpaths.outline.svg.style import INITIAL, Style, computed
+from cutpaths.outline.svg.style import Style
 
-MAX_DRAWN = 25_000  # elements, copies counted each time: keeps the slowest file within seconds
-MAX_PIECES = 150_000  # pieces of path; a traced badge has a few thousand
-MAX_POINTS = 1_500_000
-MAX_DASHES = 20_000
+MAX_DRAWN = 4_000  # elements, copies counted each time: keeps the slowest file within seconds
+MAX_POINTS = 600_000
+MAX_DASHES = 3_000
 MAX_SIZE_MM = 1e6  # a kilometre; beyond it, coordinates are broken
 ARC_ERROR_MM = 0.0005
 
@@ -38,9 +38,9 @@ class Budget:
     def __init__(self) -> None:
         self._drawn = self._pieces = self._points = self.dashes = 0
 
-    def count(self) -> None:
-        """One more element drawn."""
-        self._drawn += 1
+    def count(self, weight: int = 1) -> None:
+        """One more element drawn, or what costs as much as several."""
+        self._drawn += weight
         if self._drawn > MAX_DRAWN:
             raise InputError(f"the drawing draws more than {MAX_DRAWN} elements; it is not a drawing of one label")
 
@@ -48,7 +48,7 @@ class Budget:
         """So many more pieces of path."""
         self._pieces += pieces
         if self._pieces > MAX_PIECES:
-            raise InputError(f"the drawing has more than {MAX_PIECES} pieces of path; it is not a drawing of one label")
+            raise InputError(TOO_MANY)
 
     def flatten(self, points: int) -> None:
         """So many more points on outlines."""
@@ -86,6 +86,7 @@ def shape_areas(
     if width < 0:
         remark("a negative stroke-width draws no stroke", element.line)
     if stroke is not None and width > 0:
+        budget.count()
         thin = style.vector_effect == "non-scaling-stroke"
         if thin:
             remark("vector-effect is applied as SVG 2 says; older programs do not read it", element.line)
@@ -118,7 +119,7 @@ def _fill(
         return []
     gaps = [_gap(c) for c in shape if not c.closed]
     curves = tuple(_closed(c) for c in shape)
-    rings = tuple(r for r in (flatten(c, chord_mm=tol.chord_mm) for c in curves) if len(r) > 2)
+    rings = tuple(r for r in (_ring(c, tol) for c in curves) if len(r) > 2)
     budget.flatten(sum(len(r) for r in rings))
     if not rings:
         return []
@@ -128,6 +129,11 @@ def _fill(
             rings=rings, even_odd=style.fill_rule == "evenodd", white=colour.white, curves=curves, gaps=kept, line=line
         )
     ]  # fmt: skip
+
+
+def _ring(curve: Contour, tol: Tolerance) -> Points:
+    """The curve as chords; straight lines are their own."""
+    return np.asarray(curve.segments[:, 0]) if curve.straight.all() else flatten(curve, chord_mm=tol.chord_mm)
 
 
 def _gap(source: Contour) -> tuple[float, tuple[float, float]]:
@@ -218,7 +224,7 @@ def resolve(
     if paint.kind != "url":
         return {"none": None, "current": color, "colour": paint.colour}[paint.kind]
     target = document.target(paint.reference)
-    server: Colour | None | str = "missing"
+    server: Colour | str | None = "missing"
     if target is not None and target.name in ("linearGradient", "radialGradient"):
         server = _gradient(target, document, cascade, view, boxless=boxless)
     elif target is not None and target.name == "pattern":
@@ -251,7 +257,7 @@ def _pattern_draws(pattern: Element, document: Document) -> bool:
 
 def _gradient(
     gradient: Element, document: Document, cascade: Cascade, view: View, *, boxless: bool
-) -> Colour | None | str:  # fmt: skip
+) -> Colour | str | None:  # fmt: skip
     """Source: SVG 2 section 14.2.4: without stops none, with one stop its colour; in a box of no area, none."""
     chain = _chain(gradient, document)
     stops = next((s for one in chain if (s := [c for c in one.children if c.name == "stop"])), [])
@@ -262,19 +268,7 @@ def _gradient(
         return "missing"
     colours = []
     for stop in stops:
-        style = _stop_style(stop, cascade, view)
+        style = cascade.where_it_stands(stop, view)
         colour = style.color if style.stop_color.kind == "current" else style.stop_color.colour
         colours.append(Colour(colour.alpha * style.stop_opacity, colour.white))
     return Colour(max(c.alpha for c in colours), all(c.white for c in colours))
-
-
-def _stop_style(stop: Element, cascade: Cascade, view: View) -> Style:
-    chain: list[Element] = []
-    at: Element | None = stop
-    while at is not None:
-        chain.append(at)
-        at = at.parent
-    style = INITIAL
-    for one in reversed(chain):
-        style = computed(style, cascade.declared(one, style, view), view)
-    return style

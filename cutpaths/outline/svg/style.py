@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from cutpaths.outline.svg.length import Length, View, parse_length, parse_number, to_px
 from cutpaths.outline.svg.length import DIAGONAL as _DIAGONAL
+from cutpaths.outline.svg.length import Length, View, parse_length, parse_number, to_px
 from cutpaths.outline.svg.paint import BLACK, NO_PAINT, Colour, Paint, parse_colour, parse_paint, parse_reference
 from cutpaths.outline.svg.transform import Transform, parse_origin, parse_transform
 

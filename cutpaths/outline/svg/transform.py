@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from cutpaths.outline.svg.affine import IDENTITY, Affine, rotation, scaling, shift, skewing, then
-from cutpaths.outline.svg.length import DIAGONAL, NUMBER, X, Y, Length, View, checked, parse_length, to_px
+from cutpaths.outline.svg.length import DIAGONAL, NUMBER, Length, View, X, Y, checked, parse_length, to_px
 
 _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z0-9]+)\s*\(([^()]*)\)\s*")
 _ANGLE = re.compile(rf"({NUMBER})(deg|rad|grad|turn)?$")
