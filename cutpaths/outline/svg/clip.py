@@ -12,7 +12,7 @@ from cutpaths.outline.svg.affine import Affine, flattens, shift, then
 from cutpaths.outline.svg.document import Element
 from cutpaths.outline.svg.paint import Colour, Paint
 from cutpaths.outline.svg.painted import Painted
-from cutpaths.outline.svg.place import Place, box_of
+from cutpaths.outline.svg.place import Place, box_of, narrowed
 from cutpaths.outline.svg.shape import SHAPES, Measures, shape_path
 from cutpaths.outline.svg.shown import shape_areas
 from cutpaths.outline.svg.style import computed
