@@ -51,7 +51,7 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance = TOLERANCE) -> 
     fitted = fit(lettering, job.tool, job.wish, tol=tol)
     faults = judge(fitted.composed, job.tool, tol=tol)
     if faults and not anyway:
-        found = cures(lettering, job, fitted, tol=tol)
+        found = cures(lettering, job, fitted, faults, tol=tol)
         raise CannotMakeError(_refusal(job, font, faults), notes=faults, cures=found)
     label = _label(job, fitted, (*lettering.notes, *faults), tol)
     piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)

@@ -10,6 +10,7 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool, tool
+from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.fit import Fitted, fit
@@ -17,15 +18,21 @@ from cutpaths.shape.judge import judge
 
 MOST_SPAN_DEG = 120.0
 SIZE_STEPS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0)
-MOST_FACES = 3
+MOST_FACES = 2
 
 
-def cures(lettering: Lettering, job: LabelJob, fitted: Fitted, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
-    """Changes of size, span, letter space, method or face that were tried and pass; may be empty."""
+def cures(
+    lettering: Lettering, job: LabelJob, fitted: Fitted, faults: tuple[Note, ...], *, tol: Tolerance = TOLERANCE
+) -> tuple[Cure, ...]:
+    """Changes of size, span, letter space, method or face that were tried and pass; may be empty.
+
+    Letter space is tried only where every fault is one of the ground: it cannot cure a stroke.
+    """
+    ground = all(fault.rule is Rule.GAP for fault in faults)
     found = [
         _size(lettering, job, fitted, tol),
         _span(lettering, job, fitted, tol),
-        _letter_space(lettering, job, tol),
+        _letter_space(lettering, job, tol) if ground else None,
         *_methods(lettering, job, tol),
         *_faces(job, tol),
     ]
@@ -54,14 +61,16 @@ def _size(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -
 
 
 def _span(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -> Cure | None:
-    if fitted.limited_by != "span":
+    """The least wider span in steps of 10 degrees; the widest is tried first, since most that it fails, all fail."""
+    if fitted.limited_by != "span" or job.wish.span_deg >= MOST_SPAN_DEG:
+        return None
+    if not passes(lettering, job.tool, replace(job.wish, span_deg=MOST_SPAN_DEG), tol):
         return None
     span = job.wish.span_deg + 10.0
-    while span <= MOST_SPAN_DEG:
-        if passes(lettering, job.tool, replace(job.wish, span_deg=span), tol):
-            return Cure(text=f"a span of {span:g} degrees", option=f"--span {span:g}")
+    while span < MOST_SPAN_DEG and not passes(lettering, job.tool, replace(job.wish, span_deg=span), tol):
         span += 10.0
-    return None
+    span = min(span, MOST_SPAN_DEG)
+    return Cure(text=f"a span of {span:g} degrees", option=f"--span {span:g}")
 
 
 def _letter_space(lettering: Lettering, job: LabelJob, tol: Tolerance) -> Cure | None:
