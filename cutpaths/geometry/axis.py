@@ -101,6 +101,14 @@ def axis(area: Region, tol: Tolerance = TOLERANCE) -> Axis:
     return result
 
 
+def scaled(known: Axis, factor: float) -> Axis:
+    """The axis of the same shape enlarged about the origin."""
+    arrays = (known.xy_mm * factor, known.r_mm * factor, known.edges, known.inside, known.contacts * factor)
+    for array in arrays:
+        array.setflags(write=False)
+    return Axis(*arrays)
+
+
 def _walls(area: Region, tol: Tolerance) -> NDArray[np.int64]:
     """(k, 2, 2) walls of the region and of the frame, in whole snapping steps, interior on the left."""
     loops = rings(area)

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from cutpaths.geometry.axis import Axis, axis, scaled
 from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
@@ -24,6 +25,8 @@ from cutpaths.shape.thicken import OVER_LIMIT, Lines, thicken
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
 CACHE_SIZE = 4096
+# Letters are measured once, at this cap height, and the result is scaled.
+REFERENCE_CAP_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -137,8 +140,16 @@ def _drawn_region(keyed: _Keyed, cap_height_mm: float, tol: Tolerance) -> Region
 
 
 @lru_cache(maxsize=CACHE_SIZE)
+def _letter_axis(keyed: _Keyed, tol: Tolerance) -> Axis:
+    """The letter's axis at the reference size; at any other size it is this one scaled."""
+    return axis(_drawn_region(keyed, REFERENCE_CAP_MM, tol), tol)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
 def _thick(keyed: _Keyed, cap_height_mm: float, stroke_mm: float, lines: Lines, tol: Tolerance) -> Region:
-    return thicken(_drawn_region(keyed, cap_height_mm, tol), min_stroke_mm=stroke_mm, lines=lines, tol=tol)
+    area = _drawn_region(keyed, cap_height_mm, tol)
+    known = scaled(_letter_axis(keyed, tol), cap_height_mm / REFERENCE_CAP_MM)
+    return thicken(area, min_stroke_mm=stroke_mm, lines=lines, known=known, tol=tol)
 
 
 def _shifted(area: Region, place: _Placed) -> Region:

@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.geometry.axis import axis
+from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region, polygons_of, region, rings
 from cutpaths.geometry.skeleton import Skeleton, skeleton
@@ -47,10 +47,15 @@ class Lines:
         return (0.0, *waist, self.cap_height_mm)
 
 
-def thicken(letter: Region, *, min_stroke_mm: float, lines: Lines, tol: Tolerance = TOLERANCE) -> Region:
-    """The letter with every stroke brought to `min_stroke_mm`; the same region where none is thinner."""
+def thicken(
+    letter: Region, *, min_stroke_mm: float, lines: Lines, known: Axis | None = None, tol: Tolerance = TOLERANCE
+) -> Region:
+    """The letter with every stroke brought to `min_stroke_mm`; the same region where none is thinner.
+
+    known: the letter's axis, if it is known already; it may be off by the flattening tolerance.
+    """
     half = OVER_LIMIT * min_stroke_mm / 2
-    bones = skeleton(axis(letter, tol), step_mm=STEP_MM)
+    bones = skeleton(axis(letter, tol) if known is None else known, step_mm=STEP_MM)
     parts, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
