@@ -38,8 +38,8 @@ class Measures:
             length = parse_length(text)
             if length is None:
                 self.remark(f"{name}={text[:40]!r} is not understood and counts as not written", self.element.line)
-            elif NEW_UNIT.search(text):
-                self.remark(f"{name}={text[:40]!r} has a unit that older programs do not read", self.element.line)
+            elif NEW_UNIT.search(text) or text != text.strip().lower():
+                self.remark(f"{name}={text[:40]!r} is read as CSS says; older programs do not", self.element.line)
         if length is None:
             return None
         return to_px(length, self.view, axis=_AXES.get(name, DIAGONAL), font=self.style.font_size)

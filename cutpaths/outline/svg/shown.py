@@ -163,7 +163,7 @@ def _stroke(
         inner = Affine(*(v / px * (1 if k % 2 == 0 else -1) for k, v in enumerate(to_mm)))
     pen = Pen(
         width=width, cap=style.stroke_linecap, join=style.stroke_linejoin, limit=style.stroke_miterlimit,
-        error=tol.chord_mm / 2 / largest_scale(outer),
+        error=tol.chord_mm / largest_scale(outer),
     )  # fmt: skip
     if pen.join == "arcs":
         remark("the join 'arcs' is drawn as a mitre", element.line)

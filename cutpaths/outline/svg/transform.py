@@ -14,8 +14,7 @@ _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z0-9]+)\s*\(([^()]*)\)\s*")
 _ANGLE = re.compile(rf"({NUMBER})(deg|rad|grad|turn)?$")
 _UNIT = re.compile(r"[0-9.](?:[a-df-zA-DF-Z%]|[eE][a-zA-Z])")
 _TURNS = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 57.29577951308232, "turn": 360.0}
-_SEPARATOR = re.compile(r"\s*,\s*|\s+")
-_GLUED = re.compile(r"(?<=[0-9.])(?=[+-])(?<![eE])")
+_WORD = re.compile(rf"\s*({NUMBER}(?:[a-df-zA-DF-Z%][a-zA-Z]*|e[a-z]+)?)\s*")
 _PLACES = {"left": ("x", 0.0), "right": ("x", 100.0), "top": ("y", 0.0), "bottom": ("y", 100.0)}
 
 
@@ -52,13 +51,19 @@ def parse_transform(text: str, *, units: bool = True) -> Transform | None:
     while at < len(text):
         found = _FUNCTION.match(text, at)
         step = _step(found[1], found[2]) if found else None
-        if found is None or step is None or (not units and _UNIT.search(found[2])):
+        if found is None or step is None or (not units and not _as_attribute(found[1], found[2])):
             return None
         steps.append(step)
         at = found.end()
     return tuple(steps)
 
 
+def _as_attribute(name: str, inside: str) -> bool:
+    """Whether the attribute's own grammar has this function: exact case, no units. Source: CSS Transforms 1 section 8."""
+    return name in _ATTRIBUTE_NAMES and _UNIT.search(inside) is None
+
+
+_ATTRIBUTE_NAMES = frozenset(("matrix", "translate", "scale", "rotate", "skewX", "skewY"))
 _COUNTS = {
     "matrix": (6,), "translate": (1, 2), "translatex": (1,), "translatey": (1,), "scale": (1, 2), "scalex": (1,),
     "scaley": (1,), "rotate": (1, 3), "skewx": (1,), "skewy": (1,), "skew": (1, 2),
@@ -66,12 +71,28 @@ _COUNTS = {
 
 
 def _step(name: str, inside: str) -> Step | None:
-    words = [w for part in _SEPARATOR.split(inside.strip()) for w in _GLUED.split(part)]
+    words = _words(inside)
     kind = name.lower()
     if len(words) not in _COUNTS.get(kind, ()):
         return None
     values = [_argument(kind, k, word) for k, word in enumerate(words)]
     return None if any(v is None for v in values) else Step(kind, tuple(v for v in values if v is not None))
+
+
+def _words(inside: str) -> list[str]:
+    """The arguments; between two numbers may stand a comma, blanks, or nothing where the next sign or point tells."""
+    words, at = [], 0
+    while at < len(inside):
+        found = _WORD.match(inside, at)
+        if found is None:
+            return []
+        words.append(found[1])
+        at = found.end()
+        if inside[at : at + 1] == ",":
+            at += 1
+            if not inside[at:].strip():
+                return []
+    return words
 
 
 def _argument(kind: str, index: int, word: str) -> Length | None:

@@ -8,7 +8,8 @@ from cutpaths.outline.svg.affine import Affine
 from cutpaths.outline.svg.length import NUMBER, checked
 from cutpaths.outline.svg.transform import Box
 
-_NUMBERS = re.compile(rf"\s*({NUMBER})\s*,?\s*({NUMBER})\s*,?\s*({NUMBER})\s*,?\s*({NUMBER})\s*$")
+_GAP = r"(?:\s*,\s*|\s+|(?=[+-]))"
+_NUMBERS = re.compile(rf"\s*({NUMBER}){_GAP}({NUMBER}){_GAP}({NUMBER}){_GAP}({NUMBER})\s*$")
 _ALIGN = re.compile(r"x(Min|Mid|Max)Y(Min|Mid|Max)$")
 _SHARE = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 

@@ -21,7 +21,7 @@ from cutpaths.outline.svg.painted import Painted
 
 # Pairs of chords whose boxes meet, in all and for each chord; in a drawing a chord meets itself, its neighbours and
 # perhaps a stroke's. One with more is a scribble that would take minutes to weld.
-MEETINGS, MEETINGS_EACH = 80_000, 6
+MEETINGS, MEETINGS_EACH = 100_000, 6
 _SAMPLE = 400
 _CHUNK = 500
 
