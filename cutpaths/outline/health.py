@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from cutpaths.errors import InputError
-from cutpaths.geometry.contour import Contour, Points
+from cutpaths.geometry.contour import Points
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -120,8 +120,8 @@ def outline_health(
             Size(px_per_inch=p, width_mm=found.width_mm * px_per_inch / p, height_mm=found.height_mm * px_per_inch / p)
             for p in others if p != px_per_inch
         ),
-        parts=len(found.area.geoms), holes=hole_count(found.area),
-        nodes=sum(len(c) for c in found.contours), length_mm=float(sum(_length(c, f) for c, f in _pairs(found, flat))),
+        parts=len(found.region.geoms), holes=hole_count(found.region),
+        nodes=sum(len(c) for c in found.contours), length_mm=sum(_length(ring) for ring in flat),
         open_paths=tuple(OpenPath(gap_mm=gap, at_mm=at, closed=gap <= gap_mm) for gap, at in gaps),
         crossings=count, crossing_places=places, doubled_mm=doubled, doubled_at_mm=doubled_at, specks=specks,
         pictures=found.pictures, white_areas=sum(1 for p in found.painted if p.white and p.rings),
@@ -129,11 +129,7 @@ def outline_health(
     )  # fmt: skip
 
 
-def _pairs(found: Supplied, flat: Sequence[Points]) -> zip[tuple[Contour, Points]]:
-    return zip(found.contours, flat, strict=True)
-
-
-def _length(_: Contour, ring: Points) -> float:
+def _length(ring: Points) -> float:
     return float(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T).sum())
 
 

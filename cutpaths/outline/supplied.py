@@ -36,12 +36,12 @@ class Supplied:
     """A supplied outline at its true size, mm, y up, the page's lower left corner at the origin.
 
     contours: the drawing's own curves of what it fills, closed, in painting order; strokes are not among them.
-    area: what shows as dark, specks gone. width_mm, height_mm: of the ink. gaps: see `Painted`.
+    region: what shows as dark, specks gone. width_mm, height_mm: of the ink. gaps: see `Painted`.
     pictures: how many pictures were left out.
     """
 
     contours: tuple[Contour, ...]
-    area: Region
+    region: Region
     width_mm: float
     height_mm: float
     page: Page
@@ -120,7 +120,7 @@ def _read(
     x0, y0, x1, y1 = area.bounds
     return Supplied(
         contours=tuple(c for p in painted for c in p.curves),
-        area=area, width_mm=x1 - x0, height_mm=y1 - y0, page=frame.page, painted=tuple(painted),
+        region=area, width_mm=x1 - x0, height_mm=y1 - y0, page=frame.page, painted=tuple(painted),
         pictures=drawing.images, notes=(*notes, *specks),
     )  # fmt: skip
 
