@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from cutpaths.errors import BrokenPromiseError, CannotMakeError
-from cutpaths.geometry.axis import axis
+from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.measure import largest_gap_mm, largest_stroke_mm, thinnest_stroke_mm, usual_stroke_mm
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -49,11 +49,12 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance = TOLERANCE) -> 
     font = open_font(job.font or default_font_name(), axes=job.axes)
     lettering = shape_text(job.text, font, features=job.features)
     fitted = fit(lettering, job.tool, job.wish, tol=tol)
-    faults = judge(fitted.composed, job.tool, tol=tol)
+    known = axis(fitted.composed.made, tol)
+    faults = judge(fitted.composed, job.tool, known=known, tol=tol)
     if faults and not anyway:
         found = cures(lettering, job, fitted, faults, tol=tol)
         raise CannotMakeError(_refusal(job, font, faults), notes=faults, cures=found)
-    label = _label(job, fitted, (*lettering.notes, *faults), tol)
+    label = _label(job, fitted, known, (*lettering.notes, *faults), tol)
     piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
@@ -119,9 +120,9 @@ def check_file(data: bytes, limits: Tool, *, tol: Tolerance = TOLERANCE) -> Chec
     )
 
 
-def _label(job: LabelJob, fitted: Fitted, notes: tuple[Note, ...], tol: Tolerance) -> Label:
+def _label(job: LabelJob, fitted: Fitted, now: Axis, notes: tuple[Note, ...], tol: Tolerance) -> Label:
     composed, tool = fitted.composed, job.tool
-    was, now = axis(composed.drawn, tol), axis(composed.made, tol)
+    was = now if composed.made.equals_exact(composed.drawn, 0.0) else axis(composed.drawn, tol)
     film = tool.method in FILM_GROUND
     stroke, gap = tool.min_stroke_mm, tool.min_gap_mm
     return Label(

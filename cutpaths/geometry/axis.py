@@ -1,4 +1,4 @@
-"""Axis: the medial axis of a region and of the ground around it, exact for the polygon it is given.
+"""Axis: the medial axis of a region and of the ground around it, from the exact Voronoi diagram of its walls.
 
 Site: a wall (edge) or a corner (vertex) of the polygon. Axis: the points with two or more nearest sites. Radius: their
 distance from those sites. Object angle: the angle between the two nearest boundary points seen from the axis, 180
@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Points
-from cutpaths.geometry.region import Region, rings
+from cutpaths.geometry.region import Region, region, rings
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Distance of the frame that bounds the ground; larger than any gap limit, so that it never takes part in a fault.
@@ -77,12 +77,14 @@ class _Sites:
 def axis(area: Region, tol: Tolerance = TOLERANCE) -> Axis:
     """The medial axis of the region and of the ground out to a frame around it.
 
-    Error: none beyond the flattening of the region itself; curved edges are cut into chords within `tol.chord_mm`.
+    Error: the outline is thinned out by half of `tol.chord_mm` first; for that polygon the axis is exact, its curved
+        edges cut into chords within `tol.chord_mm`.
     Source: Voronoi diagram of line segments by plane sweep (Fortune 1987) in the Boost.Polygon library.
     """
-    walls = _walls(area, tol)
-    if len(walls) == 0:
+    if area.is_empty:
         raise ValueError("an empty region has no axis")
+    area = region(shapely.simplify(area, tol.chord_mm / 2), tol)
+    walls = _walls(area, tol)
     vertices, edges, cells, sites = _diagram(walls, tol)
     xy, ends, owner = _straightened(vertices, edges, cells, sites, tol)
     middle = xy[ends].mean(axis=1)
@@ -112,8 +114,6 @@ def scaled(known: Axis, factor: float) -> Axis:
 def _walls(area: Region, tol: Tolerance) -> NDArray[np.int64]:
     """(k, 2, 2) walls of the region and of the frame, in whole snapping steps, interior on the left."""
     loops = rings(area)
-    if not loops:
-        return np.empty((0, 2, 2), dtype=np.int64)
     x0, y0, x1, y1 = area.bounds
     x0, y0, x1, y1 = x0 - FRAME_MM, y0 - FRAME_MM, x1 + FRAME_MM, y1 + FRAME_MM
     frame = np.array([(x0, y0), (x0, y1), (x1, y1), (x1, y0)])
@@ -160,32 +160,75 @@ def _straightened(
     """Cut edges at their narrowest place and parabolas into chords.
 
     Returns: nodes, edges (m', 2), and for each new edge the old one that it is part of.
-    Between a corner and a wall the axis is a parabola y = (t^2 + d^2) / 2d over the wall; between two corners it is
-    their bisector, narrowest half way between them.
+    """
+    corners = sites.is_wall[cells].sum(axis=1) < 2
+    bent = np.flatnonzero(corners & (_dip_mm(vertices, edges, cells, sites) > tol.snap_mm))
+    inner, owner = _inner_nodes(vertices[edges[bent]], cells[bent], sites, tol)
+    count = np.bincount(owner, minlength=len(bent))
+    # Each bent edge becomes a chain: its start, its new nodes in order, its end.
+    place = np.concatenate([[0], np.cumsum(count + 2)])
+    chain = np.empty(place[-1], dtype=np.int64)
+    chain[place[:-1]], chain[place[1:] - 1] = edges[bent].T
+    new = np.ones(place[-1], dtype=np.bool_)
+    new[place[:-1]] = new[place[1:] - 1] = False
+    chain[new] = len(vertices) + np.arange(len(inner))
+    follows = np.ones(max(len(chain) - 1, 0), dtype=np.bool_)
+    follows[place[1:-1] - 1] = False
+    pairs = np.stack([chain[:-1], chain[1:]], axis=1)[follows] if len(chain) else np.empty((0, 2), dtype=np.int64)
+    whole = np.ones(len(edges), dtype=np.bool_)
+    whole[bent] = False
+    return (
+        np.concatenate([vertices, inner]),
+        np.concatenate([edges[whole], pairs]),
+        np.concatenate([np.flatnonzero(whole), np.repeat(bent, count + 1)]),
+    )
+
+
+def _inner_nodes(
+    ends: NDArray[np.float64], cells: NDArray[np.int64], sites: _Sites, tol: Tolerance
+) -> tuple[Points, NDArray[np.int64]]:
+    """New nodes on bent edges, in order along each, and the edge that each lies on.
+
+    ends: (k, 2, 2), cells: (k, 2). Between a corner and a wall the axis is a parabola, y = (t^2 + d^2) / 2d over the
+    wall with t from below the corner; between two corners it is their bisector, t from half way between them. Either is
+    narrowest at t = 0.
     """
     wall = sites.is_wall[cells]
-    bent = (wall.sum(axis=1) < 2) & (_dip_mm(vertices, edges, cells, sites) > tol.snap_mm)
-    new_points: list[Points] = []
-    new_edges: list[NDArray[np.int64]] = []
-    owners: list[NDArray[np.int64]] = []
-    count = len(vertices)
-    for index in np.flatnonzero(bent).tolist():
-        inner = (_on_parabola if wall[index].any() else _on_bisector)(vertices[edges[index]], cells[index], sites, tol)
-        if len(inner) == 0:
-            continue
-        chain = np.concatenate([edges[index, :1], count + np.arange(len(inner)), edges[index, 1:]])
-        new_points.append(inner)
-        new_edges.append(np.stack([chain[:-1], chain[1:]], axis=1))
-        owners.append(np.full(len(chain) - 1, index))
-        count += len(inner)
-    if not new_points:
-        return vertices, edges, np.arange(len(edges))
-    whole = np.setdiff1d(np.arange(len(edges)), [o[0] for o in owners])
-    return (
-        np.concatenate([vertices, *new_points]),
-        np.concatenate([edges[whole], *new_edges]),
-        np.concatenate([whole, *owners]),
-    )
+    mixed = wall.any(axis=1)
+    line = np.where(wall[:, 0], cells[:, 0], cells[:, 1])
+    focus = sites.start[np.where(wall[:, 0], cells[:, 1], cells[:, 0])]
+    other = sites.start[line]
+    along = np.where(mixed[:, None], sites.end[line] - other, ends[:, 1] - ends[:, 0])
+    along = along / np.maximum(np.linalg.norm(along, axis=1), np.finfo(float).tiny)[:, None]
+    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    d = ((focus - other) * across).sum(axis=1)
+    d = np.where(np.abs(d) < tol.snap_mm, tol.snap_mm, d)
+    origin = np.where(mixed[:, None], focus - d[:, None] * across, (focus + other) / 2)
+    t = ((ends - origin[:, None]) * along[:, None]).sum(axis=2)
+    half = np.linalg.norm(focus - other, axis=1) / 2
+    step = np.where(mixed, np.sqrt(8 * np.abs(d) * tol.chord_mm), np.maximum(half, tol.segment_mm))
+    owner, mark = _marks(t, step, tol)
+    rise = np.where(mixed, 1.0, 0.0)[owner] * (mark**2 + d[owner] ** 2) / (2 * d[owner])
+    return origin[owner] + mark[:, None] * along[owner] + rise[:, None] * across[owner], owner
+
+
+def _marks(
+    t: NDArray[np.float64], step: NDArray[np.float64], tol: Tolerance
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Places between t[:, 0] and t[:, 1], about a step apart, 0 among them where it lies between; with their rows."""
+    cut = (t[:, 0] * t[:, 1] < 0.0) & (np.abs(t).min(axis=1) > tol.snap_mm)
+    row = np.repeat(np.arange(len(t)), 1 + cut)
+    second = np.concatenate([[False], row[1:] == row[:-1]]) if len(row) else np.zeros(0, dtype=np.bool_)
+    low = np.where(second, 0.0, t[row, 0])
+    high = np.where(cut[row] & ~second, 0.0, t[row, 1])
+    pieces = np.clip(np.ceil(np.abs(high - low) / step[row]), 1, MAX_PIECES).astype(np.int64)
+    # The start of a second portion is the cut itself and is a node; the start of a first one is the edge's own end.
+    first = np.where(second, 0, 1)
+    count = pieces - first
+    portion = np.repeat(np.arange(len(row)), count)
+    index = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + first[portion]
+    mark = low[portion] + (high - low)[portion] * index / pieces[portion]
+    return row[portion], mark
 
 
 def _dip_mm(vertices: Points, edges: NDArray[np.int64], cells: NDArray[np.int64], sites: _Sites) -> NDArray[np.float64]:
@@ -195,40 +238,3 @@ def _dip_mm(vertices: Points, edges: NDArray[np.int64], cells: NDArray[np.int64]
     middle = ends.mean(axis=1)
     gap = [np.linalg.norm(middle - _nearest(middle, sites, cells[:, k]), axis=1) for k in (0, 1)]
     return np.asarray(np.maximum(abs((reach[0] + reach[1]) / 2 - gap[0]), abs(gap[0] - gap[1])))
-
-
-def _on_parabola(ends: Points, cell: NDArray[np.int64], sites: _Sites, tol: Tolerance) -> Points:
-    wall, corner = (cell[0], cell[1]) if sites.is_wall[cell[0]] else (cell[1], cell[0])
-    a = sites.start[wall]
-    along = sites.end[wall] - a
-    along = along / np.hypot(*along)
-    across = np.array([-along[1], along[0]])
-    focus = sites.start[corner]
-    d = float((focus - a) @ across)
-    if abs(d) < tol.snap_mm:
-        return np.empty((0, 2))
-    t = (ends - focus) @ along
-    pieces = min(MAX_PIECES, int(np.ceil(abs(t[1] - t[0]) / np.sqrt(8 * abs(d) * tol.chord_mm))))
-    marks = np.linspace(t[0], t[1], max(1, pieces) + 1)[1:-1]
-    if t[0] * t[1] < 0.0 and min(abs(t)) > tol.snap_mm:
-        marks = np.sort(np.append(marks, 0.0))
-        marks = marks if t[0] < t[1] else marks[::-1]
-    foot = focus - d * across
-    return np.asarray(foot + marks[:, None] * along + ((marks**2 + d * d) / (2 * d))[:, None] * across)
-
-
-def _on_bisector(ends: Points, cell: NDArray[np.int64], sites: _Sites, tol: Tolerance) -> Points:
-    p, q = sites.start[cell[0]], sites.start[cell[1]]
-    middle = (p + q) / 2
-    along = ends[1] - ends[0]
-    length = float(np.hypot(*along))
-    if length < tol.snap_mm:
-        return np.empty((0, 2))
-    along = along / length
-    waist = float((middle - ends[0]) @ along)
-    half = float(np.hypot(*(q - p))) / 2
-    pieces = min(MAX_PIECES, int(np.ceil(length / max(half, tol.segment_mm))))
-    marks = np.linspace(0.0, length, max(1, pieces) + 1)[1:-1]
-    if tol.snap_mm < waist < length - tol.snap_mm:
-        marks = np.sort(np.append(marks, waist))
-    return np.asarray(ends[0] + marks[:, None] * along)

@@ -141,14 +141,14 @@ def _threshold_faults(skeleton: Axis, inside: bool, tol: Tolerance) -> list[Faul
     A saddle between two wider places is a split at its own width; an edge that closes a ring is a loop at its width;
     the widest place of a whole part is where it vanishes. Dips smaller than the noise of flattening are passed over.
     """
-    chosen = np.flatnonzero(skeleton.inside == inside)
+    side = np.flatnonzero(skeleton.inside == inside)
+    found = _vanishing(skeleton, side)
+    chosen = _without_tapers(skeleton, side)
     low = skeleton.low_mm[chosen]
     chosen = chosen[np.argsort(-low, kind="stable")]
     low = np.sort(low)[::-1]
     parent = np.arange(len(skeleton.xy_mm))
     peak = skeleton.r_mm.copy()
-    top = np.arange(len(skeleton.xy_mm))
-    found: list[Fault] = []
 
     def root(node: int) -> int:
         while parent[node] != node:
@@ -171,10 +171,42 @@ def _threshold_faults(skeleton: Axis, inside: bool, tol: Tolerance) -> list[Faul
         if peak[b] - radius > tol.noise_mm:
             note(Kind.SPLIT, narrow, radius)
         parent[b] = a
-    for node in np.unique(skeleton.edges[chosen]).tolist():
-        if parent[node] == node:
-            note(Kind.SPLIT, int(top[node]), float(peak[node]))
     return found
+
+
+def _vanishing(skeleton: Axis, side: NDArray[np.int64]) -> list[Fault]:
+    """For every connected part its widest place, at whose width nothing of it is left."""
+    import scipy.sparse  # noqa: PLC0415 - heavy
+
+    n = len(skeleton.xy_mm)
+    ends = skeleton.edges[side]
+    graph = scipy.sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(n, n))
+    label = scipy.sparse.csgraph.connected_components(graph, directed=False)[1]
+    nodes = np.unique(ends)
+    nodes = nodes[np.lexsort((nodes, -skeleton.r_mm[nodes], label[nodes]))]
+    widest = nodes[np.unique(label[nodes], return_index=True)[1]]
+    return [
+        Fault(
+            kind=Kind.SPLIT,
+            at_mm=(float(skeleton.xy_mm[node, 0]), float(skeleton.xy_mm[node, 1])),
+            measured_mm=2 * float(skeleton.r_mm[node]),
+            limit_mm=0.0,
+        )
+        for node in widest
+    ]
+
+
+def _without_tapers(skeleton: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Without branches that only narrow towards their leaf, such as those into corners: nothing tears there."""
+    while True:
+        degree = np.bincount(skeleton.edges[chosen].ravel(), minlength=len(skeleton.xy_mm))
+        ends = skeleton.edges[chosen]
+        r = skeleton.r_mm[ends]
+        lone = degree[ends] == 1
+        tapers = (lone[:, 0] & (r[:, 0] <= r[:, 1]) & ~lone[:, 1]) | (lone[:, 1] & (r[:, 1] <= r[:, 0]) & ~lone[:, 0])
+        if not tapers.any():
+            return chosen
+        chosen = chosen[~tapers]
 
 
 def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:

@@ -26,6 +26,8 @@ OVER_LIMIT = 1.01
 STEP_MM = 0.075
 # Longest tip that is blunted, in strokes; one of 50 degrees loses 0.18.
 BLUNT_STROKES = 0.5
+# Discs are drawn this finely where a tip of a few hundredths decides.
+BLUNT_QUAD_SEGS = 24
 # Where new strokes meet old ones, spikes finer than the limit are taken too, sought at these shares of it.
 FINER_SHARES = (0.5, 0.25, 0.125)
 NEAR_DRAWN_MM = 0.1
@@ -80,8 +82,8 @@ def _blunted(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeomet
     Only tips of no more than BLUNT_STROKES are taken; a longer hairline stays, to be reported. The same region where no
     tip is taken. near: take only tips by these shapes.
     """
-    core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
-    reached = core.buffer(stroke_mm * (1.0 - tol.limit_share / 4), quad_segs=QUAD_SEGS)
+    core = made.buffer(-stroke_mm / 2, quad_segs=BLUNT_QUAD_SEGS)
+    reached = core.buffer(stroke_mm * (1.0 - tol.limit_share / 4), quad_segs=BLUNT_QUAD_SEGS)
     tips = [
         tip
         for tip in polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
