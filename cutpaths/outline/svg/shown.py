@@ -19,7 +19,7 @@ from cutpaths.outline.svg.paint import Colour, Paint
 from cutpaths.outline.svg.painted import Painted
 from cutpaths.outline.svg.path import Path, SubPath, carried, contour
 from cutpaths.outline.svg.path_data import MAX_PIECES, TOO_MANY
-from cutpaths.outline.svg.stroke import Line, Pen, chords, dashed, dot, stroke_rings
+from cutpaths.outline.svg.stroke import Line, Pen, chords, dashed, dot, stroke_areas
 from cutpaths.outline.svg.style import Style
 
 MAX_DRAWN = 4_000  # elements, copies counted each time: keeps the slowest file within seconds
@@ -190,7 +190,10 @@ def _stroke(
             cut = dashed(line, pattern, offset, most=MAX_DASHES)
             budget.dash(MAX_DASHES + 1 if cut is None else len(cut))
             dashes = cut or []
-        found += [tuple(stroke_rings(dash, pen=pen)) for dash in dashes]
+        drawn = [stroke_areas(dash, pen=pen) for dash in dashes]
+        if any(len(areas) > 1 for areas in drawn):
+            remark("a stroke is wider than a bend of its path; some programs leave a hole inside the bend", element.line)
+        found += [area for areas in drawn for area in areas]
     rings = [tuple(mapped(ring, outer) for ring in one if len(ring) > 2) for one in found]
     budget.flatten(sum(len(ring) for one in rings for ring in one))
     return [one for one in rings if one]

@@ -1,4 +1,4 @@
-"""Stroke: a path's stroke to rings that a nonzero fill turns into exactly the stroked area.
+"""Stroke: a path's stroke to areas that together are exactly the stroked area.
 
 Each ring is the sum of the strips along the chords, the wedges at the joins and the caps, all walked the same way, so
 that no place has a winding number of nought inside the stroke. Source: SVG 2 section 13.5.
@@ -18,7 +18,7 @@ from cutpaths.geometry.flatten import piece_counts
 
 # Under this turn, rad, two pieces run on smoothly and no join shows.
 SMOOTH_TURN = 0.01
-# Up to this turn one mitred point on either side is as good as an arc.
+# Up to this turn, rad, one mitred point on either side is as good as an arc.
 MITRED_TURN = 0.2
 MAX_CHORDS = 600_000
 
@@ -209,45 +209,118 @@ def dot(at: _Vector, direction: _Vector, *, pen: Pen) -> list[Points]:
     return [np.array([(x + s * ahead[0] + t * aside[0], y + s * ahead[1] + t * aside[1]) for s, t in signs])]
 
 
-def stroke_rings(line: Line, *, pen: Pen) -> list[Points]:
-    """Rings whose nonzero fill is the stroke of one sub-path: one for an open line, two for a ring."""
-    p, n = line.points, len(line.points)
-    if n < 2 or (n == 2 and np.array_equal(p[0], p[1])):
-        return dot(_pair(p[0]), _pair(line.outgoing[0]), pen=pen)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sides:
+    """Both sides of a line, point by point. turn: (n,) rad, positive to the left. bent: (n,) bends tighter than the pen."""
+
+    before: Points
+    after: Points
+    room: NDArray[np.float64]
+    turn: NDArray[np.float64]
+    mitred: Points
+    plain: NDArray[np.bool_]
+    bent: NDArray[np.bool_]
+
+
+def _sides(line: Line, pen: Pen) -> _Sides:
+    p = line.points
     step = np.diff(p, axis=0, append=p[:1])
     length = np.hypot(step[:, 0], step[:, 1])
     unit = step / np.maximum(length, 1e-300)[:, None]
     before, room = np.roll(unit, 1, axis=0), np.minimum(length, np.roll(length, 1)) / 2
+    if not line.closed:
+        before[0], unit[-1] = unit[0], before[-1]
     cross = before[:, 0] * unit[:, 1] - before[:, 1] * unit[:, 0]
     turn = np.arctan2(cross, (before * unit).sum(axis=1))
-    half_turn = np.abs(turn) / 2
-    plain = ~line.corner & (2 * half_turn < MITRED_TURN)
-    plain &= pen.half * np.tan(np.minimum(half_turn, 1.0)) <= room
+    smooth = ~line.corner & (np.abs(turn) < MITRED_TURN)
+    fits = pen.half * np.tan(np.minimum(np.abs(turn) / 2, 1.0)) <= room
     middle = before + unit
     scale = 2 / np.maximum((middle * middle).sum(axis=1), 1e-12)
     mitred = np.stack([-middle[:, 1], middle[:, 0]], axis=1) * (pen.half * scale)[:, None]
-    left, right = p + mitred, p - mitred
+    return _Sides(before, unit, room, turn, mitred, smooth & fits, smooth & ~fits)
+
+
+def stroke_areas(line: Line, *, pen: Pen) -> list[tuple[Points, ...]]:
+    """The stroke of one sub-path as areas that overlap, each the nonzero fill of its rings.
+
+    The first is the stroke but for the inside of bends that are tighter than the pen: there it stops at the path, and
+    what the pen sweeps on that side follows as areas of its own, up to the centres of the bend and beyond them, for the
+    sweep turns over there and would cancel itself.
+    """
+    n = len(line.points)
+    if n < 2 or (n == 2 and np.array_equal(line.points[0], line.points[1])):
+        return [tuple(dot(_pair(line.points[0]), _pair(line.outgoing[0]), pen=pen))]
+    s = _sides(line, pen)
+    if line.closed and s.bent.any() and not s.bent.all():
+        line = _rolled(line, int(np.flatnonzero(~s.bent)[0]))
+        s = _sides(line, pen)
+    if line.closed and s.bent.all() and len(np.unique(s.turn > 0)) == 1:
+        return _all_bent(line, s, pen)
     parts: tuple[list[Points], list[Points]] = ([], [])
-    done = 0
-    special = [int(k) for k in np.flatnonzero(~plain) if line.closed or 0 < k < n - 1]
-    if not line.closed:
-        done = 1
-    for k in special:
+    swept: list[tuple[Points, ...]] = []
+    done, last = (0, n) if line.closed else (1, n - 1)
+    left, right = line.points + s.mitred, line.points - s.mitred
+    for k, m in _events(s, done, last):
         parts[0].append(left[done:k])
         parts[1].append(right[done:k])
-        a, b = _joint(line, k, _pair(before[k]), _pair(unit[k]), float(room[k]), pen)
-        parts[0].append(np.asarray(a))
-        parts[1].append(np.asarray(b))
-        done = k + 1
-    last = n if line.closed else n - 1
-    parts[0].append(left[done:last])
-    parts[1].append(right[done:last])
-    sides = [np.vstack(side) if side else np.empty((0, 2)) for side in parts]
+        if s.bent[k]:
+            inner, outer = (left, right) if s.turn[k] > 0 else (right, left)
+            bend = np.vstack([inner[k : k + 1], line.points[k:m], inner[m - 1 : m]])
+            a, b = (bend, outer[k:m]) if s.turn[k] > 0 else (outer[k:m], bend)
+            swept += _swept(line, s, np.arange(k - 1, m + 1) % n, pen, closed=False)
+        else:
+            one, two = _joint(line, k, _pair(s.before[k]), _pair(s.after[k]), float(s.room[k]), pen)
+            a, b = np.asarray(one), np.asarray(two)
+        parts[0].append(a)
+        parts[1].append(b)
+        done = m
+    sides = [np.vstack([*parts[i], both[done:last]]) for i, both in enumerate((left, right))]
     if line.closed:
-        return [sides[0], sides[1][::-1]]
-    end = _cap(_pair(p[-1]), _pair(line.incoming[-1]), pen)
-    start = _cap(_pair(p[0]), _pair(-line.outgoing[0]), pen)
-    return [np.vstack([sides[0], end, sides[1][::-1], start])]
+        return [(sides[0], sides[1][::-1]), *swept]
+    end = _cap(_pair(line.points[-1]), _pair(line.incoming[-1]), pen)
+    start = _cap(_pair(line.points[0]), _pair(-line.outgoing[0]), pen)
+    return [(np.vstack([sides[0], end, sides[1][::-1], start]),), *swept]
+
+
+def _events(s: _Sides, first: int, last: int) -> list[tuple[int, int]]:
+    """Points that need care, lone corners as (k, k + 1), runs bent to one side as (first, last + 1)."""
+    events: list[tuple[int, int]] = []
+    for k in (int(k) for k in np.flatnonzero(~s.plain) if first <= k < last):
+        if events and events[-1][1] == k and s.bent[k] and s.bent[k - 1] and (s.turn[k] > 0) == (s.turn[k - 1] > 0):
+            events[-1] = (events[-1][0], k + 1)
+        else:
+            events.append((k, k + 1))
+    return events
+
+
+def _rolled(line: Line, first: int) -> Line:
+    """The same ring from another point on."""
+    return Line(
+        np.roll(line.points, -first, axis=0),
+        np.roll(line.incoming, -first, axis=0),
+        np.roll(line.outgoing, -first, axis=0),
+        np.roll(line.corner, -first),
+        line.closed,
+    )
+
+
+def _all_bent(line: Line, s: _Sides, pen: Pen) -> list[tuple[Points, ...]]:
+    """A ring so small that the pen covers its middle from everywhere."""
+    side = 1.0 if s.turn[0] > 0 else -1.0
+    outer = line.points - side * s.mitred
+    return [(outer, line.points[::-1]), *_swept(line, s, np.arange(len(line.points)), pen, closed=True)]
+
+
+def _swept(line: Line, s: _Sides, index: NDArray[np.int64], pen: Pen, *, closed: bool) -> list[tuple[Points, ...]]:
+    """What the inner half of the pen sweeps along a bend: to the centres of curvature, and from there to its end."""
+    side = 1.0 if s.turn[index[len(index) // 2]] > 0 else -1.0
+    turn, reach = side * s.turn[index], np.hypot(s.mitred[index, 0], s.mitred[index, 1])
+    radius = np.where(turn > 0, 2 * s.room[index] / np.maximum(turn, 1e-12), np.inf)
+    path, end = line.points[index], line.points[index] + side * s.mitred[index]
+    centre = path + (end - path) * (np.minimum(radius, reach) / np.maximum(reach, 1e-300))[:, None]
+    if closed:
+        return [(path, centre[::-1]), (centre, end[::-1])]
+    return [(np.vstack([path, centre[::-1]]),), (np.vstack([centre, end[::-1]]),)]
 
 
 def _pair(vector: Points) -> _Vector:

@@ -1,0 +1,58 @@
+"""The imported region against a reference renderer (resvg) on the same file: one rule each, 1 % of area allowed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rendered_view import SVG, difference, drawing
+
+from cutpaths.errors import InputError
+from cutpaths.outline.supplied import White, read_outline
+
+BODIES = [
+    line
+    for line in (Path(__file__).parent / "svg_bodies.txt").read_text(encoding="utf-8").splitlines()
+    if not line.startswith("#")
+]
+RECT = '<rect x="20" y="30" width="60" height="50"/>'
+FRAMES = [
+    'viewBox="0 0 200 100" width="200" height="200"', 'viewBox="10 -20 100 200"', 'viewBox="0 0 100 200" width="80"',
+    'viewBox="0 0 100 100" width="50mm" height="3cm"', 'width="2in" height="100pt"', 'width="10em" height="12pc"',
+    'viewBox="0 0 100 100" width="50%" height="100%"',
+    'viewBox="0 0 50 50" width="200" height="100" preserveAspectRatio="none"',
+    'viewBox="0 0 50 50" width="200" height="100" preserveAspectRatio="xMaxYMid slice"',
+    'viewBox="0 0 50 50" width="100" height="200" preserveAspectRatio="xMinYMax meet"',
+    'viewBox="0 0 -50 50" width="100" height="200"', "",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("body", BODIES)
+def test_region_covers_what_the_renderer_paints(body: str) -> None:
+    data = drawing(body)
+    assert difference(data, read_outline(data, white=White.SOLID)) <= 0.01
+
+
+@pytest.mark.parametrize("frame", FRAMES)
+def test_page_and_viewbox(frame: str) -> None:
+    data = drawing(RECT + '<circle cx="30" cy="30" r="25"/>', frame=frame)
+    assert difference(data, read_outline(data)) <= 0.01
+
+
+@pytest.mark.parametrize("body", ['<rect width="0" height="9"/>', '<circle r="-1"/>', '<path d="M5 5"/>'])
+def test_what_paints_nothing_is_refused(body: str) -> None:
+    with pytest.raises(InputError, match="paints nothing"):
+        read_outline(drawing(body))
+
+
+def test_entities_of_the_file_itself_are_expanded() -> None:
+    head = "<!DOCTYPE svg [<!ENTITY side '70'><!ENTITY box '<rect width=\"30\" height=\"40\"/>'>]>"
+    data = (
+        f'{head}<svg {SVG} width="99" height="99">&box;<rect x="20" y="50" width="&side;" height="20"/></svg>'.encode()
+    )
+    assert difference(data, read_outline(data)) <= 0.01
+
+
+def test_the_ruler_can_fail() -> None:
+    data, other = (drawing(f'<rect width="{w}" height="100"/>') for w in (100, 102))
+    assert difference(data, read_outline(other)) > 0.01
