@@ -194,7 +194,7 @@ def _inner_nodes(
     narrowest at t = 0.
     """
     wall = sites.is_wall[cells]
-    mixed = wall.any(axis=1)
+    mixed = np.asarray(wall.any(axis=1))
     line = np.where(wall[:, 0], cells[:, 0], cells[:, 1])
     focus = sites.start[np.where(wall[:, 0], cells[:, 1], cells[:, 0])]
     other = sites.start[line]

@@ -19,6 +19,7 @@ import shapely
 from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.erosion import Change, Event, events
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -61,7 +62,7 @@ def stroke_faults(
     """
     limit = limit_mm * (1.0 - tol.limit_share)
     skeleton = axis(area, tol) if known is None else known
-    found = [f for f in _threshold_faults(skeleton, True, tol) if f.measured_mm < limit]
+    found = _eroded(skeleton, limit, inside=True, tol=tol)
     return _ranked([*found, *_tips(area, limit, tol)], limit_mm)
 
 
@@ -74,7 +75,7 @@ def gap_faults(
     """
     limit = limit_mm * (1.0 - tol.limit_share)
     skeleton = axis(area, tol) if known is None else known
-    found = [f for f in _threshold_faults(skeleton, False, tol) if f.measured_mm < limit]
+    found = _eroded(skeleton, limit, inside=False, tol=tol)
     found += _slits(skeleton, limit)
     if film:
         found += _tips(_ground(area, limit), limit, tol)
@@ -90,8 +91,8 @@ def largest_stroke_mm(
     run of limits that hold from `limit_mm` upwards if `limit_mm` itself holds, else from 0 upwards.
     """
     skeleton = axis(area, tol) if known is None else known
-    widths = [f.measured_mm for f in _threshold_faults(skeleton, True, tol)]
-    return _largest(limit_mm, widths, lambda width: not _tips(area, width, tol), tol)
+    changes = events(skeleton, inside=True, tol=tol)
+    return _largest(limit_mm, changes, lambda width: not _tips(area, width, tol), tol)
 
 
 def largest_gap_mm(
@@ -104,12 +105,12 @@ def largest_gap_mm(
 ) -> float:
     """The largest smallest-gap limit that the ground keeps; read as `largest_stroke_mm` is."""
     skeleton = axis(area, tol) if known is None else known
-    widths = [f.measured_mm for f in _threshold_faults(skeleton, False, tol)]
+    changes = events(skeleton, inside=False, tol=tol)
 
     def holds(width: float) -> bool:
         return not _slits(skeleton, width) and not (film and _tips(_ground(area, width), width, tol))
 
-    return _largest(limit_mm, widths, holds, tol)
+    return _largest(limit_mm, changes, holds, tol)
 
 
 def usual_stroke_mm(known: Axis) -> float:
@@ -135,78 +136,14 @@ def _strokes(known: Axis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return 2 * known.low_mm[chosen], known.length_mm[chosen]
 
 
-def _threshold_faults(skeleton: Axis, inside: bool, tol: Tolerance) -> list[Fault]:
-    """Every width at which eroding tears, opens or swallows a part, by union-find from the widest place down.
-
-    A saddle between two wider places is a split at its own width; an edge that closes a ring is a loop at its width;
-    the widest place of a whole part is where it vanishes. Dips smaller than the noise of flattening are passed over.
-    """
-    side = np.flatnonzero(skeleton.inside == inside)
-    found = _vanishing(skeleton, side)
-    chosen = _without_tapers(skeleton, side)
-    low = skeleton.low_mm[chosen]
-    chosen = chosen[np.argsort(-low, kind="stable")]
-    low = np.sort(low)[::-1]
-    parent = np.arange(len(skeleton.xy_mm))
-    peak = skeleton.r_mm.copy()
-
-    def root(node: int) -> int:
-        while parent[node] != node:
-            parent[node] = parent[parent[node]]
-            node = parent[node]
-        return node
-
-    def note(kind: Kind, node: int, radius: float) -> None:
-        x, y = skeleton.xy_mm[node]
-        found.append(Fault(kind=kind, at_mm=(float(x), float(y)), measured_mm=2 * float(radius), limit_mm=0.0))
-
-    for edge, radius in zip(skeleton.edges[chosen].tolist(), low.tolist(), strict=True):
-        narrow = edge[0] if skeleton.r_mm[edge[0]] <= skeleton.r_mm[edge[1]] else edge[1]
-        a, b = root(edge[0]), root(edge[1])
-        if a == b:
-            note(Kind.LOOP, narrow, radius)
-            continue
-        if peak[a] < peak[b]:
-            a, b = b, a
-        if peak[b] - radius > tol.noise_mm:
-            note(Kind.SPLIT, narrow, radius)
-        parent[b] = a
-    return found
-
-
-def _vanishing(skeleton: Axis, side: NDArray[np.int64]) -> list[Fault]:
-    """For every connected part its widest place, at whose width nothing of it is left."""
-    import scipy.sparse  # noqa: PLC0415 - heavy
-
-    n = len(skeleton.xy_mm)
-    ends = skeleton.edges[side]
-    graph = scipy.sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(n, n))
-    label = scipy.sparse.csgraph.connected_components(graph, directed=False)[1]
-    nodes = np.unique(ends)
-    nodes = nodes[np.lexsort((nodes, -skeleton.r_mm[nodes], label[nodes]))]
-    widest = nodes[np.unique(label[nodes], return_index=True)[1]]
+def _eroded(known: Axis, limit_mm: float, *, inside: bool, tol: Tolerance) -> list[Fault]:
+    """What eroding by half the limit shows."""
+    kinds = {Change.SPLIT: Kind.SPLIT, Change.GONE: Kind.SPLIT, Change.LOOP: Kind.LOOP}
     return [
-        Fault(
-            kind=Kind.SPLIT,
-            at_mm=(float(skeleton.xy_mm[node, 0]), float(skeleton.xy_mm[node, 1])),
-            measured_mm=2 * float(skeleton.r_mm[node]),
-            limit_mm=0.0,
-        )
-        for node in widest
+        Fault(kind=kinds[c.change], at_mm=c.at_mm, measured_mm=c.width_mm, limit_mm=limit_mm)
+        for c in events(known, inside=inside, tol=tol)
+        if c.shows_at(limit_mm)
     ]
-
-
-def _without_tapers(skeleton: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Without branches that only narrow towards their leaf, such as those into corners: nothing tears there."""
-    while True:
-        degree = np.bincount(skeleton.edges[chosen].ravel(), minlength=len(skeleton.xy_mm))
-        ends = skeleton.edges[chosen]
-        r = skeleton.r_mm[ends]
-        lone = degree[ends] == 1
-        tapers = (lone[:, 0] & (r[:, 0] <= r[:, 1]) & ~lone[:, 1]) | (lone[:, 1] & (r[:, 1] <= r[:, 0]) & ~lone[:, 0])
-        if not tapers.any():
-            return chosen
-        chosen = chosen[~tapers]
 
 
 def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
@@ -217,7 +154,7 @@ def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
     core = shapely.buffer(area, -limit_mm / 2, quad_segs=32)
     points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, max(limit_mm / 4, 5 * tol.segment_mm))))
     if core.is_empty:
-        return []  # whole parts are missing, which _threshold_faults reports
+        return []  # whole parts are gone, which erosion reports
     shapely.prepare(core)
     allowed = limit_mm + max(tol.limit_share * limit_mm, 2 * tol.chord_mm)
     bad = np.flatnonzero(~shapely.dwithin(core, points, allowed))
@@ -272,16 +209,15 @@ def _ground(area: Region, margin_mm: float) -> Region:
     return shapely.MultiPolygon([p for p in shapely.get_parts(shapely.difference(frame, area)) if p.area > 0])
 
 
-def _largest(limit_mm: float, widths: list[float], holds: Callable[[float], bool], tol: Tolerance) -> float:
+def _largest(limit_mm: float, changes: list[Event], holds: Callable[[float], bool], tol: Tolerance) -> float:
     """The end of the run of limits that hold, from `limit_mm` if it does, else from 0.
 
-    widths: limits above which a fault of its own kind begins; `holds` answers for all other kinds.
+    changes: what erosion shows; `holds` answers for all else.
     """
     allowed = limit_mm * (1.0 - tol.limit_share)
-    if limit_mm > 0.0 and all(w >= allowed for w in widths) and holds(allowed):
-        low, high = allowed, min(widths, default=WIDEST_MM)
-    else:
-        low, high = 0.0, min(widths, default=WIDEST_MM)
+    good = limit_mm > 0.0 and not any(c.shows_at(allowed) for c in changes) and holds(allowed)
+    low = allowed if good else 0.0
+    high = min((c.width_mm for c in changes if c.width_mm >= low), default=WIDEST_MM)
     high = min(high, WIDEST_MM)
     probe = max(low * PROBE_RATIO, FIRST_PROBE_MM)
     while probe < high and holds(probe):

@@ -1,0 +1,116 @@
+"""Erosion without eroding: at which widths a shape, or the ground round it, comes apart, opens or vanishes.
+
+Eroding by r leaves one part for each connected part of the axis with radius over r. Running through the axis from the
+widest place down, parts appear at peaks, meet at saddles and close rings; each is an event with the range of widths at
+which eroding by half that width shows it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutpaths.geometry.axis import Axis
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+
+class Change(StrEnum):
+    """What erosion does at a place."""
+
+    SPLIT = "split"
+    LOOP = "loop"
+    GONE = "gone"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """One change. Eroding by half of a width between `width_mm` and `until_mm` shows it.
+
+    split: a part is torn in two at a neck; until the lesser of the two is gone. loop: a ring opens. gone: nothing is
+        left of a whole part; both for good. at_mm: the neck, or the widest place of a part that goes. peak_mm: the
+        widest place of the lesser part of a split, else the same as at_mm.
+    """
+
+    change: Change
+    at_mm: tuple[float, float]
+    peak_mm: tuple[float, float]
+    width_mm: float
+    until_mm: float = float("inf")
+
+    def shows_at(self, width_mm: float) -> bool:
+        """Whether eroding by half of that width shows the change."""
+        return self.width_mm < width_mm <= self.until_mm
+
+
+def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> list[Event]:
+    """All changes of the lettering (inside) or of the ground; dips smaller than the noise of flattening passed over."""
+    side = np.flatnonzero(known.inside == inside)
+    found = _gone(known, side)
+    chosen = _without_tapers(known, side)
+    low = known.low_mm[chosen]
+    chosen = chosen[np.argsort(-low, kind="stable")]
+    low = np.sort(low)[::-1]
+    parent = list(range(len(known.xy_mm)))
+    top = list(range(len(known.xy_mm)))
+    r = known.r_mm.tolist()
+
+    def root(node: int) -> int:
+        while parent[node] != node:
+            parent[node] = parent[parent[node]]
+            node = parent[node]
+        return node
+
+    def place(node: int) -> tuple[float, float]:
+        return float(known.xy_mm[node, 0]), float(known.xy_mm[node, 1])
+
+    for (start, end), radius in zip(known.edges[chosen].tolist(), low.tolist(), strict=True):
+        narrow = start if r[start] <= r[end] else end
+        a, b = root(start), root(end)
+        if a == b:
+            at = place(narrow)
+            found.append(Event(change=Change.LOOP, at_mm=at, peak_mm=at, width_mm=2 * radius))
+            continue
+        if r[top[a]] < r[top[b]]:
+            a, b = b, a
+        lesser = top[b]
+        if r[lesser] - radius > tol.noise_mm:
+            at, peak = place(narrow), place(lesser)
+            found.append(
+                Event(change=Change.SPLIT, at_mm=at, peak_mm=peak, width_mm=2 * radius, until_mm=2 * r[lesser])
+            )
+        parent[b] = a
+    return found
+
+
+def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
+    """For every connected part its widest place, at whose width nothing of it is left."""
+    import scipy.sparse  # noqa: PLC0415 - heavy
+
+    n = len(known.xy_mm)
+    ends = known.edges[side]
+    graph = scipy.sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(n, n))
+    label = scipy.sparse.csgraph.connected_components(graph, directed=False)[1]
+    nodes = np.unique(ends)
+    nodes = nodes[np.lexsort((nodes, -known.r_mm[nodes], label[nodes]))]
+    widest = nodes[np.unique(label[nodes], return_index=True)[1]]
+    places = [(float(known.xy_mm[k, 0]), float(known.xy_mm[k, 1])) for k in widest]
+    return [
+        Event(change=Change.GONE, at_mm=at, peak_mm=at, width_mm=2 * float(known.r_mm[k]))
+        for k, at in zip(widest, places, strict=True)
+    ]
+
+
+def _without_tapers(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Without branches that only narrow towards their leaf, such as those into corners: nothing tears there."""
+    while True:
+        ends = known.edges[chosen]
+        degree = np.bincount(ends.ravel(), minlength=len(known.xy_mm))
+        r = known.r_mm[ends]
+        lone = degree[ends] == 1
+        tapers = (lone[:, 0] & (r[:, 0] <= r[:, 1]) & ~lone[:, 1]) | (lone[:, 1] & (r[:, 1] <= r[:, 0]) & ~lone[:, 0])
+        if not tapers.any():
+            return chosen
+        chosen = chosen[~tapers]
