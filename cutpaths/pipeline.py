@@ -18,6 +18,7 @@ from cutpaths.shape.advice import method_notes
 from cutpaths.shape.compose import letter_region, words
 from cutpaths.shape.cures import cures
 from cutpaths.shape.fit import Fitted, fit, size_mm
+from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes
 from cutpaths.shape.label import Label
 from cutpaths.sheet.frame import INK_LAYER, frame
@@ -49,12 +50,13 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance = TOLERANCE) -> 
     font = open_font(job.font or default_font_name(), axes=job.axes)
     lettering = shape_text(job.text, font, features=job.features)
     fitted = fit(lettering, job.tool, job.wish, tol=tol)
-    known = axis(fitted.composed.made, tol)
-    faults = judge(fitted.composed, job.tool, known=known, tol=tol)
+    eased = ease_gaps(fitted.composed, job.tool, tol)
+    fitted = replace(fitted, composed=eased.composed)
+    faults = judge(eased.composed, job.tool, known=eased.known, tol=tol)
     if faults and not anyway:
         found = cures(lettering, job, fitted, faults, tol=tol)
         raise CannotMakeError(_refusal(job, font, faults), notes=faults, cures=found)
-    label = _label(job, fitted, known, (*lettering.notes, *faults), tol)
+    label = _label(job, fitted, eased.known, (*lettering.notes, *eased.notes, *faults), tol)
     piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")

@@ -49,7 +49,7 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> list[Eve
     """All changes of the lettering (inside) or of the ground; dips smaller than the noise of flattening passed over."""
     side = np.flatnonzero(known.inside == inside)
     found = _gone(known, side)
-    chosen = _without_tapers(known, side)
+    chosen = trunk(known, side)
     low = known.low_mm[chosen]
     chosen = chosen[np.argsort(-low, kind="stable")]
     low = np.sort(low)[::-1]
@@ -103,7 +103,7 @@ def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
     ]
 
 
-def _without_tapers(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
+def trunk(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
     """Without branches that only narrow towards their leaf, such as those into corners: nothing tears there."""
     while True:
         ends = known.edges[chosen]

@@ -179,7 +179,7 @@ def _slits(skeleton: Axis, limit_mm: float) -> list[Fault]:
     rise = np.maximum(high - low, 1e-9)
     length = skeleton.length_mm * np.clip((half - low) / rise, 0.0, 1.0)
     found = []
-    for run in _runs(skeleton, chosen):
+    for run in runs_of(skeleton, chosen):
         if length[run].sum() > SLIT_RUN * limit_mm:
             narrow = run[int(np.argmin(low[run]))]
             x, y = skeleton.middle_mm[narrow]
@@ -188,7 +188,7 @@ def _slits(skeleton: Axis, limit_mm: float) -> list[Fault]:
     return found
 
 
-def _runs(skeleton: Axis, chosen: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+def runs_of(skeleton: Axis, chosen: NDArray[np.int64]) -> list[NDArray[np.int64]]:
     """The chosen edges grouped into connected runs."""
     import scipy.sparse  # noqa: PLC0415 - heavy, and only faulty shapes come here
 

@@ -156,7 +156,7 @@ def _resampled(
     runs: list[_Run],
     step_mm: float,
 ) -> Skeleton:
-    """Nodes about every step along each run; the nodes where runs meet are shared."""
+    """Nodes about every step along each run, and at its narrowest place; the nodes where runs meet are shared."""
     shared: dict[int, int] = {}
     xy: list[Points] = []
     radius: list[float] = []
@@ -173,6 +173,10 @@ def _resampled(
         along = np.concatenate([[0.0], np.cumsum(length[run.edges])])
         count = max(round(float(along[-1]) / step_mm), 1 if run.nodes[0] != run.nodes[-1] else 3)
         marks = np.linspace(0.0, along[-1], count + 1)
+        narrowest = int(np.argmin(source.r_mm[run.nodes]))
+        if 0 < narrowest < len(run.nodes) - 1:
+            marks = np.union1d(marks, along[narrowest])
+            count = len(marks) - 1
         points = np.stack([np.interp(marks, along, source.xy_mm[run.nodes, k]) for k in (0, 1)], axis=1)
         radii = np.interp(marks, along, source.r_mm[run.nodes])
         touches = _touches(edges, contacts, run, along, marks)

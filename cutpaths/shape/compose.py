@@ -6,6 +6,7 @@ runs the letter space is opened until the smallest gap stands everywhere.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -14,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis, scaled
-from cutpaths.geometry.contour import Contour, moved
+from cutpaths.geometry.contour import Contour, Points, moved
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -78,12 +79,13 @@ def compose(
     letter_space: least extra space between letters, as a share of the cap height.
     """
     lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm)
-    stroke = tool.min_stroke_mm if tool.method in THICKENED else 0.0
     placed: list[_Placed] = []
     added: list[float] = []
     for line in lettering.lines:
-        row = [_drawn(letter, cap_height_mm, stroke, lines, tol) for letter in line]
-        spaced, extra = _spaced(row, tool.min_gap_mm * OVER_LIMIT, letter_space * cap_height_mm, tol)
+        runs = _joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
+        if tool.method in THICKENED:
+            runs = [_thickened(run, tool, lines, tol) for run in runs]
+        spaced, extra = _spaced(runs, tool.min_gap_mm * OVER_LIMIT, letter_space * cap_height_mm, tol)
         placed += spaced
         added += extra
     letters = tuple(
@@ -103,10 +105,22 @@ def compose(
     )
 
 
-def _drawn(letter: Letter, cap_height_mm: float, stroke_mm: float, lines: Lines, tol: Tolerance) -> _Placed:
+def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> _Placed:
     area = letter_region(letter, cap_height_mm, tol)
-    made = _thick(_Keyed(letter), cap_height_mm, stroke_mm, lines, tol) if stroke_mm > 0.0 else area
-    return _Placed(letter, area, made, _snapped(letter.x * cap_height_mm, tol), _snapped(letter.y * cap_height_mm, tol))
+    return _Placed(letter, area, area, _snapped(letter.x * cap_height_mm, tol), _snapped(letter.y * cap_height_mm, tol))
+
+
+def _thickened(run: list[_Placed], tool: Tool, lines: Lines, tol: Tolerance) -> list[_Placed]:
+    """The run with every letter redrawn, each knowing what it is joined to."""
+    result = []
+    for index, place in enumerate(run):
+        others = tuple(
+            (_Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
+            for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
+        )
+        made = _thick(_Keyed(place.letter), others, tool.min_stroke_mm, tool.min_gap_mm, lines, tol)
+        result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))
+    return result
 
 
 def _snapped(value: float, tol: Tolerance) -> float:
@@ -146,23 +160,45 @@ def _letter_axis(keyed: _Keyed, tol: Tolerance) -> Axis:
 
 
 @lru_cache(maxsize=CACHE_SIZE)
-def _thick(keyed: _Keyed, cap_height_mm: float, stroke_mm: float, lines: Lines, tol: Tolerance) -> Region:
-    area = _drawn_region(keyed, cap_height_mm, tol)
-    known = scaled(_letter_axis(keyed, tol), cap_height_mm / REFERENCE_CAP_MM)
-    return thicken(area, min_stroke_mm=stroke_mm, lines=lines, known=known, tol=tol)
+def _thick(
+    keyed: _Keyed,
+    others: tuple[tuple[_Keyed, float, float], ...],
+    stroke_mm: float,
+    gap_mm: float,
+    lines: Lines,
+    tol: Tolerance,
+) -> Region:
+    cap = lines.cap_height_mm
+    area = _drawn_region(keyed, cap, tol)
+    places = [shapely.transform(_drawn_region(k, cap, tol), _by(x, y)) for k, x, y in others]
+    return thicken(
+        area,
+        min_stroke_mm=stroke_mm,
+        min_gap_mm=gap_mm,
+        lines=lines,
+        neighbours=shapely.union_all(places) if places else None,
+        known=scaled(_letter_axis(keyed, tol), cap / REFERENCE_CAP_MM),
+        tol=tol,
+    )
+
+
+def _by(x_mm: float, y_mm: float) -> Callable[[Points], Points]:
+    """A shift, as shapely.transform takes it."""
+    return lambda xy: xy + np.array([x_mm, y_mm])
 
 
 def _shifted(area: Region, place: _Placed) -> Region:
-    return shapely.transform(area, lambda xy: xy + np.array([place.x_mm, place.y_mm]))
+    return shapely.transform(area, _by(place.x_mm, place.y_mm))
 
 
-def _spaced(row: list[_Placed], gap_mm: float, space_mm: float, tol: Tolerance) -> tuple[list[_Placed], list[float]]:
+def _spaced(
+    runs: list[list[_Placed]], gap_mm: float, space_mm: float, tol: Tolerance
+) -> tuple[list[_Placed], list[float]]:
     """The row with room opened between its runs, and the space added at each opening.
 
     Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the
     face is kept; an opening that needs more gets what it needs.
     """
-    runs = _joined_runs(row, tol)
     needs = [_need_mm(runs[:k], runs[k], gap_mm, tol) for k in range(1, len(runs))]
     even = float(np.median(needs)) if needs else 0.0
     moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
@@ -210,7 +246,7 @@ def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance
     low, high = 0.0, float(ax1 - bx0 + gap_mm)
     while high - low > tol.snap_mm:
         middle = (low + high) / 2
-        apart = shapely.distance(a, shapely.transform(b, lambda xy, m=middle: xy + np.array([m, 0.0])))
+        apart = shapely.distance(a, shapely.transform(b, _by(middle, 0.0)))
         low, high = (low, middle) if apart >= gap_mm else (middle, high)
     return high
 

@@ -14,6 +14,7 @@ from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.fit import Fitted, fit
+from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.judge import judge
 
 MOST_SPAN_DEG = 120.0
@@ -45,7 +46,8 @@ def passes(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> Fitted
         fitted = fit(lettering, on, wish, tol=tol)
     except CannotMakeError:
         return None
-    return None if judge(fitted.composed, on, tol=tol) else fitted
+    eased = ease_gaps(fitted.composed, on, tol)
+    return None if judge(eased.composed, on, known=eased.known, tol=tol) else fitted
 
 
 def _size(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -> Cure | None:

@@ -2,7 +2,8 @@
 
 flat: two corners with a straight wall between; the new end is cut along that wall. point: one sharp corner, or a flat
 end on a stroke that tapers; the new end is a corner of a little over 60 degrees at the old tip. round: everything
-else; the new end is a disc whose far side is the old tip.
+else; the new end is a disc whose far side is the old tip. joined: the tip lies in a neighbouring letter; the band runs
+on into it.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
+from cutpaths.geometry.region import Region, rings
 
 CORNER_DEG, POINT_DEG = 40.0, 95.0
 # A stroke that widens by more than this per mm behind its end tapers.
@@ -28,6 +30,14 @@ PASS_STROKES = 0.06
 QUAD_SEGS = 9
 # The end of a stroke is sought within this many of its radii of the last place on its axis.
 NEAR_RADII = 2.2
+# A tip this near to a neighbouring letter joins it.
+JOINED_MM = 0.02
+# Lines of sight inside a letter may graze its outline by this.
+SEEN_MM = 0.003
+# A joined band itself stops this many radii short; what goes on from there stays inside the neighbour.
+JOINED_BACK = 0.35
+# Ends that carry each other on overlap by this many radii.
+JOINED_ON = 0.15
 
 
 class EndKind(StrEnum):
@@ -36,6 +46,7 @@ class EndKind(StrEnum):
     FLAT = "flat"
     POINT = "point"
     ROUND = "round"
+    JOINED = "joined"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,38 +60,62 @@ class End:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Outline:
-    """Vertices of the letter with their turn, positive at convex corners. point: (n, 2), turn_deg: (n,)."""
+    """Vertices of the letter with their turn, positive at convex corners. point: (n, 2), turn_deg: (n,).
+
+    inside: the letter, a hair wider, for asking what is seen from where.
+    """
 
     point: Points
     turn_deg: NDArray[np.float64]
+    inside: BaseGeometry
 
 
-def outline(loops: list[Points]) -> Outline:
+def outline(letter: Region) -> Outline:
     """Vertices and turns of all rings; outer rings anticlockwise, counters clockwise."""
     turns = []
+    loops = rings(letter)
     for loop in loops:
         before, after = loop - np.roll(loop, 1, axis=0), np.roll(loop, -1, axis=0) - loop
         cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
         turns.append(np.degrees(np.arctan2(cross, (before * after).sum(axis=1))))
-    return Outline(np.concatenate(loops), np.concatenate(turns))
+    inside = letter.buffer(SEEN_MM)
+    shapely.prepare(inside)
+    return Outline(np.concatenate(loops), np.concatenate(turns), inside)
 
 
-def free_end(path: Points, radii: NDArray[np.float64], walls: Outline, *, shift: Points, half_mm: float) -> End:
+def free_end(
+    path: Points,
+    radii: NDArray[np.float64],
+    walls: Outline,
+    *,
+    shift: Points,
+    half_mm: float,
+    neighbours: BaseGeometry | None = None,
+) -> End:
     """The new end of one stroke.
 
-    path: (k, 2) axis from the leaf inwards, unshifted; radii: (k,). shift: (k, 2) of those nodes. half_mm: new radius
-        W.
+    path: (k, 2) axis from the leaf inwards, unshifted; radii: (k,). shift: (k, 2) of those nodes. half_mm: new
+        radius W. neighbours: letters that this one joins; an end that lies in one of them runs to a point there, so
+        that it makes no shoulder beside it.
     """
     leaf, r = path[0], float(radii[0])
-    outward = _direction(path, 0.8 * half_mm)
+    outward = direction(path, 0.8 * half_mm)
     ahead = (walls.point - leaf) @ outward > -0.3 * r
     near = ahead & (np.linalg.norm(walls.point - leaf, axis=1) < NEAR_RADII * r + 0.03)
+    sight = np.stack([np.broadcast_to(leaf, walls.point[near].shape), walls.point[near]], axis=1)
+    near[near] = shapely.covers(walls.inside, shapely.linestrings(sight))
     local, turn = walls.point[near], walls.turn_deg[near]
     local, turn = (local, turn) if len(local) else (leaf[None], np.array([180.0]))
     tip = float(((local - leaf) @ outward).max())
     corners = local[turn > CORNER_DEG]
     moved = path + shift
     kind = _kind(corners, turn, radii, path, half_mm)
+    if neighbours is not None and neighbours.distance(shapely.Point(leaf + tip * outward)) < JOINED_MM:
+        left, right = sides_within(leaf + tip * outward, outward, neighbours, half_mm)
+        on = _run_on(moved, outward, max(tip, 0.0) + (half_mm if left or right else JOINED_ON * half_mm), half_mm)
+        if left or right:
+            on = shapely.intersection(on, neighbours)
+        return End(EndKind.JOINED, on, JOINED_BACK * half_mm)
     if kind is EndKind.FLAT:
         made = _flat(moved, leaf, outward, corners, tip, half_mm)
         if made is not None:
@@ -96,6 +131,22 @@ def free_end(path: Points, radii: NDArray[np.float64], walls: Outline, *, shift:
     return End(EndKind.ROUND, shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS), max(half_mm - tip, 0.0))
 
 
+def sides_within(tip: Points, outward: Points, neighbours: BaseGeometry, half_mm: float) -> tuple[bool, bool]:
+    """Whether a neighbouring letter lies to the left and to the right of a tip; neither where it only carries on."""
+    across = 1.2 * half_mm * np.array([-outward[1], outward[0]])
+    left, right = (bool(shapely.intersects(neighbours, shapely.Point(tip + s * across))) for s in (1, -1))
+    return left, right
+
+
+def _run_on(moved: Points, outward: Points, by_mm: float, half_mm: float) -> BaseGeometry:
+    """The band carried straight on past its end."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(moved, axis=0), axis=1))])
+    line = np.vstack(
+        [moved[0] + outward * by_mm, moved[along <= half_mm], _back(moved, min(half_mm, float(along[-1])))]
+    )
+    return shapely.LineString(line).buffer(half_mm, cap_style="flat", quad_segs=QUAD_SEGS)
+
+
 def _kind(
     corners: Points, turn: NDArray[np.float64], radii: NDArray[np.float64], path: Points, half_mm: float
 ) -> EndKind:
@@ -109,7 +160,7 @@ def _kind(
     return EndKind.POINT if growth > TAPER else EndKind.FLAT
 
 
-def _direction(path: Points, length_mm: float) -> Points:
+def direction(path: Points, length_mm: float) -> Points:
     """Unit vector out of the stroke at the leaf, over the last stretch of the axis."""
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
     inner = np.array([np.interp(length_mm, along, path[:, k]) for k in (0, 1)])
@@ -120,7 +171,7 @@ def _direction(path: Points, length_mm: float) -> Points:
 def _back(path: Points, distance_mm: float) -> Points:
     """The point that far behind the leaf along the path; ahead of it, straight on, where the distance is negative."""
     if distance_mm <= 0.0:
-        return np.asarray(path[0] - distance_mm * _direction(path, abs(distance_mm) + 0.1))
+        return np.asarray(path[0] - distance_mm * direction(path, abs(distance_mm) + 0.1))
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
     return np.array([np.interp(distance_mm, along, path[:, k]) for k in (0, 1)])
 

@@ -8,7 +8,7 @@ letters stands between. The shift is the stiffest smooth field that does so, fou
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse
@@ -22,6 +22,7 @@ from cutpaths.geometry.skeleton import Skeleton
 BEND_STROKES, TENSION_STROKES, REST = 1.4, 0.8, 0.3
 # How firmly full-width places, horizontal lines and sides are held, per mm of axis.
 FULL_WEIGHT, LINE_WEIGHT, SIDE_WEIGHT = 2000.0, 1500.0, 400.0
+COUNTER_WEIGHT, JOIN_WEIGHT = 600.0, 1400.0
 # A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
 UPRIGHT, NEAR_CAPS = 0.94, 0.05
 # Straight strokes of even width are shifted as one: extra tension along them.
@@ -30,6 +31,19 @@ STRAIGHT_TENSION = 60.0
 SLACK_MM, PASS_MM, HARD_PASS_MM = 0.006, 0.01, 0.03
 LEAST_ROOM_MM = 0.004
 ROUNDS = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Joins:
+    """Nodes near ends that run into a neighbouring letter.
+
+    node: (k,), normal: (k, 2): nodes that are not to grow in that direction, away from the neighbour.
+    pinned: (m,) nodes that stay on their axis unless a line holds them, since the neighbour goes on where they end.
+    """
+
+    node: NDArray[np.int64]
+    normal: Points
+    pinned: NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,18 +57,29 @@ class _Walls:
 
 
 def shift_mm(
-    bones: Skeleton, *, half_mm: float, cap_height_mm: float, levels_mm: tuple[float, ...], pinned: NDArray[np.bool_]
+    bones: Skeleton,
+    *,
+    half_mm: float,
+    cap_height_mm: float,
+    levels_mm: tuple[float, ...],
+    tight: NDArray[np.float64],
+    joins: Joins,
 ) -> Points:
     """The shift of every node, (n, 2) mm.
 
-    half_mm: radius W to redraw with. levels_mm: base line, waist line and cap line. pinned: nodes that must stay.
+    half_mm: radius W to redraw with. levels_mm: base line, waist line and cap line.
+    tight: (n, 2), for either wall of each node how little room the ground there has to give, 0 to 1; the stroke grows
+        away from it. joins: how the letter meets its neighbours.
     """
     r, n = bones.r_mm, len(bones.r_mm)
     room = np.maximum(half_mm - r, LEAST_ROOM_MM)
-    full = (r >= half_mm) | pinned
+    full = r >= half_mm
     stiff, mass = _stiffness(bones, half_mm)
-    rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     walls = _walls(bones, cap_height_mm, levels_mm, ~full)
+    full[np.setdiff1d(joins.pinned, walls.node)] = True
+    rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
+    walls = _joined(walls, _tight_walls(bones, np.where(full[:, None], 0.0, tight)))
+    walls = _joined(walls, _held(bones, joins.node, joins.normal, JOIN_WEIGHT))
     base = scipy.sparse.block_diag([stiff + scipy.sparse.diags(rest)] * 2, format="csr")
     target = walls.level - half_mm - (bones.xy_mm[walls.node] * walls.normal).sum(axis=1)
     active = walls
@@ -114,7 +139,7 @@ def _walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], 
     near = NEAR_CAPS * cap_height_mm
     touch = bones.contacts
     low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
-    rows: list[tuple[NDArray[np.int64], Points, NDArray[np.float64], float]] = []
+    found = _held(bones, np.empty(0, dtype=np.int64), np.empty((0, 2)), LINE_WEIGHT)
     for side in (0, 1):
         arm = touch[:, side] - bones.xy_mm
         reach = np.maximum(np.linalg.norm(arm, axis=1), LEAST_ROOM_MM)
@@ -126,14 +151,21 @@ def _walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], 
         sides = ((normal[:, 0] > UPRIGHT) & (x > high[0] - near)) | ((normal[:, 0] < -UPRIGHT) & (x < low[0] + near))
         for chosen, weight in (((top | bottom) & free, LINE_WEIGHT), (sides & free, SIDE_WEIGHT)):
             node = np.flatnonzero(chosen)
-            level_of = (bones.xy_mm[node] * normal[node]).sum(axis=1) + bones.r_mm[node]
-            rows.append((node, normal[node], level_of, weight))
-    return _Walls(
-        np.concatenate([r[0] for r in rows]),
-        np.concatenate([r[1] for r in rows]),
-        np.concatenate([r[2] for r in rows]),
-        np.concatenate([np.full(len(r[0]), r[3]) for r in rows]),
-    )
+            found = _joined(found, _held(bones, node, normal[node], weight))
+    return found
+
+
+def _tight_walls(bones: Skeleton, tight: NDArray[np.float64]) -> _Walls:
+    node, side = np.nonzero(tight)
+    arm = bones.contacts[node, side] - bones.xy_mm[node]
+    normal = arm / np.maximum(np.linalg.norm(arm, axis=1), LEAST_ROOM_MM)[:, None]
+    held = _held(bones, node, normal, 1.0)
+    return replace(held, weight=COUNTER_WEIGHT * tight[node, side])
+
+
+def _held(bones: Skeleton, node: NDArray[np.int64], normal: Points, weight: float) -> _Walls:
+    level = (bones.xy_mm[node] * normal).sum(axis=1) + bones.r_mm[node]
+    return _Walls(node, normal, level, np.full(len(node), weight))
 
 
 def _joined(a: _Walls, b: _Walls) -> _Walls:

@@ -11,19 +11,26 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
-from cutpaths.geometry.region import Region, polygons_of, region, rings
+from cutpaths.geometry.erosion import trunk
+from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.shape.ends import QUAD_SEGS, Outline, behind, free_end, outline
-from cutpaths.shape.redraw import shift_mm
+from cutpaths.shape.ends import JOINED_MM, QUAD_SEGS, Outline, behind, direction, free_end, outline, sides_within
+from cutpaths.shape.redraw import Joins, shift_mm
 
 # New strokes are drawn this much wider than the limit, so that rounding cannot take them below it.
 OVER_LIMIT = 1.01
 STEP_MM = 0.075
+# Ground begins to be tight when growth would leave less than this many gaps; the wide part of a counter fades in
+# between these shares of its widest; a wall of the skeleton is a wall of the ground when it is this near to one, mm.
+TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
+# How much of a joined end keeps its outer edge, in strokes.
+JOIN_STROKES = 1.0
 # Longest tip that is blunted, in strokes; one of 50 degrees loses 0.18.
 BLUNT_STROKES = 0.5
 # Discs are drawn this finely where a tip of a few hundredths decides.
@@ -50,30 +57,110 @@ class Lines:
 
 
 def thicken(
-    letter: Region, *, min_stroke_mm: float, lines: Lines, known: Axis | None = None, tol: Tolerance = TOLERANCE
+    letter: Region,
+    *,
+    min_stroke_mm: float,
+    min_gap_mm: float,
+    lines: Lines,
+    neighbours: BaseGeometry | None = None,
+    known: Axis | None = None,
+    tol: Tolerance = TOLERANCE,
 ) -> Region:
     """The letter with every stroke brought to `min_stroke_mm`; the same region where none is thinner.
 
-    known: the letter's axis, if it is known already; it may be off by the flattening tolerance.
+    min_gap_mm: counters that this leaves too tight push the growth to their outside. neighbours: what the letter is
+        joined to. known: the letter's axis, if it is known already; it may be off by the flattening tolerance.
     """
     half = OVER_LIMIT * min_stroke_mm / 2
-    bones = skeleton(axis(letter, tol) if known is None else known, step_mm=STEP_MM)
+    whole = axis(letter, tol) if known is None else known
+    bones = skeleton(whole, step_mm=STEP_MM)
     parts, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
-        pinned = np.zeros(len(bones.r_mm), dtype=np.bool_)
         shift = shift_mm(
-            bones, half_mm=half, cap_height_mm=lines.cap_height_mm, levels_mm=lines.levels_mm, pinned=pinned
+            bones,
+            half_mm=half,
+            cap_height_mm=lines.cap_height_mm,
+            levels_mm=lines.levels_mm,
+            tight=_tight(letter, whole, bones, half_mm=half, gap_mm=min_gap_mm),
+            joins=_joins(bones, neighbours, half),
         )
-        parts += _bands(letter, bones, thin, shift, half)
+        parts += _bands(letter, bones, thin, shift, half, neighbours)
     if not parts:
         return _blunted(letter, min_stroke_mm, tol)
     drawn = shapely.union_all(parts)
-    made = _without_cracks(region(shapely.union_all([letter, drawn], grid_size=tol.snap_mm), tol), tol)
+    made = _without_cracks(region(shapely.union_all([letter, drawn], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
     made = _blunted(made, min_stroke_mm, tol)
     for share in FINER_SHARES:
         made = _blunted(made, share * min_stroke_mm, tol, near=drawn)
     return made
+
+
+def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> Joins:
+    """How ends that lie in a neighbouring letter are to meet it.
+
+    A hairline that enters a stem at a slant keeps its outer edge, so that no shoulder stands out beside the stem; one
+    that the neighbour carries on stays on its axis, as the neighbour's does.
+    """
+    nodes: list[int] = []
+    normals: list[Points] = []
+    pinned: list[int] = []
+    if neighbours is None:
+        return Joins(np.empty(0, dtype=np.int64), np.empty((0, 2)), np.empty(0, dtype=np.int64))
+    for chain in bones.chains:
+        for path in (chain.nodes, chain.nodes[::-1]):
+            if bones.degree[path[0]] != 1 or bones.r_mm[path[0]] >= half_mm:
+                continue
+            outward = direction(bones.xy_mm[path], 0.8 * half_mm)
+            tip = bones.xy_mm[path[0]] + bones.r_mm[path[0]] * outward
+            if shapely.distance(neighbours, shapely.Point(tip)) > JOINED_MM:
+                continue
+            across = np.array([-outward[1], outward[0]])
+            left, right = sides_within(tip, outward, neighbours, half_mm)
+            along = np.cumsum(np.linalg.norm(np.diff(bones.xy_mm[path], axis=0, prepend=bones.xy_mm[path[:1]]), axis=1))
+            held = path[along < JOIN_STROKES * 2 * half_mm]
+            if left == right:
+                pinned += held[: max(1, len(held) // 2)].tolist()
+                continue
+            nodes += held.tolist()
+            normals += [-across if left else across] * len(held)
+    return Joins(np.array(nodes, dtype=np.int64), np.array(normals).reshape(-1, 2), np.array(pinned, dtype=np.int64))
+
+
+def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_mm: float) -> NDArray[np.float64]:
+    """(n, 2), for either wall of each node how little room the ground there has to give, from 0 (enough) to 1 (none).
+
+    Ground has no room when all growth of the stroke into it would leave less than a gap, and enough when it would leave
+    TIGHT_GAPS gaps. In a counter its wide part counts, elsewhere the narrows between wider places; blind ends never
+    do. Where both walls are tight, only the tighter one counts.
+    """
+    ground = np.flatnonzero(~whole.inside)
+    middle = whole.middle_mm[ground]
+    counted = np.zeros(len(whole.edges))
+    counted[trunk(whole, ground)] = 1.0
+    for hole in (hole for polygon in letter.geoms for hole in polygon.interiors):
+        counter = shapely.Polygon(hole)
+        shapely.prepare(counter)
+        edges = ground[shapely.contains_xy(counter, middle[:, 0], middle[:, 1])]
+        widest = whole.r_mm[whole.edges[edges]].max(initial=0.0)
+        counted[edges] = np.clip(
+            (whole.low_mm[edges] / max(widest, 1e-9) - WIDE_FROM) / (WIDE_TO - WIDE_FROM), 0.0, 1.0
+        )
+    chosen = np.flatnonzero(counted)
+    room = np.full((len(bones.r_mm), 2), np.inf)
+    share = np.zeros((len(bones.r_mm), 2))
+    if len(chosen):
+        radius = np.repeat(whole.r_mm[whole.edges[chosen]][:, None], 2, axis=1).ravel()
+        tree = cKDTree(whole.contacts[chosen].reshape(-1, 2))
+        for side in (0, 1):
+            away, index = tree.query(bones.contacts[:, side], distance_upper_bound=ON_WALL_MM)
+            index = np.minimum(index, len(radius) - 1)
+            room[:, side] = np.where(np.isfinite(away), radius[index], np.inf)
+            share[:, side] = np.where(np.isfinite(away), counted[chosen][index // 4], 0.0)
+    missing = 2 * np.maximum(half_mm - bones.r_mm, 0.0)
+    left = 2 * room - missing[:, None]
+    tight = share * np.clip((TIGHT_GAPS - left / gap_mm) / (TIGHT_GAPS - 1.0), 0.0, 1.0)
+    return np.where(room <= room[:, ::-1], tight, 0.0)
 
 
 def _blunted(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry | None = None) -> Region:
@@ -129,14 +216,19 @@ def _length_mm(path: Points) -> float:
 
 
 def _bands(
-    letter: Region, bones: Skeleton, thin: NDArray[np.bool_], shift: Points, half_mm: float
+    letter: Region,
+    bones: Skeleton,
+    thin: NDArray[np.bool_],
+    shift: Points,
+    half_mm: float,
+    neighbours: BaseGeometry | None,
 ) -> list[BaseGeometry]:
     """Bands, forks and ends for all thin stretches of all chains."""
-    walls = outline(rings(letter))
+    walls = outline(letter)
     parts: list[BaseGeometry] = []
     for chain in bones.chains:
         for stretch in _thin_stretches(thin[chain.nodes]):
-            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls)
+            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours)
     return parts
 
 
@@ -148,7 +240,12 @@ def _thin_stretches(thin: NDArray[np.bool_]) -> list[slice]:
 
 
 def _band(
-    bones: Skeleton, nodes: NDArray[np.int64], shift: Points, half_mm: float, walls: Outline
+    bones: Skeleton,
+    nodes: NDArray[np.int64],
+    shift: Points,
+    half_mm: float,
+    walls: Outline,
+    neighbours: BaseGeometry | None,
 ) -> list[BaseGeometry]:
     path = _smoothed(bones.xy_mm[nodes] + shift[nodes])
     parts: list[BaseGeometry] = []
@@ -156,7 +253,9 @@ def _band(
         order = nodes[::-1] if flip else nodes
         path = path[::-1] if flip else path
         if bones.degree[order[0]] == 1 and bones.r_mm[order[0]] < 0.98 * half_mm:
-            end = free_end(bones.xy_mm[order], bones.r_mm[order], walls, shift=shift[order], half_mm=half_mm)
+            end = free_end(
+                bones.xy_mm[order], bones.r_mm[order], walls, shift=shift[order], half_mm=half_mm, neighbours=neighbours
+            )
             parts.append(_between_lines(end.shape, walls))
             path = behind(path, end.band_back_mm)
         elif bones.degree[order[0]] != 2 and bones.r_mm[order[0]] < half_mm:
@@ -182,10 +281,15 @@ def _smoothed(path: Points) -> Points:
     return path
 
 
-def _without_cracks(made: Region, tol: Tolerance) -> Region:
-    """Drop hair cracks that drawing left between pieces: holes that a disc of the speck size does not fit into."""
-    polygons = []
-    for polygon in polygons_of(made):
-        kept = [hole for hole in polygon.interiors if not shapely.Polygon(hole).buffer(-tol.speck_mm / 2).is_empty]
-        polygons.append(shapely.Polygon(polygon.exterior, kept))
-    return region(shapely.MultiPolygon(polygons), tol)
+def _without_cracks(made: Region, letter: Region, gap_mm: float) -> Region:
+    """Without the slivers of ground that new strokes have shut in: holes that hold no disc of the gap, but for the
+    widest that is left of each of the letter's own counters."""
+    counters = [shapely.Polygon(hole) for p in letter.geoms for hole in p.interiors]
+    holes = [shapely.Polygon(hole) for p in polygons_of(made) for hole in p.interiors]
+    own = set()
+    for counter in counters:
+        left = [shapely.intersection(hole, counter).area for hole in holes]
+        if left and max(left) > 0.0:
+            own.add(int(np.argmax(left)))
+    slivers = [h for k, h in enumerate(holes) if k not in own and h.buffer(-gap_mm / 2).is_empty]
+    return region(shapely.union_all([made, *slivers])) if slivers else made

@@ -44,7 +44,7 @@ def letter(family: str, text: str) -> tuple[Region, Lines]:
 
 def made(family: str, text: str) -> tuple[Region, Region]:
     drawn, lines = letter(family, text)
-    return drawn, thicken(drawn, min_stroke_mm=STROKE_MM, lines=lines)
+    return drawn, thicken(drawn, min_stroke_mm=STROKE_MM, min_gap_mm=0.3, lines=lines)
 
 
 @pytest.mark.parametrize(("family", "text"), FACES)
@@ -52,7 +52,9 @@ def test_letter_is_sturdy_and_covers_what_was_drawn(family: str, text: str) -> N
     drawn, thick = made(family, text)
     pixels = raster_ruler.raster(rings(thick), pixel_mm=0.02)
     assert raster_ruler.stroke_ok(pixels, 0.95 * STROKE_MM).faults == ()
-    assert drawn.difference(thick).area < 0.001
+    # Nothing is lost but tips, and no tip by more than a quarter of the stroke.
+    assert thick.buffer(0.25 * STROKE_MM).covers(drawn)
+    assert drawn.difference(thick).area < 0.01
     assert thick.is_valid
     assert (len(thick.geoms), hole_count(thick)) == (len(drawn.geoms), hole_count(drawn))
 
@@ -80,7 +82,6 @@ def test_sharp_feet_of_a_sturdy_letter_gain_no_neck() -> None:
     assert raster_ruler.stroke_ok(raster_ruler.raster(rings(thick), pixel_mm=0.02), 0.95 * STROKE_MM).faults == ()
 
 
-@pytest.mark.xfail(strict=True, reason="the thickened hairline closes on the stem and makes a second counter")
 def test_a_hairline_beside_a_stem_closes_no_new_counter() -> None:
     drawn, thick = made("Pinyon Script", "S")
     assert hole_count(thick) == hole_count(drawn)
@@ -100,7 +101,7 @@ def test_a_sturdy_letter_comes_back_itself(family: str, text: str) -> None:
 def test_a_bar_becomes_a_bar_of_the_limit() -> None:
     # A lone stem between base and cap line: 1 % over the limit, as tall as before, about its own middle.
     stem = region(shapely.box(0, 0, 0.2, 6))
-    thick = thicken(stem, min_stroke_mm=STROKE_MM, lines=Lines(cap_height_mm=6.0, x_height_mm=4.0))
+    thick = thicken(stem, min_stroke_mm=STROKE_MM, min_gap_mm=0.3, lines=Lines(cap_height_mm=6.0, x_height_mm=4.0))
     assert largest_stroke_mm(thick) == pytest.approx(1.01 * STROKE_MM, abs=0.01)
     x0, y0, x1, y1 = thick.bounds
     assert x1 - x0 == pytest.approx(1.01 * STROKE_MM, abs=0.02)
@@ -110,14 +111,14 @@ def test_a_bar_becomes_a_bar_of_the_limit() -> None:
 
 def test_a_dot_is_grown_with_its_corners_kept() -> None:
     square = region(shapely.box(0, 0, 0.4, 0.4))
-    thick = thicken(square, min_stroke_mm=STROKE_MM, lines=Lines(cap_height_mm=6.0, x_height_mm=4.0))
+    thick = thicken(square, min_stroke_mm=STROKE_MM, min_gap_mm=0.3, lines=Lines(cap_height_mm=6.0, x_height_mm=4.0))
     assert thick.area == pytest.approx((1.01 * STROKE_MM) ** 2, abs=0.005)
     assert thick.bounds == pytest.approx((-0.103, -0.103, 0.503, 0.503), abs=0.003)
 
 
 def test_a_stronger_limit_never_makes_a_lighter_letter() -> None:
     drawn, lines = letter("Source Serif 4", "a")
-    areas = [thicken(drawn, min_stroke_mm=s, lines=lines).area for s in (0.2, 0.4, 0.5, 0.6, 0.7)]
+    areas = [thicken(drawn, min_stroke_mm=s, min_gap_mm=0.3, lines=lines).area for s in (0.2, 0.4, 0.5, 0.6, 0.7)]
     assert areas[0] == drawn.area
     assert areas == sorted(areas)
     assert len(set(areas)) == len(areas)

@@ -1,0 +1,117 @@
+"""Tight ground after thickening: blind ends filled as a letterer would, pinched openings shaved where the stroke
+allows.
+
+Blind end: ground that narrows to nothing - a crotch, a notch, the acute foot of a join. Pinched opening: a neck
+between two wider places of the ground. Filling never joins what was apart and closes no counter that holds a disc of
+the gap; shaving never takes a stroke under its limit. What neither can cure stays, to be reported.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.erosion import Change, Event, events
+from cutpaths.geometry.measure import gap_faults, runs_of, stroke_faults
+from cutpaths.geometry.region import Region, hole_count, polygons_of, region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.tool import Tool
+from cutpaths.notes import Note, Rule
+from cutpaths.shape.compose import Composed
+
+# Openings are shaved a little wider than the limit, so that rounding cannot take them below it.
+OVER_LIMIT = 1.02
+# Walls face each other across an opening when they are seen from its middle at more than this angle.
+FACING_DEG = 100.0
+QUAD_SEGS = 12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Eased:
+    """The lettering after its tight ground was seen to, with the axis of its made shape."""
+
+    composed: Composed
+    known: Axis
+    notes: tuple[Note, ...]
+
+
+def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eased:
+    """Fill blind ends and shave pinched openings where that cures a fault of the ground."""
+    known = axis(composed.made, tol)
+    gap = tool.min_gap_mm * (1.0 - tol.limit_share)
+    changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
+    slits = [f.at_mm for f in gap_faults(composed.made, tool.min_gap_mm, known=known, tol=tol) if f.kind == "slit"]
+    if not changes and not slits:
+        return Eased(composed, known, ())
+    blind = [c.peak_mm for c in changes if c.change is not Change.LOOP and not c.shows_at(gap)]
+    filled, places = _filled(composed, [*blind, *slits], tool.min_gap_mm, tol)
+    notes = tuple(_note(place) for place in places)
+    if filled is not composed.made:
+        known = axis(filled, tol)
+        changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
+    necks = [c for c in changes if c.shows_at(gap) and c.change is not Change.GONE]
+    shaved = _shaved(filled, known, necks, tool, tol)
+    if shaved is not filled:
+        known = axis(shaved, tol)
+    return Eased(replace(composed, made=shaved), known, notes)
+
+
+def _note(place: tuple[float, float]) -> Note:
+    text = "a blind end narrower than the smallest gap was filled, as a letterer would"
+    return Note(rule=Rule.GAP, text=text, at_mm=(round(place[0], 3), round(place[1], 3)))
+
+
+def _filled(
+    composed: Composed, places: list[tuple[float, float]], gap_mm: float, tol: Tolerance
+) -> tuple[Region, list[tuple[float, float]]]:
+    """With the ground filled at these places from its end to where it is as wide as the gap; and where it was."""
+    made = composed.made
+    closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS)
+    fills = [p for p in polygons_of(shapely.difference(closed, made)) if p.area > tol.speck_mm**2 / 4]
+    if not fills or not places:
+        return made, []
+    tree = shapely.STRtree(fills)
+    chosen: dict[int, tuple[float, float]] = {}
+    for place in places:
+        near = tree.query_nearest(shapely.Point(place), max_distance=gap_mm / 2, all_matches=False)
+        if len(near):
+            chosen.setdefault(int(near[0]), place)
+    done: list[tuple[float, float]] = []
+    for index, place in sorted(chosen.items()):
+        filled = region(shapely.union(made, fills[index].buffer(tol.snap_mm), grid_size=tol.snap_mm), tol)
+        if len(filled.geoms) == len(made.geoms) and hole_count(filled) == hole_count(made):
+            made = filled
+            done.append(place)
+    return made, done
+
+
+def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tolerance) -> Region:
+    """With the walls of pinched openings moved apart to the gap, where that leaves no new fault of the stroke."""
+    if not necks:
+        return area
+    half = OVER_LIMIT * tool.min_gap_mm / 2
+    were = len(stroke_faults(area, tool.min_stroke_mm, known=known, tol=tol))
+    for neck in necks:
+        band = _channel(known, neck.at_mm, half)
+        shaved = region(shapely.difference(area, band, grid_size=tol.snap_mm), tol)
+        if len(shaved.geoms) != len(area.geoms) or hole_count(shaved) != hole_count(area):
+            continue
+        if len(stroke_faults(shaved, tool.min_stroke_mm, tol=tol)) <= were:
+            area = shaved
+    return area
+
+
+def _channel(known: Axis, at_mm: tuple[float, float], half_mm: float) -> BaseGeometry:
+    """A band of the gap's width along the run of the ground's axis that is narrower and holds the neck."""
+    chosen = np.flatnonzero(~known.inside & (known.low_mm < half_mm) & (known.object_angle_deg > FACING_DEG))
+    point: BaseGeometry = shapely.Point(at_mm)
+    lines = [point]
+    for run in runs_of(known, chosen):
+        edges = shapely.linestrings(known.xy_mm[known.edges[run]])
+        if shapely.distance(edges, point).min() < half_mm / 2:
+            lines += list(edges)
+    return shapely.union_all(lines).buffer(half_mm, quad_segs=QUAD_SEGS)

@@ -1,0 +1,71 @@
+"""Tight ground: blind ends filled, pinched openings shaved, and neither where it would change what the face draws."""
+
+from __future__ import annotations
+
+import pytest
+import raster_ruler
+import shapely
+from shapely.geometry import MultiPolygon, box
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.region import Region, hole_count, region, rings
+from cutpaths.inputs.tool import Method, Tool, tool
+from cutpaths.shape.compose import Composed, Set
+from cutpaths.shape.gaps import ease_gaps
+from cutpaths.shape.judge import judge
+
+TOOL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.4)
+
+
+def composed(shape: BaseGeometry) -> Composed:
+    area = region(shape)
+    letter = Set(text="x", word=0, drawn=area, made=area)
+    return Composed(cap_height_mm=6.0, letter_space_mm=0.0, letters=(letter,), drawn=area, made=area, curves=())
+
+
+def kept_by_pixels(area: Region, limits: Tool) -> bool:
+    """Source: scipy's distance transform on pixels, no code shared with the program."""
+    pixels = raster_ruler.raster(rings(area), pixel_mm=0.02)
+    stroke = raster_ruler.stroke_ok(pixels, 0.95 * limits.min_stroke_mm).ok
+    return stroke and raster_ruler.gap_ok(pixels, 0.95 * limits.min_gap_mm).ok
+
+
+def test_a_deep_narrow_notch_is_filled_from_its_end() -> None:
+    notch = shapely.Polygon([(4.85, 11.0), (5.15, 11.0), (5.0, 6.0)])
+    before = composed(box(0, 0, 10, 10).difference(notch))
+    assert judge(before, TOOL)
+    eased = ease_gaps(before, TOOL)
+    assert not judge(eased.composed, TOOL, known=eased.known)
+    assert kept_by_pixels(eased.composed.made, TOOL)
+    assert len(eased.notes) == 1
+    assert eased.composed.made.covers(before.made)
+
+
+def test_a_pinched_opening_is_shaved_to_the_gap() -> None:
+    ring = shapely.Point(0, 0).buffer(5, quad_segs=64).difference(shapely.Point(0, 0).buffer(3, quad_segs=64))
+    before = composed(ring.difference(box(0, -0.1, 6, 0.1)))
+    assert not kept_by_pixels(before.made, TOOL)
+    eased = ease_gaps(before, TOOL)
+    assert not judge(eased.composed, TOOL, known=eased.known)
+    assert kept_by_pixels(eased.composed.made, TOOL)
+    assert before.made.difference(eased.composed.made).area < 2.0 * 0.25
+
+
+def test_an_opening_is_not_shaved_out_of_strokes_at_their_limit() -> None:
+    bars = MultiPolygon([box(0, 0, 10, 0.6), box(0, 0.8, 10, 1.4)])
+    eased = ease_gaps(composed(bars), TOOL)
+    assert judge(eased.composed, TOOL, known=eased.known)
+    assert eased.composed.made.equals(region(bars))
+
+
+def test_what_is_wide_enough_is_left_alone() -> None:
+    before = composed(box(0, 0, 10, 2).difference(box(4, 1, 5, 3)))
+    eased = ease_gaps(before, TOOL)
+    assert eased.composed is before
+    assert eased.notes == ()
+
+
+@pytest.mark.parametrize("width", [0.5, 1.0])
+def test_a_counter_is_never_filled(width: float) -> None:
+    before = composed(box(0, 0, 6, 6).difference(box(3 - width / 2, 2, 3 + width / 2, 4)))
+    assert hole_count(ease_gaps(before, TOOL).composed.made) == 1
