@@ -50,7 +50,7 @@ def label(
     ] = None,
     zone: Annotated[str | None, typer.Option(metavar="LENGTH", help="Free length along the tube.")] = None,
     at: Annotated[str | None, typer.Option(metavar="LENGTH", help="Centre of the lettering in the zone.")] = None,
-    span: Annotated[float, typer.Option(help="How far round the tube, degrees.")] = 90.0,
+    span: Annotated[str, typer.Option(metavar="DEGREES", help="How far round the tube.")] = "90",
     cap_height: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="Height of capitals; else the largest.")
     ] = None,
@@ -94,7 +94,7 @@ def label(
         tool=tool(method, min_stroke_mm=_mm("--min-stroke", min_stroke), min_gap_mm=_mm("--min-gap", min_gap)),
         wish=Wish(
             blank=blank,
-            span_deg=span,
+            span_deg=_number("--span", span),
             cap_height_mm=_mm("--cap-height", cap_height),
             width_mm=_mm("--width", width),
             height_mm=_mm("--height", height),
@@ -124,6 +124,7 @@ def _make_label(
         raise InputError("--split needs --out, whose name the files take")
     made = make(job, anyway=anyway)
     values = reports.report(made.label, made.plan, made.font)
+    _must_differ(out=out, report=report, picture=picture, split=split)
     files: dict[Path, bytes] = {}
     if out is not None:
         files[out] = made.svg.encode("utf-8")
@@ -138,6 +139,17 @@ def _make_label(
         typer.echo(f"wrote {name}")
     if not files:
         typer.echo("nothing written: name a file with --out")
+
+
+def _must_differ(*, out: Path | None, report: Path | None, picture: Path | None, split: bool) -> None:
+    from cutpaths.sheet.plan import Layer  # noqa: PLC0415
+
+    names = [name for name in (out, report, picture) if name is not None]
+    if split and out is not None:
+        names += [out.with_name(f"{out.stem}-{layer}{out.suffix}") for layer in Layer]
+    for index, name in enumerate(names):
+        if name.resolve() in [other.resolve() for other in names[:index]]:
+            raise InputError(f"two files would be written to {name}; give each a name of its own")
 
 
 def _split_files(made: Made, out: Path) -> dict[Path, bytes]:
@@ -167,13 +179,15 @@ def check(
     limits = tool(method, min_stroke_mm=_mm("--min-stroke", min_stroke), min_gap_mm=_mm("--min-gap", min_gap))
     checked = check_file(data, limits)
     typer.echo(f"sheet   {checked.width_mm:g} x {checked.height_mm:g} mm")
-    typer.echo(f"stroke  holds {checked.stroke_mm:.2f} mm, limit {limits.min_stroke_mm:g}")
-    typer.echo(f"gap     holds {checked.gap_mm:.2f} mm, limit {limits.min_gap_mm:g}")
+    if checked.stroke_mm is not None and checked.gap_mm is not None:
+        typer.echo(f"stroke  holds {checked.stroke_mm:.2f} mm, limit {limits.min_stroke_mm:g}")
+        typer.echo(f"gap     holds {checked.gap_mm:.2f} mm, limit {limits.min_gap_mm:g}")
     failing = [note for note in checked.notes if note.failing]
     for note in checked.notes:
         place = "" if note.at_mm is None else f" (x {note.at_mm[0]:.3f}, y {note.at_mm[1]:.3f} mm)"
         typer.echo(f"{'! ' if note.failing else '- '}{note.text}{place}")
-    typer.echo(f"{len(failing)} faults" if failing else "every promise holds")
+    count = f"{len(failing)} fault{'s' if len(failing) > 1 else ''}"
+    typer.echo(count if failing else "every promise holds")
     if failing:
         raise typer.Exit(1)
 
@@ -199,11 +213,17 @@ def _mm(option: str, text: str | None) -> float | None:
         raise InputError(f"{option}: {error}") from error
 
 
-def _share(option: str, text: str) -> float:
+def _number(option: str, text: str) -> float:
     try:
-        return float(text.strip().removesuffix("%").replace(",", ".")) / 100.0
+        return float(text.strip().removesuffix("°").replace(",", "."))
     except ValueError:
-        raise InputError(f"{option}: {text!r} is not a share such as 10%") from None
+        raise InputError(f"{option}: {text!r} is not a number") from None
+
+
+def _share(option: str, text: str) -> float:
+    if not text.strip().endswith("%"):
+        raise InputError(f"{option}: {text!r} is not a share of the cap height; write it like 10%")
+    return _number(option, text.strip().removesuffix("%")) / 100.0
 
 
 def _features(texts: list[str]) -> dict[str, bool | int]:
@@ -226,7 +246,7 @@ def _said(error: CutpathsError) -> str:
             lines.append(f"  ... and {len(error.notes) - 8} more places")
     if isinstance(error, CannotMakeError):
         lines += ["Any one of these would do:" if error.cures else "No single change that was tried would do."]
-        lines += [f"  {cure.text}: {cure.option}" for cure in error.cures]
+        lines += [f"  {cure.text}" + (f": {cure.option}" if cure.option else "") for cure in error.cures]
     return "\n".join(lines)
 
 

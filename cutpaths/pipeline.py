@@ -16,7 +16,7 @@ from cutpaths.notes import Note, Rule
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import method_notes
 from cutpaths.shape.compose import letter_region, words
-from cutpaths.shape.cures import cures
+from cutpaths.shape.cures import cures, fitting_cures
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes
@@ -25,7 +25,7 @@ from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Layer, Plan
-from cutpaths.write.cuttable import path_faults
+from cutpaths.write.cuttable import layer_of, path_faults
 from cutpaths.write.readback import in_file, read_svg
 from cutpaths.write.svg import to_svg
 from cutpaths.write.true_size import region_of, true_size_faults
@@ -41,15 +41,20 @@ class Made:
     font: Font
 
 
-def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance = TOLERANCE) -> Made:
+def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -> Made:
     """Make one label and re-measure it on the file as written.
 
     anyway: make it even where a limit is broken; the notes then say so.
+    tol: usually made from the limits.
     Raises: InputError, CannotMakeError with cures, BrokenPromiseError.
     """
+    tol = tol or Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
     font = open_font(job.font or default_font_name(), axes=job.axes)
     lettering = shape_text(job.text, font, features=job.features)
-    fitted = fit(lettering, job.tool, job.wish, tol=tol)
+    try:
+        fitted = fit(lettering, job.tool, job.wish, tol=tol)
+    except CannotMakeError as error:
+        raise CannotMakeError(str(error), cures=fitting_cures(lettering, job, tol=tol)) from None
     eased = ease_gaps(fitted.composed, job.tool, tol)
     fitted = replace(fitted, composed=eased.composed)
     faults = judge(eased.composed, job.tool, known=eased.known, tol=tol)
@@ -68,7 +73,8 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance = TOLERANCE) -> 
         raise BrokenPromiseError(
             f"the finished file was read back and not saved: {broken[0].text}", notes=tuple(broken)
         )
-    return Made(label=replace(label, notes=(*label.notes, *broken)), plan=plan, svg=svg, font=font)
+    new = tuple(note for note in broken if note.rule not in {fault.rule for fault in faults})
+    return Made(label=replace(label, notes=(*label.notes, *new)), plan=plan, svg=svg, font=font)
 
 
 def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
@@ -83,30 +89,33 @@ def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERAN
 
 # Where a file's lettering is looked for, in this order.
 LETTERING_LAYERS = (Layer.CUT, Layer.INK_1)
+# A file that holds only these is one of a set written layer by layer.
+FRAME_LAYERS = (Layer.WEEDING, Layer.MARKS, Layer.TRIM)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checked:
-    """What `check_file` found. stroke_mm, gap_mm: largest limits that the cut layer holds."""
+    """What `check_file` found. stroke_mm, gap_mm: largest limits that the lettering holds, None where there is none."""
 
     width_mm: float
     height_mm: float
-    stroke_mm: float
-    gap_mm: float
+    stroke_mm: float | None
+    gap_mm: float | None
     notes: tuple[Note, ...]
 
 
-def check_file(data: bytes, limits: Tool, *, tol: Tolerance = TOLERANCE) -> Checked:
+def check_file(data: bytes, limits: Tool, *, tol: Tolerance | None = None) -> Checked:
     """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left."""
+    tol = tol or Tolerance.for_limits(limits.min_stroke_mm, limits.min_gap_mm)
     drawn = read_svg(data)
     notes = list(path_faults(drawn, tol))
     area = next((a for a in (region_of(drawn, layer, tol=tol) for layer in LETTERING_LAYERS) if not a.is_empty), None)
     if area is None:
-        notes.append(
-            Note(rule=Rule.PATHS, text="no lettering: no closed path on the layers cut or ink-1", failing=True)
-        )
+        text = "no lettering: no closed path on the layers cut or ink-1"
+        only_frame = bool(drawn.paths) and all(layer_of(path) in FRAME_LAYERS for path in drawn.paths)
+        notes.append(Note(rule=Rule.PATHS, text=text, failing=not only_frame))
         return Checked(
-            width_mm=drawn.width_mm, height_mm=drawn.height_mm, stroke_mm=0.0, gap_mm=0.0, notes=tuple(notes)
+            width_mm=drawn.width_mm, height_mm=drawn.height_mm, stroke_mm=None, gap_mm=None, notes=tuple(notes)
         )
     known = axis(area, tol)
     for note in limit_notes(area, limits, known=known, tol=tol):

@@ -122,6 +122,8 @@ def test_the_same_command_gives_the_same_bytes(tmp_path: Path) -> None:
         (["Rowan", "--diameter", "twelve"], "not a length"),
         (["Rowan"], "--diameter"),
         (["Rowan", "--diameter", "12", "--zone", "90", "--at", "95"], "inside the zone"),
+        (["Rowan", "--diameter", "12", "--letter-space", "0.1"], "10%"),
+        (["Rowan", "--cap-height", "0.01"], "0.2"),
     ],
 )
 def test_bad_input_is_one_sentence_and_no_file(arguments: list[str], words: str, tmp_path: Path) -> None:
@@ -171,6 +173,37 @@ def test_check_passes_our_own_file_and_split_writes_each_layer(tmp_path: Path) -
     assert "every promise holds" in checked.stdout
 
 
+def test_two_files_of_one_name_are_refused(tmp_path: Path) -> None:
+    for more in (["--report", "a.svg"], ["--picture", "./a.svg"], ["--split", "--report", "a-cut.svg"]):
+        done = run("label", "Rowan", *JOB, "--out", "a.svg", *more, folder=tmp_path)
+        assert done.returncode == 2
+        assert "name of its own" in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_each_file_of_a_split_set_passes_check(tmp_path: Path) -> None:
+    assert run("label", "Rowan No. 7", *JOB, "--out", "a.svg", "--split", folder=tmp_path).returncode == 0
+    for name in sorted(tmp_path.iterdir()):
+        done = run("check", name.name, folder=tmp_path)
+        assert done.returncode == 0, done.stdout
+
+
+@pytest.mark.parametrize(("text", "face", "height"), [("R2-D", "Noto Sans SemiBold", "5"), ("Kestrel", "Geist", "4")])
+def test_print_limits_hold_on_the_file_as_written(text: str, face: str, height: str, tmp_path: Path) -> None:
+    size = ["--font", face, "--cap-height", height, "--method", "print"]
+    done = run("label", text, *size, "--out", "a.svg", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert run("check", "a.svg", "--method", "print", folder=tmp_path).returncode == 0
+
+
+def test_a_mask_of_pointed_letters_keeps_the_film_too(tmp_path: Path) -> None:
+    done = run("label", "NAVY", *JOB, "--method", "mask", "--out", "a.svg", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    pixels = raster_ruler.raster(tmp_path / "a.svg", pixel_mm=0.02)
+    assert raster_ruler.stroke_ok(pixels, 0.57).ok
+    assert raster_ruler.gap_ok(pixels, 0.475, film=True).ok
+
+
 BOX = "M2 2L30 2L30 12L2 12Z"
 SHEET = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" viewBox="0 0 40 20">'
 
@@ -201,6 +234,14 @@ def test_check_finds_each_fault_with_its_place(text: str, words: str, tmp_path: 
     found = [line for line in done.stdout.splitlines() if line.startswith("!") and words in line]
     assert found, done.stdout
     assert any(character.isdigit() for character in found[0])
+
+
+def test_a_drawing_of_a_kilometre_is_refused(tmp_path: Path) -> None:
+    far = SHEET.replace("40mm", "1000000000mm").replace("0 0 40", "0 0 1000000000")
+    (tmp_path / "a.svg").write_text(sheet("M2 2L900000000 2L900000000 12L2 12Z", head=far), "utf-8")
+    done = run("check", "a.svg", folder=tmp_path)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
 
 
 def test_check_passes_a_plain_clean_file(tmp_path: Path) -> None:

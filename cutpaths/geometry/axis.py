@@ -14,12 +14,15 @@ import pyvoronoi
 import shapely
 from numpy.typing import NDArray
 
+from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region, region, rings
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Distance of the frame that bounds the ground; larger than any gap limit, so that it never takes part in a fault.
 FRAME_MM = 40.0
+# Coordinates are whole snapping steps of 32 bits.
+FARTHEST_MM = 1_000_000.0
 # The most pieces that one curved edge of the axis is cut into; arcs between smooth walls need one or two.
 MAX_PIECES = 24
 
@@ -83,6 +86,8 @@ def axis(area: Region, tol: Tolerance = TOLERANCE) -> Axis:
     """
     if area.is_empty:
         raise ValueError("an empty region has no axis")
+    if np.abs(area.bounds).max() > FARTHEST_MM:
+        raise InputError(f"lettering beyond {FARTHEST_MM / 1000:g} m cannot be measured")
     area = region(shapely.simplify(area, tol.chord_mm / 2), tol)
     walls = _walls(area, tol)
     vertices, edges, cells, sites = _diagram(walls, tol)

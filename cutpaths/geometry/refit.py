@@ -23,6 +23,7 @@ Bools = NDArray[np.bool_]
 _Part: TypeAlias = tuple[NDArray[np.float64], Bools]  # segments (n, 4, 2) and whether each is straight
 
 LEAST_RUN = 3.0  # a kept piece of a source curve is at least this many shortest segments long
+TIDY_SHARE = 0.8  # of the distance at which two designs are the same
 TRIES = 4  # each halves the tolerance of the rings whose curves crossed
 
 
@@ -223,11 +224,14 @@ def _polygon(rings: Sequence[Points]) -> shapely.Polygon:
 
 
 def _is_far(contour: Contour, ring: Points, tol: Tolerance) -> bool:
-    """Whether tidying up took the contour farther from its ring than a curve may be from what it was made of."""
+    """Whether tidying up took the contour farther from its ring than a written curve may be from the design.
+
+    However closely curves are fitted, taking up a segment under the shortest one moves the outline by half of it.
+    """
     points = flatten(contour, chord_mm=tol.chord_mm / 2)
     if len(points) < 3:
         return True
-    allowed = tol.curve_mm + tol.snap_mm / 2  # the ring's own corners are known to half a grid step
+    allowed = max(tol.curve_mm, TIDY_SHARE * tol.same_mm) + tol.snap_mm / 2  # a ring is known to half a grid step
     near_curve = shapely.dwithin(shapely.points(ring), shapely.LinearRing(points), allowed)
     near_ring = shapely.dwithin(shapely.points(points), shapely.LinearRing(ring), allowed)
     return not (near_curve.all() and near_ring.all())

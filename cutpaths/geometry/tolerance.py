@@ -28,5 +28,17 @@ class Tolerance:
     limit_share: float = 0.02
     noise_mm: float = 0.004
 
+    @classmethod
+    def for_limits(cls, *limits_mm: float) -> Tolerance:
+        """The usual tolerances, finer where a limit is so small that they would be a good part of it."""
+        curve = min(cls().curve_mm, max(FINEST_CURVE_MM, 0.02 * min(limits_mm)))
+        return cls(chord_mm=curve / 4, curve_mm=curve)
 
+    def margin_mm(self, limit_mm: float) -> float:
+        """What a wall is drawn beyond half of a limit, so that fitting and rounding cannot take it below the limit."""
+        return max(0.005 * limit_mm, self.curve_mm - limit_mm * self.limit_share / 2)
+
+
+# Curves are not fitted closer than this, since segments may not be shorter than `segment_mm`.
+FINEST_CURVE_MM = 0.004
 TOLERANCE = Tolerance()

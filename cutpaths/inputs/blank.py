@@ -9,6 +9,7 @@ from cutpaths.errors import InputError
 
 # The thinnest and thickest tube the program takes; outside, a slip of the keyboard is likelier than a rod.
 THINNEST_MM, THICKEST_MM = 3.0, 200.0
+NAMES = {"diameter_mm": "the diameter", "diameter_end_mm": "the diameter at the other end"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,17 +30,19 @@ class Blank:
         for name in ("diameter_mm", "diameter_end_mm"):
             value = getattr(self, name)
             if not (isfinite(value) and value > 0.0):
-                raise InputError(f"{name} must be a positive number of millimetres, got {value:g}")
+                raise InputError(f"{NAMES[name]} must be a positive number of millimetres, got {value:g}")
             if not THINNEST_MM <= value <= THICKEST_MM:
                 raise InputError(
-                    f"{name} is {value:g} mm; tubes from {THINNEST_MM:g} to {THICKEST_MM:g} mm are lettered"
+                    f"{NAMES[name]} is {value:g} mm; tubes from {THINNEST_MM:g} to {THICKEST_MM:g} mm are lettered"
                 )
         if self.zone_mm is not None and not (isfinite(self.zone_mm) and self.zone_mm > 0.0):
-            raise InputError(f"zone_mm must be a positive number of millimetres, got {self.zone_mm:g}")
+            raise InputError(f"the length of the zone must be a positive number of millimetres, got {self.zone_mm:g}")
         if self.zone_mm is None and self.diameter_mm != self.diameter_end_mm:
             raise InputError("two different diameters need the length of the zone between them")
-        if self.at_mm is not None and (self.zone_mm is None or not 0.0 < self.at_mm < self.zone_mm):
-            raise InputError("the place of the centre must lie inside the zone, so the zone's length is needed too")
+        if self.at_mm is not None and self.zone_mm is None:
+            raise InputError("the place of the centre is given along the zone, so the zone's length is needed too")
+        if self.at_mm is not None and self.zone_mm is not None and not 0.0 < self.at_mm < self.zone_mm:
+            raise InputError(f"the centre at {self.at_mm:g} mm does not lie inside the zone of {self.zone_mm:g} mm")
 
     def diameter_at_mm(self, distance_mm: float) -> float:
         """Diameter at a distance along the zone from the end with `diameter_mm`."""

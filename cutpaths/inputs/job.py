@@ -10,7 +10,8 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.tool import Tool
 
-LARGEST_MM = 300.0
+SMALLEST_MM, LARGEST_MM = 0.2, 300.0
+NAMES = {"cap_height_mm": "the cap height", "width_mm": "the width", "height_mm": "the height"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,11 +33,11 @@ class Wish:
             raise InputError(f"the span must be over 0 and at most 360 degrees, got {self.span_deg:g}")
         given = [n for n in ("cap_height_mm", "width_mm", "height_mm") if getattr(self, n) is not None]
         if len(given) > 1:
-            raise InputError(f"give one size only, not {' and '.join(given)}")
+            raise InputError(f"give one size only, not {' and '.join(NAMES[n] for n in given)}")
         for name in given:
             value = getattr(self, name)
-            if not (isfinite(value) and 0.0 < value <= LARGEST_MM):
-                raise InputError(f"{name} must be over 0 and at most {LARGEST_MM:g} mm, got {value:g}")
+            if not (isfinite(value) and SMALLEST_MM <= value <= LARGEST_MM):
+                raise InputError(f"{NAMES[name]} must be from {SMALLEST_MM:g} to {LARGEST_MM:g} mm, got {value:g}")
         if self.blank is None and not given:
             raise InputError("give the blank with --diameter, or for a flat surface a size with --cap-height")
         if not (isfinite(self.letter_space) and 0.0 <= self.letter_space <= 2.0):

@@ -21,7 +21,7 @@ from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.lettering import Letter, Lettering
-from cutpaths.shape.thicken import OVER_LIMIT, Lines, thicken
+from cutpaths.shape.thicken import Lines, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
@@ -85,7 +85,9 @@ def compose(
         runs = _joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
         if tool.method in THICKENED:
             runs = [_thickened(run, tool, lines, tol) for run in runs]
-        spaced, extra = _spaced(runs, tool.min_gap_mm * OVER_LIMIT, letter_space * cap_height_mm, tol)
+        spaced, extra = _spaced(
+            runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space * cap_height_mm, tol
+        )
         placed += spaced
         added += extra
     letters = tuple(

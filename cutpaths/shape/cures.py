@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import ceil
+from math import ceil, floor
 
 from cutpaths.errors import CannotMakeError, Cure, CutpathsError
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -20,6 +20,8 @@ from cutpaths.shape.judge import judge
 MOST_SPAN_DEG = 120.0
 SIZE_STEPS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0)
 MOST_FACES = 2
+# Faces tried for each that is to be named, and the length of text from which one must do.
+TRIED_PER_FACE, LONG_TEXT = 2, 24
 
 
 def cures(
@@ -58,8 +60,33 @@ def _size(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -
         cap = ceil(fitted.composed.cap_height_mm * factor * 10) / 10
         wish = replace(job.wish, cap_height_mm=cap, width_mm=None, height_mm=None)
         if passes(lettering, job.tool, wish, tol):
-            return Cure(text=f"capitals of {cap:g} mm", option=f"--cap-height {cap:g}")
+            return _of_size(job, cap)
     return None
+
+
+def _of_size(job: LabelJob, cap_height_mm: float) -> Cure:
+    """Capitals of that height, in place of whatever size was given."""
+    given = [name for name in ("width", "height") if getattr(job.wish, f"{name}_mm") is not None]
+    instead = f" instead of --{given[0]}" if given else ""
+    return Cure(text=f"capitals of {cap_height_mm:g} mm{instead}", option=f"--cap-height {cap_height_mm:g}")
+
+
+def fitting_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
+    """What would make lettering fit that is too large for its blank: the largest size, or a wider span."""
+    wish = job.wish
+    found: list[Cure] = []
+    free = replace(wish, cap_height_mm=None, width_mm=None, height_mm=None)
+    if free != wish and (largest := passes(lettering, job.tool, free, tol)):
+        found.append(_of_size(job, floor(largest.composed.cap_height_mm * 10) / 10))
+    if wish.blank is not None and wish.blank.at_mm is not None:
+        centred = replace(wish, blank=replace(wish.blank, at_mm=None))
+        if passes(lettering, job.tool, centred, tol):
+            found.append(Cure(text="the middle of the zone, without --at", option=""))
+    for span in (100.0, 110.0, MOST_SPAN_DEG):
+        if span > wish.span_deg and passes(lettering, job.tool, replace(wish, span_deg=span), tol):
+            found.append(Cure(text=f"a span of {span:g} degrees", option=f"--span {span:g}"))
+            break
+    return tuple(found)
 
 
 def _span(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -> Cure | None:
@@ -98,7 +125,8 @@ def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:
 def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
     """Bundled faces that pass, the default first."""
     found: list[Cure] = []
-    for face in sorted(bundled_fonts(), key=lambda face: not face.default):
+    most = MOST_FACES if len(job.text) <= LONG_TEXT else 1
+    for face in sorted(bundled_fonts(), key=lambda face: not face.default)[: most * TRIED_PER_FACE]:
         name = f"{face.family} {face.style}"
         try:
             lettering = shape_text(job.text, open_font(name))
@@ -106,6 +134,6 @@ def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
             continue  # the face lacks a character
         if passes(lettering, job.tool, job.wish, tol):
             found.append(Cure(text=f"the bundled face {name}", option=f'--font "{name}"'))
-        if len(found) == MOST_FACES:
+        if len(found) == most:
             break
     return found

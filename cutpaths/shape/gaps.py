@@ -21,12 +21,16 @@ from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
+from cutpaths.shape.blunt import blunted, without_spikes
 from cutpaths.shape.compose import Composed
+from cutpaths.shape.judge import FILM_GROUND
 
-# Openings are shaved a little wider than the limit, so that rounding cannot take them below it.
-OVER_LIMIT = 1.02
 # Walls face each other across an opening when they are seen from its middle at more than this angle.
 FACING_DEG = 100.0
+# Where shaving leaves a tip too fine, no more than this many strokes of it are taken.
+SHAVED_TIP_STROKES = 1.5
+# The ground as far as it is looked at, and the longest film tip that is taken, in gaps.
+FILM_FRAME_MM, FILM_TIP_GAPS = 5.0, 12.0
 QUAD_SEGS = 12
 
 
@@ -45,6 +49,9 @@ def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eas
     gap = tool.min_gap_mm * (1.0 - tol.limit_share)
     changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
     slits = [f.at_mm for f in gap_faults(composed.made, tool.min_gap_mm, known=known, tol=tol) if f.kind == "slit"]
+    film = tool.method in FILM_GROUND
+    if film:
+        return _with_film_blunted(composed, known, tool, tol)
     if not changes and not slits:
         return Eased(composed, known, ())
     blind = [c.peak_mm for c in changes if c.change is not Change.LOOP and not c.shows_at(gap)]
@@ -58,6 +65,22 @@ def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eas
     if shaved is not filled:
         known = axis(shaved, tol)
     return Eased(replace(composed, made=shaved), known, notes)
+
+
+def _with_film_blunted(composed: Composed, known: Axis, tool: Tool, tol: Tolerance) -> Eased:
+    """Where the ground is film, its own tips are taken off as those of lettering are: they would lift."""
+    x0, y0, x1, y1 = composed.made.bounds
+    frame = shapely.box(x0 - FILM_FRAME_MM, y0 - FILM_FRAME_MM, x1 + FILM_FRAME_MM, y1 + FILM_FRAME_MM)
+    ground = region(shapely.difference(frame, composed.made), tol)
+    blunt = blunted(ground, tool.min_gap_mm, tol, most=FILM_TIP_GAPS)
+    if blunt is ground:
+        return Eased(composed, known, ())
+    made = region(shapely.difference(frame, blunt), tol)
+    if (len(made.geoms), hole_count(made)) != (len(composed.made.geoms), hole_count(composed.made)):
+        return Eased(composed, known, ())
+    text = "film tips finer than the smallest gap, between strokes that meet, were taken off"
+    note = Note(rule=Rule.GAP, text=text)
+    return Eased(replace(composed, made=made), axis(made, tol), (note,))
 
 
 def _note(place: tuple[float, float]) -> Note:
@@ -93,11 +116,13 @@ def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tole
     """With the walls of pinched openings moved apart to the gap, where that leaves no new fault of the stroke."""
     if not necks:
         return area
-    half = OVER_LIMIT * tool.min_gap_mm / 2
+    half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
     were = len(stroke_faults(area, tool.min_stroke_mm, known=known, tol=tol))
     for neck in necks:
         band = _channel(known, neck.at_mm, half)
         shaved = region(shapely.difference(area, band, grid_size=tol.snap_mm), tol)
+        shaved = blunted(shaved, tool.min_stroke_mm, tol, near=band, most=SHAVED_TIP_STROKES)
+        shaved = without_spikes(shaved, tool.min_stroke_mm, tol, near=band)
         if len(shaved.geoms) != len(area.geoms) or hole_count(shaved) != hole_count(area):
             continue
         if len(stroke_faults(shaved, tool.min_stroke_mm, tol=tol)) <= were:

@@ -20,24 +20,16 @@ from cutpaths.geometry.erosion import trunk
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.shape.blunt import blunted, without_spikes
 from cutpaths.shape.ends import JOINED_MM, QUAD_SEGS, Outline, behind, direction, free_end, outline, sides_within
 from cutpaths.shape.redraw import Joins, shift_mm
 
-# New strokes are drawn this much wider than the limit, so that rounding cannot take them below it.
-OVER_LIMIT = 1.01
 STEP_MM = 0.075
 # Ground begins to be tight when growth would leave less than this many gaps; the wide part of a counter fades in
 # between these shares of its widest; a wall of the skeleton is a wall of the ground when it is this near to one, mm.
 TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
 # How much of a joined end keeps its outer edge, in strokes.
 JOIN_STROKES = 1.0
-# Longest tip that is blunted, in strokes; one of 50 degrees loses 0.18.
-BLUNT_STROKES = 0.5
-# Discs are drawn this finely where a tip of a few hundredths decides.
-BLUNT_QUAD_SEGS = 24
-# Where new strokes meet old ones, spikes finer than the limit are taken too, sought at these shares of it.
-FINER_SHARES = (0.5, 0.25, 0.125)
-NEAR_DRAWN_MM = 0.1
 # How far a new end may pass the letter's own top and bottom.
 END_PASS_MM = 0.02
 
@@ -71,7 +63,7 @@ def thicken(
     min_gap_mm: counters that this leaves too tight push the growth to their outside. neighbours: what the letter is
         joined to. known: the letter's axis, if it is known already; it may be off by the flattening tolerance.
     """
-    half = OVER_LIMIT * min_stroke_mm / 2
+    half = min_stroke_mm / 2 + tol.margin_mm(min_stroke_mm)
     whole = axis(letter, tol) if known is None else known
     bones = skeleton(whole, step_mm=STEP_MM)
     parts, done = _dots(letter, bones, half)
@@ -87,13 +79,10 @@ def thicken(
         )
         parts += _bands(letter, bones, thin, shift, half, neighbours)
     if not parts:
-        return _blunted(letter, min_stroke_mm, tol)
+        return blunted(letter, min_stroke_mm, tol)
     drawn = shapely.union_all(parts)
     made = _without_cracks(region(shapely.union_all([letter, drawn], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
-    made = _blunted(made, min_stroke_mm, tol)
-    for share in FINER_SHARES:
-        made = _blunted(made, share * min_stroke_mm, tol, near=drawn)
-    return made
+    return without_spikes(blunted(made, min_stroke_mm, tol), min_stroke_mm, tol, near=drawn)
 
 
 def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> Joins:
@@ -163,35 +152,6 @@ def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_
     return np.where(room <= room[:, ::-1], tight, 0.0)
 
 
-def _blunted(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry | None = None) -> Region:
-    """Without the last of tips that discs of the stroke's width cannot come near: what is over half a stroke off.
-
-    Only tips of no more than BLUNT_STROKES are taken; a longer hairline stays, to be reported. The same region where no
-    tip is taken. near: take only tips by these shapes.
-    """
-    core = made.buffer(-stroke_mm / 2, quad_segs=BLUNT_QUAD_SEGS)
-    reached = core.buffer(stroke_mm * (1.0 - tol.limit_share / 4), quad_segs=BLUNT_QUAD_SEGS)
-    tips = [
-        tip
-        for tip in polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
-        if shapely.hausdorff_distance(tip, shapely.intersection(tip, reached.boundary)) < BLUNT_STROKES * stroke_mm
-    ]
-    standing = [
-        tip
-        for tip in tips
-        if _stands_off(tip, core, stroke_mm, tol) and (near is None or shapely.distance(tip, near) < NEAR_DRAWN_MM)
-    ]
-    if not standing:
-        return made
-    return region(shapely.difference(made, shapely.union_all(standing), grid_size=tol.snap_mm), tol)
-
-
-def _stands_off(tip: BaseGeometry, core: BaseGeometry, stroke_mm: float, tol: Tolerance) -> bool:
-    """Whether some point of the tip is too far from the core for the ruler's own allowance."""
-    far = shapely.distance(shapely.points(shapely.get_coordinates(tip)), core).max()
-    return bool(far > stroke_mm * (1.0 + tol.limit_share / 2))
-
-
 def _dots(letter: Region, bones: Skeleton, half_mm: float) -> tuple[list[BaseGeometry], NDArray[np.bool_]]:
     """Parts that are all end and no stroke, such as the dot of an i, grown evenly with their corners kept.
 
@@ -201,7 +161,7 @@ def _dots(letter: Region, bones: Skeleton, half_mm: float) -> tuple[list[BaseGeo
     within = np.zeros(len(bones.xy_mm), dtype=np.bool_)
     for polygon in letter.geoms:
         here = shapely.contains_xy(polygon, bones.xy_mm[:, 0], bones.xy_mm[:, 1])
-        length = sum(_length_mm(bones.xy_mm[c.nodes]) for c in bones.chains if here[c.nodes].all())
+        length = sum(_length_mm(bones.xy_mm[c.nodes]) for c in bones.chains if here[c.nodes].any())
         if length > 2 * half_mm:
             continue
         within |= here

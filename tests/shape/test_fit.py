@@ -130,9 +130,9 @@ def test_a_given_width_or_height_is_met(name: str, axis: int) -> None:
     [
         ({}, "give the blank"),
         ({"cap_height_mm": 5.0, "width_mm": 20.0}, "one size only"),
-        ({"cap_height_mm": 0.0}, "cap_height_mm must be over 0"),
-        ({"cap_height_mm": float("nan")}, "cap_height_mm must be over 0"),
-        ({"height_mm": 301.0}, "at most 300 mm"),
+        ({"cap_height_mm": 0.0}, "the cap height must be from 0.2"),
+        ({"cap_height_mm": float("nan")}, "the cap height must be from 0.2"),
+        ({"height_mm": 301.0}, "to 300 mm"),
         ({"cap_height_mm": 5.0, "span_deg": 0.0}, "span must be over 0"),
         ({"cap_height_mm": 5.0, "span_deg": 361.0}, "at most 360"),
         ({"cap_height_mm": 5.0, "letter_space": -0.1}, "letter space"),

@@ -1,0 +1,67 @@
+"""Tips blunted: the last of a corner that is too sharp for the blade is taken off, as a letterer would."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.tolerance import Tolerance
+
+# Longest tip that is taken, in strokes; one of 50 degrees loses 0.18.
+BLUNT_STROKES = 0.5
+# Discs are drawn this finely where a tip of a few hundredths decides.
+QUAD_SEGS = 24
+# A tip this near to a shape is by it.
+NEAR_MM = 0.1
+# A small tip is taken with this many shortest segments of what stands behind it.
+CUT_SEGMENTS = 0.7
+# Spikes are sought at these shares of the stroke.
+FINER_SHARES = (0.5, 0.25, 0.125)
+
+
+def blunted(
+    made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry | None = None, most: float = BLUNT_STROKES
+) -> Region:
+    """Without the last of tips that discs of the stroke's width cannot come near: what is over half a stroke off.
+
+    Only tips of no more than `most` strokes are taken; a longer hairline stays, to be reported. The same region where
+    no tip is taken. near: take only tips by these shapes.
+    """
+    core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
+    reached = core.buffer(stroke_mm - 2 * tol.margin_mm(stroke_mm), quad_segs=QUAD_SEGS)
+    tips = [
+        tip
+        for tip in polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
+        if shapely.distance(shapely.points(shapely.get_coordinates(tip)), reached).max() < most * stroke_mm
+    ]
+    standing = [
+        tip
+        for tip in tips
+        if _stands_off(tip, core, stroke_mm, tol) and (near is None or shapely.distance(tip, near) < NEAR_MM)
+    ]
+    if not standing:
+        return made
+    return region(shapely.difference(made, shapely.union_all(_wide(standing, tol)), grid_size=tol.snap_mm), tol)
+
+
+def without_spikes(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry) -> Region:
+    """Without the spikes, finer than the stroke, that drawing or shaving left by these shapes."""
+    for share in FINER_SHARES:
+        made = blunted(made, share * stroke_mm, tol, near=near)
+    return made
+
+
+def _wide(tips: list[Polygon], tol: Tolerance) -> list[Polygon]:
+    """The tips, each so large that the cut across it is a segment that may be written."""
+    return [
+        tip.buffer(CUT_SEGMENTS * tol.segment_mm, join_style="mitre") if tip.length < 6 * tol.segment_mm else tip
+        for tip in tips
+    ]
+
+
+def _stands_off(tip: BaseGeometry, core: BaseGeometry, stroke_mm: float, tol: Tolerance) -> bool:
+    """Whether some point of the tip is too far from the core for the ruler's own allowance."""
+    far = shapely.distance(shapely.points(shapely.get_coordinates(tip)), core).max()
+    return bool(far > stroke_mm * (1.0 + tol.limit_share / 2))
