@@ -10,6 +10,7 @@ import typer
 
 from cutpaths import __version__
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, CutpathsError, InputError
+from cutpaths.inputs.job import White
 from cutpaths.inputs.length import parse_length_mm
 from cutpaths.inputs.tool import Method, tool
 
@@ -25,6 +26,7 @@ app = typer.Typer(
 )
 
 Text = Annotated[str, typer.Argument(help="The words; | starts a new line of lettering.", show_default=False)]
+Ppi = Annotated[float, typer.Option(help="Pixels to the inch in a drawing that leaves it open: 96, or 90, 72.")]
 File = Annotated[Path, typer.Argument(help="The SVG file.", show_default=False)]
 Out = Annotated[Path | None, typer.Option(help="The SVG file to write.", show_default=False)]
 Length = Annotated[str | None, typer.Option(metavar="LENGTH", show_default=False)]
@@ -39,7 +41,10 @@ def _main(version: Annotated[bool, typer.Option("--version", help="Say the versi
 
 @app.command()
 def label(
-    text: Text,
+    text: Text = "",
+    outline: Annotated[Path | None, typer.Option(help="A drawing, SVG, instead of words.", show_default=False)] = None,
+    white: Annotated[White, typer.Option(help="What white areas of a drawing do.")] = White.KNOCKOUT,
+    px_per_inch: Ppi = 96.0,
     font: Annotated[str, typer.Option(help="Bundled face by name, or a font file.", show_default=False)] = "",
     axis: Annotated[list[str] | None, typer.Option(help="Place on a variable font's axis: wght=600.")] = None,
     feature: Annotated[list[str] | None, typer.Option(help="OpenType feature: ss01, or liga=0.")] = None,
@@ -70,7 +75,7 @@ def label(
     """Make one cut file for a tube or a flat surface."""
     from cutpaths.inputs.blank import Blank  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.inputs.font import read_axes  # noqa: PLC0415
-    from cutpaths.inputs.job import LabelJob, Wish  # noqa: PLC0415
+    from cutpaths.inputs.job import Drawing, LabelJob, Wish  # noqa: PLC0415
 
     if method in (Method.STENCIL, Method.PEN):
         raise InputError(f"this version makes vinyl, mask and print labels; {method} is not there yet")
@@ -86,8 +91,14 @@ def label(
             zone_mm=_mm("--zone", zone),
             at_mm=_mm("--at", at),
         )
+    if outline is not None and text:
+        raise InputError("give words or --outline, not both")
+    drawing = None
+    if outline is not None:
+        drawing = Drawing(name=outline.name, data=_read(outline), white=white, px_per_inch=px_per_inch)
     job = LabelJob(
-        text=text,
+        text=text if drawing is None else drawing.name,
+        drawing=drawing,
         font=font,
         axes=read_axes(axis or []),
         features=_features(feature or []),
@@ -123,7 +134,7 @@ def _make_label(
     if split and out is None:
         raise InputError("--split needs --out, whose name the files take")
     made = make(job, anyway=anyway)
-    values = reports.report(made.label, made.plan, made.font)
+    values = reports.report(made.label, made.plan)
     _must_differ(out=out, report=report, picture=picture, split=split)
     files: dict[Path, bytes] = {}
     if out is not None:
@@ -170,12 +181,9 @@ def check(
     method: Annotated[Method, typer.Option(help="Whose usual limits apply.")] = Method.VINYL,
 ) -> None:
     """Re-measure a cut file: size, paths, strokes and gaps, each fault with its place."""
-    from cutpaths.pipeline import check_file  # noqa: PLC0415
+    from cutpaths.examine import check_file  # noqa: PLC0415
 
-    try:
-        data = file.read_bytes()
-    except OSError as error:
-        raise InputError(f"cannot read {file}: {error.strerror or error}") from error
+    data = _read(file)
     limits = tool(method, min_stroke_mm=_mm("--min-stroke", min_stroke), min_gap_mm=_mm("--min-gap", min_gap))
     checked = check_file(data, limits)
     typer.echo(f"sheet   {checked.width_mm:g} x {checked.height_mm:g} mm")
@@ -193,15 +201,50 @@ def check(
 
 
 @app.command()
+def outline(
+    file: File,
+    width: Annotated[str | None, typer.Option(metavar="LENGTH", help="True width of the ink.")] = None,
+    height: Annotated[str | None, typer.Option(metavar="LENGTH", help="True height of the ink.")] = None,
+    white: Annotated[White, typer.Option(help="What white areas do.")] = White.KNOCKOUT,
+    px_per_inch: Ppi = 96.0,
+    min_gap: Annotated[str, typer.Option(metavar="LENGTH", help="Widest gap of an open path that is closed.")] = "0.5",
+) -> None:
+    """Tell the health of a supplied drawing: size, parts, open and doubled lines, crossings, specks, nodes."""
+    from cutpaths.outline.health import health_table, outline_health  # noqa: PLC0415
+    from cutpaths.outline.supplied import read_outline  # noqa: PLC0415
+
+    gap_mm = _mm("--min-gap", min_gap) or 0.0
+    found = read_outline(
+        _read(file),
+        white=white,
+        px_per_inch=px_per_inch,
+        gap_mm=gap_mm,
+        width_mm=_mm("--width", width),
+        height_mm=_mm("--height", height),
+    )
+    told = outline_health(found, px_per_inch=px_per_inch, gap_mm=gap_mm)
+    typer.echo(health_table(told))
+    if told.refused:
+        raise typer.Exit(1)
+
+
+@app.command()
 def fonts() -> None:
     """List the bundled faces with their strokes, and the least cap height that needs no thickening for vinyl."""
-    from cutpaths.pipeline import face_strokes  # noqa: PLC0415
+    from cutpaths.examine import face_strokes  # noqa: PLC0415
 
     typer.echo(f"{'face':<28} {'thinnest':>9} {'usual':>7} {'untouched at':>13}")
     for face in face_strokes():
         least = f"{face.least_cap_mm:.1f} mm" if face.least_cap_mm < 100 else "over 100 mm"
         typer.echo(f"{face.name:<28} {face.thinnest:>8.1%} {face.usual:>7.1%} {least:>13}")
     typer.echo("Shares of the cap height; untouched for the usual vinyl limits of stroke and gap.")
+
+
+def _read(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputError(f"cannot read {file}: {error.strerror or error}") from error
 
 
 def _mm(option: str, text: str | None) -> float | None:

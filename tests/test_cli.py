@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Iterable
@@ -13,6 +14,7 @@ from typing import Any
 
 import pytest
 import raster_ruler
+import shapely
 from svgpathtools import CubicBezier, parse_path
 from svgpathtools import Path as Curve
 
@@ -263,3 +265,44 @@ def test_help_imports_nothing_heavy(tmp_path: Path) -> None:
         "import sys, cutpaths.cli; sys.exit(any(m in sys.modules for m in ('numpy', 'shapely', 'scipy', 'uharfbuzz')))"
     )
     assert subprocess.run([sys.executable, "-c", code], cwd=tmp_path, check=False).returncode == 0
+
+
+def test_our_own_file_comes_back_as_an_outline_unmoved(tmp_path: Path) -> None:
+    """A round trip: in as an outline at its own size, out again, nothing moved and no node more."""
+    size = ["--min-stroke", "0.6", "--min-gap", "0.3"]
+    made = run("label", "Rowan", "--cap-height", "8", *size, "--out", "a.svg", "--report", "a.json", folder=tmp_path)
+    assert made.returncode == 0, made.stderr
+    height = json.loads((tmp_path / "a.json").read_text("utf-8"))["size"]["ink_height_mm"]
+    again = run(
+        "label", "--outline", "a.svg", "--height", f"{height + 0.001}", *size, "--out", "b.svg", folder=tmp_path
+    )  # fmt: skip
+    assert again.returncode == 0, again.stderr
+    (first, few), (second, many) = (lettering(tmp_path / name) for name in ("a.svg", "b.svg"))
+    assert many <= few
+    assert shapely.hausdorff_distance(first, second, densify=0.1) < 0.01
+
+
+def lettering(file: Path) -> tuple[shapely.MultiLineString, int]:
+    """Outlines of the layer cut, from the left end and top of their ink, and their nodes; read by svgpathtools."""
+    text = file.read_text("utf-8")
+    cut = text[text.index('<g id="cut">') :].split("</g>\n</g>")[0]
+    paths = [parse_path(line.split(' d="')[1].split('"')[0]) for line in cut.splitlines() if "<path" in line]
+    rings = [[(z.real, z.imag) for s in p for z in (s.point(k / 20) for k in range(21))] for p in paths]
+    lines = shapely.MultiLineString(rings)
+    x, y = lines.bounds[:2]
+    return shapely.transform(lines, lambda xy: xy - [x, y]), sum(len(p) for p in paths)
+
+
+def test_a_drawing_is_cut_at_the_size_asked_for(tmp_path: Path) -> None:
+    shape = '<rect x="10" y="10" width="60" height="30"/>'
+    drawing = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 50">{shape}</svg>'
+    (tmp_path / "mark.svg").write_text(drawing)
+    size = ["--width", "12", "--out", "a.svg", "--report", "a.json"]
+    done = run("label", "--outline", "mark.svg", *size, folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    ink = json.loads((tmp_path / "a.json").read_text("utf-8"))["size"]
+    assert ink["ink_width_mm"] == pytest.approx(12.0, abs=0.01)
+    assert ink["ink_height_mm"] == pytest.approx(6.0, abs=0.01)
+    told = run("outline", "mark.svg", folder=tmp_path)
+    assert told.returncode == 0
+    assert re.search(r"^parts +1\b", told.stdout, re.MULTILINE), told.stdout

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from math import isfinite
 
 from cutpaths.errors import InputError
@@ -44,10 +45,31 @@ class Wish:
             raise InputError("the letter space must be from 0 to 200 % of the cap height")
 
 
+class White(StrEnum):
+    """What white areas of a drawing do: cut out what lies under them, or count as lettering."""
+
+    KNOCKOUT = "knockout"
+    SOLID = "solid"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A drawing to be used instead of words: the bytes of an SVG file and how to read them.
+
+    px_per_inch: what a length without a unit means, where the file leaves it open.
+    """
+
+    name: str
+    data: bytes = field(repr=False)
+    white: White = White.KNOCKOUT
+    px_per_inch: float = 96.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelJob:
-    """One label.
+    """One label: words in a face, or a drawing.
 
+    text: the words; for a drawing its name. drawing: None for words.
     font: bundled name or file; empty is the default face. axes: places on a variable font's axes. features: OpenType
     features switched on, off or to a number. margin_mm: least distance of the weeding box from the ink.
     """
@@ -55,6 +77,7 @@ class LabelJob:
     text: str
     tool: Tool
     wish: Wish
+    drawing: Drawing | None = None
     font: str = ""
     axes: Mapping[str, float] = field(default_factory=dict)
     features: Mapping[str, bool | int] = field(default_factory=dict)

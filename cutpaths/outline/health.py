@@ -19,8 +19,9 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.job import White
 from cutpaths.notes import Note, Rule
-from cutpaths.outline.supplied import Supplied, White, read_outline
+from cutpaths.outline.supplied import Supplied, read_outline
 
 Place = tuple[float, float]
 # Programs have counted these many px in an inch; what a file means by px cannot be told from the file.

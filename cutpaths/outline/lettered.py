@@ -2,23 +2,39 @@
 
 from __future__ import annotations
 
-from cutpaths.geometry.contour import moved
+from collections.abc import Sequence
+
+from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.refit import refit
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.notes import Note
 from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.outline.supplied import Supplied
 
 
 def letter_outline(found: Supplied, *, name: str, tol: Tolerance = TOLERANCE) -> Lettering:
-    """One letter that is the whole outline; its ink height is one cap height, its ink starts at x = 0, y = 0.
+    """The supplied outline as one letter; see `letter_area`."""
+    return letter_area(found.region, found.contours, name=name, notes=found.notes, tol=tol)
 
-    The curves are the drawing's own where the dark area follows them, and within `tol.curve_mm` of it elsewhere, at
-    the size at which the outline was read: read it at the size at which it is used, or larger.
+
+def letter_area(
+    area: Region,
+    curves: Sequence[Contour],
+    *,
+    name: str,
+    notes: tuple[Note, ...] = (),
+    tol: Tolerance = TOLERANCE,
+) -> Lettering:
+    """One letter that is the whole area; its ink height is one cap height, its ink starts at x = 0, y = 0.
+
+    The curves are the drawing's own where the area follows them, and within `tol.curve_mm` of it elsewhere, at the
+    size at which it was read: read it at the size at which it is used, or larger.
     name: what stands for it in messages, such as the file's name.
     """
-    x, y = found.region.bounds[:2]
-    unit = 1.0 / found.height_mm
-    contours = [c for polygon in refit(found.region, found.contours, tol=tol) for c in polygon]
+    x, y, _, top = area.bounds
+    unit = 1.0 / (top - y)
+    contours = [c for polygon in refit(area, curves, tol=tol) for c in polygon]
     letter = Letter(
         text=name,
         key=f"outline {name}",
@@ -26,4 +42,4 @@ def letter_outline(found: Supplied, *, name: str, tol: Tolerance = TOLERANCE) ->
         x=0.0,
         y=0.0,
     )
-    return Lettering(text=name, lines=((letter,),), x_height=0.0, joins=((),), notes=found.notes)
+    return Lettering(text=name, lines=((letter,),), x_height=0.0, joins=((),), notes=notes)

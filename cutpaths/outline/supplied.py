@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from math import isfinite
 
 from shapely.geometry import MultiPolygon, Polygon, box
@@ -12,6 +11,7 @@ from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.region import Region, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.job import White
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.svg.cascade import Cascade
 from cutpaths.outline.svg.document import Document, read_document
@@ -22,13 +22,6 @@ from cutpaths.outline.svg.remarks import Remarks
 from cutpaths.outline.svg.weld import thin, weld
 
 MM_PER_INCH = 25.4
-
-
-class White(StrEnum):
-    """What white areas do: cut out what lies under them, or count as lettering."""
-
-    KNOCKOUT = "knockout"
-    SOLID = "solid"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

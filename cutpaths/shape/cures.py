@@ -123,8 +123,10 @@ def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:
 
 
 def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
-    """Bundled faces that pass, the default first."""
+    """Bundled faces that pass, the default first; none for a drawing."""
     found: list[Cure] = []
+    if job.drawing is not None:
+        return found
     most = MOST_FACES if len(job.text) <= LONG_TEXT else 1
     for face in sorted(bundled_fonts(), key=lambda face: not face.default)[: most * TRIED_PER_FACE]:
         name = f"{face.family} {face.style}"

@@ -15,7 +15,7 @@ from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.compose import Composed, compose
 
 # The fit is taken when the room left is under this, mm; a hair inside the limit and never over it.
-CLOSE_MM = 0.01
+CLOSE_MM, EXACT_MM = 0.01, 0.002
 MOST_TRIES = 12
 SMALLEST_CAP_MM, FIRST_CAP_MM = 0.2, 5.0
 
@@ -46,11 +46,11 @@ def fit(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERA
     if wish.cap_height_mm is not None:
         composed = at(wish.cap_height_mm)
     elif wish.width_mm is not None or wish.height_mm is not None:
-        composed = _solved(at, lambda c: _given_room(c, wish))
+        composed = _solved(at, lambda c: _given_room(c, wish), EXACT_MM)
     else:
         blank = wish.blank
         assert blank is not None
-        composed = _solved(at, lambda c: _blank_room(c, blank, wish.span_deg))
+        composed = _solved(at, lambda c: _blank_room(c, blank, wish.span_deg), CLOSE_MM)
         return Fitted(composed=composed, limited_by=_blank_room(composed, blank, wish.span_deg).limit)
     if wish.blank is not None:
         _must_fit(composed, wish.blank, wish.span_deg)
@@ -100,8 +100,8 @@ def _must_fit(composed: Composed, blank: Blank, span_deg: float) -> None:
     )
 
 
-def _solved(at: Callable[[float], Composed], room: Callable[[Composed], _Room]) -> Composed:
-    """The largest lettering whose room is not negative, to within CLOSE_MM; room falls as the size grows.
+def _solved(at: Callable[[float], Composed], room: Callable[[Composed], _Room], close_mm: float) -> Composed:
+    """The largest lettering whose room is not negative, to within `close_mm`; room falls as the size grows.
 
     Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the
     least that does not.
@@ -113,11 +113,11 @@ def _solved(at: Callable[[float], Composed], room: Callable[[Composed], _Room]) 
         left = room(composed)
         if left.mm >= 0.0:
             low, best = cap, composed
-            if left.mm <= CLOSE_MM:
+            if left.mm <= close_mm:
                 break
         else:
             high = cap
-        step = cap * (1 + (left.mm - CLOSE_MM / 2) / left.size_mm)
+        step = cap * (1 + (left.mm - close_mm / 2) / left.size_mm)
         cap = step if low < step < high else (low + high) / 2
         if cap < SMALLEST_CAP_MM:
             break

@@ -11,6 +11,21 @@ from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Face:
+    """What the shapes came from: a face, or a drawing (style "outline"), with the hash of its file."""
+
+    family: str
+    style: str
+    sha256: str
+    axes: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def name(self) -> str:
+        """Family and style."""
+        return f"{self.family} {self.style}".strip()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Label:
     """Lettering in mm, y up, left end of the base line at about the origin.
@@ -25,6 +40,7 @@ class Label:
     """
 
     text: str
+    face: Face
     tool: Tool
     region: Region
     drawn: Region

@@ -7,21 +7,25 @@ from typing import Any
 
 from cutpaths import __version__
 from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
-from cutpaths.inputs.font import Font
 from cutpaths.notes import Note
 from cutpaths.shape.label import Label
 from cutpaths.sheet.order import cut_length_mm, travel_mm
 from cutpaths.sheet.plan import Plan
 
 
-def report(label: Label, plan: Plan, font: Font) -> dict[str, Any]:
+def report(label: Label, plan: Plan) -> dict[str, Any]:
     """Everything known about one label, as plain values for JSON; lengths in mm to three decimals."""
     x0, y0, x1, y1 = label.region.bounds
     width, height = x1 - x0, y1 - y0
     return {
         "text": label.text,
         "method": str(label.tool.method),
-        "font": {"family": font.family, "style": font.style, "axes": dict(font.axes), "sha256": font.sha256},
+        "font": {
+            "family": label.face.family,
+            "style": label.face.style,
+            "axes": dict(label.face.axes),
+            "sha256": label.face.sha256,
+        },
         "makeable": not any(note.failing for note in label.notes),
         "size": {
             "ink_width_mm": round(width, 3),

@@ -7,8 +7,8 @@ import pytest
 from rendered_view import drawing
 
 from cutpaths.geometry.tolerance import TOLERANCE
+from cutpaths.inputs.job import White
 from cutpaths.outline.health import crossings, doubled_lines, health, health_table
-from cutpaths.outline.supplied import White
 
 PAGE = 'width="200mm" height="200mm" viewBox="0 0 200 200"'
 

@@ -14,9 +14,10 @@ from cutpaths.errors import InputError
 from cutpaths.geometry.contour import signed_area
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import TOLERANCE
+from cutpaths.inputs.job import White
 from cutpaths.notes import Rule
 from cutpaths.outline.lettered import letter_outline
-from cutpaths.outline.supplied import Supplied, White, read_outline
+from cutpaths.outline.supplied import Supplied, read_outline
 from cutpaths.outline.svg.path import Arc, SubPath, arc_cubics, contour
 from cutpaths.outline.svg.path_data import parse_path
 

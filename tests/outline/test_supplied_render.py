@@ -8,7 +8,8 @@ import pytest
 from rendered_view import SVG, difference, drawing
 
 from cutpaths.errors import InputError
-from cutpaths.outline.supplied import White, read_outline
+from cutpaths.inputs.job import White
+from cutpaths.outline.supplied import read_outline
 
 BODIES = [
     line

@@ -21,7 +21,7 @@ from cutpaths.inputs.font import open_font
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import compose, words
-from cutpaths.shape.label import Label
+from cutpaths.shape.label import Face, Label
 from cutpaths.sheet.frame import TRIM_MM, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
@@ -36,7 +36,8 @@ def label_of(*parts: Region, cap: float = 4.0, method: Method = Method.VINYL) ->
     """A label whose words are the given areas."""
     whole = union(parts)
     return Label(
-        text="x", tool=tool(method, min_stroke_mm=STROKE_MM, min_gap_mm=GAP_MM), region=whole, drawn=whole, curves=(),
+        text="x", face=Face(family="x", style="", sha256=""),
+        tool=tool(method, min_stroke_mm=STROKE_MM, min_gap_mm=GAP_MM), region=whole, drawn=whole, curves=(),
         words=parts, cap_height_mm=cap, letter_space_mm=0.0, stroke_before_mm=0.0, stroke_after_mm=0.0,
         gap_before_mm=0.0, gap_after_mm=0.0, blank=None, span_deg=90.0, limited_by="",
     )  # fmt: skip

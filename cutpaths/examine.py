@@ -1,0 +1,98 @@
+"""Examine what is there already: a cut file, re-measured, and the bundled faces, measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from cutpaths.geometry.axis import axis
+from cutpaths.geometry.measure import largest_gap_mm, largest_stroke_mm, thinnest_stroke_mm, usual_stroke_mm
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.font import bundled_fonts, open_font
+from cutpaths.inputs.tool import Method, Tool, tool
+from cutpaths.notes import Note, Rule
+from cutpaths.outline.text import shape_text
+from cutpaths.shape.compose import letter_region
+from cutpaths.shape.judge import FILM_GROUND, limit_notes
+from cutpaths.sheet.plan import Layer
+from cutpaths.write.cuttable import layer_of, path_faults
+from cutpaths.write.readback import in_file, read_svg
+from cutpaths.write.true_size import region_of
+
+# Where a file's lettering is looked for, in this order.
+LETTERING_LAYERS = (Layer.CUT, Layer.INK_1)
+# A file that holds only these is one of a set written layer by layer.
+FRAME_LAYERS = (Layer.WEEDING, Layer.MARKS, Layer.TRIM)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """What `check_file` found. stroke_mm, gap_mm: largest limits that the lettering holds, None where there is none."""
+
+    width_mm: float
+    height_mm: float
+    stroke_mm: float | None
+    gap_mm: float | None
+    notes: tuple[Note, ...]
+
+
+def check_file(data: bytes, limits: Tool, *, tol: Tolerance | None = None) -> Checked:
+    """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left."""
+    tol = tol or Tolerance.for_limits(limits.min_stroke_mm, limits.min_gap_mm)
+    drawn = read_svg(data)
+    notes = list(path_faults(drawn, tol))
+    area = next((a for a in (region_of(drawn, layer, tol=tol) for layer in LETTERING_LAYERS) if not a.is_empty), None)
+    if area is None:
+        text = "no lettering: no closed path on the layers cut or ink-1"
+        only_frame = bool(drawn.paths) and all(layer_of(path) in FRAME_LAYERS for path in drawn.paths)
+        notes.append(Note(rule=Rule.PATHS, text=text, failing=not only_frame))
+        return Checked(
+            width_mm=drawn.width_mm, height_mm=drawn.height_mm, stroke_mm=None, gap_mm=None, notes=tuple(notes)
+        )
+    known = axis(area, tol)
+    for note in limit_notes(area, limits, known=known, tol=tol):
+        assert note.at_mm is not None
+        notes.append(replace(note, at_mm=in_file(drawn, *note.at_mm)))
+    film = limits.method in FILM_GROUND
+    return Checked(
+        width_mm=drawn.width_mm,
+        height_mm=drawn.height_mm,
+        stroke_mm=largest_stroke_mm(area, limit_mm=limits.min_stroke_mm, known=known, tol=tol),
+        gap_mm=largest_gap_mm(area, limit_mm=limits.min_gap_mm, film=film, known=known, tol=tol),
+        notes=tuple(notes),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaceStrokes:
+    """A bundled face: strokes as shares of the cap height, and the least cap height that vinyl leaves untouched."""
+
+    name: str
+    thinnest: float
+    usual: float
+    least_cap_mm: float
+
+
+# Letters and figures that between them hold a face's thin and thick places.
+SAMPLE = "HOMRaegns37"
+
+
+def face_strokes(*, tol: Tolerance = TOLERANCE) -> tuple[FaceStrokes, ...]:
+    """Every bundled face, measured letter by letter on a sample of letters at 20 mm capitals."""
+    limits = tool(Method.VINYL)
+    found = []
+    for face in bundled_fonts():
+        font = open_font(f"{face.family} {face.style}")
+        lettering = shape_text(SAMPLE, font)
+        drawn = [letter_region(letter, 20.0, tol) for line in lettering.lines for letter in line]
+        bones = [(area, axis(area, tol)) for area in drawn]
+        widths = [usual_stroke_mm(known) for _, known in bones]
+        stroke = min(largest_stroke_mm(area, known=known, tol=tol) for area, known in bones)
+        gap = min(largest_gap_mm(area, known=known, tol=tol) for area, known in bones)
+        least = 20.0 * max(limits.min_stroke_mm / max(stroke, 1e-3), limits.min_gap_mm / max(gap, 1e-3))
+        thin = min(thinnest_stroke_mm(known) for _, known in bones)
+        found.append(
+            FaceStrokes(
+                name=font.name, thinnest=thin / 20.0, usual=sorted(widths)[len(widths) // 2] / 20.0, least_cap_mm=least
+            )
+        )
+    return tuple(found)
