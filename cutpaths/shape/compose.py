@@ -72,18 +72,19 @@ def compose(
     *,
     cap_height_mm: float,
     letter_space: float = 0.0,
+    as_drawn: bool = False,
     tol: Tolerance = TOLERANCE,
 ) -> Composed:
     """The lettering at that cap height.
 
-    letter_space: least extra space between letters, as a share of the cap height.
+    letter_space: least extra space between letters, as a share of the cap height. as_drawn: no stroke is thickened.
     """
     lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm)
     placed: list[_Placed] = []
     added: list[float] = []
     for line in lettering.lines:
         runs = _joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
-        if tool.method in THICKENED:
+        if tool.method in THICKENED and not as_drawn:
             runs = [_thickened(run, tool, lines, tol) for run in runs]
         spaced, extra = _spaced(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space * cap_height_mm, tol

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.region import Region
@@ -40,8 +41,9 @@ def fit(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERA
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
 
-    def at(cap_height_mm: float) -> Composed:
-        return compose(lettering, tool, cap_height_mm=cap_height_mm, letter_space=wish.letter_space, tol=tol)
+    def at(cap_height_mm: float, *, as_drawn: bool = False) -> Composed:
+        space = wish.letter_space
+        return compose(lettering, tool, cap_height_mm=cap_height_mm, letter_space=space, as_drawn=as_drawn, tol=tol)
 
     if wish.cap_height_mm is not None:
         composed = at(wish.cap_height_mm)
@@ -100,14 +102,21 @@ def _must_fit(composed: Composed, blank: Blank, span_deg: float) -> None:
     )
 
 
-def _solved(at: Callable[[float], Composed], room: Callable[[Composed], _Room], close_mm: float) -> Composed:
+class _At(Protocol):
+    """The lettering at a cap height, thickened or as the face draws it."""
+
+    def __call__(self, cap_height_mm: float, *, as_drawn: bool = False) -> Composed: ...
+
+
+def _solved(at: _At, room: Callable[[Composed], _Room], close_mm: float) -> Composed:
     """The largest lettering whose room is not negative, to within `close_mm`; room falls as the size grows.
 
     Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the
     least that does not.
     """
     low, high, best = 0.0, LARGEST_MM, None
-    cap = FIRST_CAP_MM
+    first = room(at(FIRST_CAP_MM, as_drawn=True))  # cheap, and what thickening adds is nearly the same at any size
+    cap = max(FIRST_CAP_MM * (1 + first.mm / first.size_mm), SMALLEST_CAP_MM)
     for _ in range(MOST_TRIES):
         composed = at(cap)
         left = room(composed)
