@@ -182,8 +182,8 @@ def _meetings(a: Points, b: Points, c: Points, d: Points) -> NDArray[np.float64]
 def doubled_lines(rings: Sequence[Points], tol: Tolerance) -> tuple[float, Place | None]:
     """Length of what is drawn more than once, mm, each repeat counted, and where the first of it is.
 
-    Chords count as the same when both ends are, on the snapping grid. Copies of a curve, turned round or not, and shapes
-    that share a straight side are found; a curve over a different curve is not.
+    Chords count as the same when both ends are, on the snapping grid. Copies of a curve, turned round or not, and
+    shapes that share a straight side are found; a curve over a different curve is not.
     """
     a, b = _chords(rings)
     if not len(a):

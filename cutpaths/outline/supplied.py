@@ -51,8 +51,8 @@ def read_outline(
     """The dark areas of a static SVG 1.1 or SVG 2 drawing.
 
     Args: px_per_inch: what a px means; 96 by the standard, 90 or 72 for files of programs that counted so.
-          gap_mm: open fills whose ends are no farther apart are closed with a note; wider ones are closed as the standard
-          says and noted with their gap against this limit, or refused where `refuse_open`.
+          gap_mm: open fills whose ends are no farther apart are closed with a note; wider ones are closed as the
+          standard says and noted with their gap against this limit, or refused where `refuse_open`.
           scale: enlarges the whole; width_mm or height_mm instead give the true size of the ink.
           ignore_text: leave text out instead of refusing it.
     Raises: InputError: the file cannot be read or used, with the reason in one sentence.
@@ -179,8 +179,8 @@ def _gap_notes(painted: list[Painted], gap_mm: float, *, refuse: bool) -> list[N
         )
     notes = [
         Note(
-            rule=Rule.OUTLINE, text="an open path that is filled was closed by a straight line", at_mm=at, measured_mm=gap,
-            limit_mm=gap_mm,
+            rule=Rule.OUTLINE, text="an open path that is filled was closed by a straight line", at_mm=at,
+            measured_mm=gap, limit_mm=gap_mm,
         )
         for gap, at, _ in gaps[:10]
     ]  # fmt: skip

@@ -186,11 +186,15 @@ class Cascade:
         if name in GEOMETRY and css:
             self._set_side(values, name, text, element)
             return
+        if name in PARSERS or name == "font-size":
+            self._set_property(values, name, text, element, parent, view, css=css)
+        elif css and name in _UNSUPPORTED and text.lower() not in ("none", "auto", "normal", "1"):
+            self._remark(f"the property {name!r} is not applied", element.line)
+
+    def _set_property(
+        self, values: dict[str, object], name: str, text: str, element: Element, parent: Style, view: View, *, css: bool
+    ) -> None:  # fmt: skip
         field = name.replace("-", "_")
-        if name not in PARSERS and name != "font-size":
-            if css and name in _UNSUPPORTED and text.lower() not in ("none", "auto", "normal", "1"):
-                self._remark(f"the property {name!r} is not applied", element.line)
-            return
         if text.lower() in _KEYWORDS:
             word = text.lower()
             inherits = word == "inherit" or (word != "initial" and field in INHERITED)

@@ -43,9 +43,7 @@ def _clip_area(
     target = drawing.document.target(reference)
     drawing.budget.count(10)
     if target is None or target.name != "clipPath":
-        what = (
-            "a clip-path that names no clipPath of the file" if "(" not in reference else "a clip-path by function"
-        )
+        what = "a clip-path that names no clipPath of the file" if "(" not in reference else "a clip-path by function"
         drawing.remark(f"{what} is not applied", element.line)
         return None
     if target in drawing.clipping:
@@ -76,36 +74,32 @@ def _clip_area(
 
 def _clip_child(drawing: Drawing, child: Element, place: Place) -> list[Painted]:
     """One shape of a clipPath, or a copy of one; its fill counts whatever its paint."""
-    if child.name in ("text", "use"):
-        target = drawing.document.target(child.get("href")) if child.name == "use" else child
-        if target is not None and target.name == "text":
+    source = drawing.document.target(child.get("href")) if child.name == "use" else child
+    if source is None or source.name not in SHAPES:
+        if source is not None and source.name == "text":
             drawing.remark("text in a clip path is left out", child.line)
-            return []
-    if child.name not in SHAPES and child.name != "use":
         return []
     if not drawing.conditions(child):
         return []
     drawing.budget.count()
     style = computed(place.style, drawing.cascade.declared(child, place.style, place.view), place.view)
-    if style.display == "none":
-        return []
     here = replace(place, style=style, to_mm=then(drawing.transform(child, style, place), place.to_mm))
-    if flattens(here.to_mm):
+    if style.display == "none" or flattens(here.to_mm):
         return []
     if child.name == "use":
-        target = drawing.document.target(child.get("href"))
-        if target is None or target.name not in SHAPES:
-            return []
         m = Measures(child, style, place.view, drawing.remark)
         moved = replace(here, to_mm=then(shift(m.at("x"), m.at("y")), here.to_mm))
-        return clipped(drawing, _clip_child(drawing, target, moved), child, here)
-    if style.visibility != "visible":
-        return []
-    path = shape_path(Measures(child, style, place.view, drawing.remark))
+        return clipped(drawing, _clip_child(drawing, source, moved), child, here)
+    return _clip_shape(drawing, child, here) if style.visibility == "visible" else []
+
+
+def _clip_shape(drawing: Drawing, child: Element, here: Place) -> list[Painted]:
+    style = here.style
+    path = shape_path(Measures(child, style, here.view, drawing.remark))
     drawing.budget.draw(sum(len(sub.pieces) for sub in path))
     solid = replace(style, fill=Paint("colour"), stroke=Paint("none"), fill_rule=style.clip_rule)
     areas = shape_areas(
-        child, path, solid, place.view, to_mm=here.to_mm, paint=lambda p, o, b: Colour() if p.kind != "none" else None,
+        child, path, solid, here.view, to_mm=here.to_mm, paint=lambda p, o, b: Colour() if p.kind != "none" else None,
         tol=drawing.tol, budget=drawing.budget, remark=drawing.remark,
     )  # fmt: skip
     return clipped(drawing, areas, child, here)

@@ -31,8 +31,9 @@ MAX_NESTING = 180  # elements under each other, copies followed
 
 # Never painted where they stand.
 _UNSEEN = frozenset((
-    "", "defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "radialGradient", "filter", "style",
-    "script", "metadata", "title", "desc", "view", "cursor", "font", "font-face", "color-profile", "stop", "hatch",
+    "", "defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "radialGradient", "filter",
+    "style", "script", "metadata", "title", "desc", "view", "cursor", "font", "font-face", "color-profile", "stop",
+    "hatch",
 ))  # fmt: skip
 _MOVING = frozenset(("animate", "animateTransform", "animateMotion", "animateColor", "set", "discard"))
 _TEXT = frozenset(("text", "flowRoot", "textArea", "tref"))
@@ -90,13 +91,20 @@ class Drawing:
         if not self.conditions(element):
             return []
         style = computed(place.style, self.cascade.declared(element, place.style, place.view), place.view)
-        if (style.display == "none" and name != "symbol") or not self._known(element, style):
-            return []
-        if style.opacity == 0.0:
-            return []
+        return self._styled(element, replace(place, style=style), place) if self._shows(element, style) else []
+
+    def _shows(self, element: Element, style: Style) -> bool:
+        """Whether the element's own style and kind let it be drawn."""
+        if (style.display == "none" and element.name != "symbol") or not self._known(element, style):
+            return False
+        return style.opacity > 0.0
+
+    def _styled(self, element: Element, place: Place, outer: Place) -> list[Painted]:
+        """An element that shows, under the style that it has."""
+        style = place.style
         inner = replace(
             place, style=style, nesting=place.nesting + 1, sized=None, alpha=place.alpha * style.opacity,
-            to_mm=then(self.transform(element, style, place), place.to_mm),
+            to_mm=then(self.transform(element, style, outer), place.to_mm),
         )  # fmt: skip
         if flattens(inner.to_mm):
             return []
@@ -116,8 +124,8 @@ class Drawing:
                 self.remark("text is left out, as asked", element.line)
             elif element.text.strip() and style.visibility == "visible":
                 raise InputError(
-                    f"the drawing holds text ({_cut(element.text)!r}, line {element.line}); turn it into outlines where it"
-                    " was drawn, or ask for text to be left out"
+                    f"the drawing holds text ({_cut(element.text)!r}, line {element.line}); turn it into outlines where"
+                    " it was drawn, or ask for text to be left out"
                 )
         elif name == "image":
             self.images += 1
@@ -127,7 +135,10 @@ class Drawing:
         return False
 
     def conditions(self, element: Element) -> bool:
-        """Whether the element's conditions hold. Source: SVG 2 section 5.9; the reader's language is English, whatever the machine's is."""
+        """Whether the element's conditions hold; the reader's language is English, whatever the machine's is.
+
+        Source: SVG 2 section 5.9.
+        """
         extensions, languages = element.get("requiredExtensions"), element.get("systemLanguage")
         features = element.get("requiredFeatures")
         if extensions is not None:
@@ -168,7 +179,7 @@ class Drawing:
             return self._shape(element, place)
         if name == "use":
             return self._use(element, place)
-        if name == "svg" or name == "symbol":
+        if name in ("svg", "symbol"):
             return self._viewport(element, place, sized)
         if name == "switch":
             chosen = next(
@@ -184,8 +195,8 @@ class Drawing:
             return []
         self.budget.draw(sum(len(sub.pieces) for sub in path))
         areas = shape_areas(
-            element, path, place.style, place.view, to_mm=place.to_mm, paint=lambda p, o, b: self._paint(p, o, b, place),
-            tol=self.tol, budget=self.budget, remark=self.remark,
+            element, path, place.style, place.view, to_mm=place.to_mm,
+            paint=lambda p, o, b: self._paint(p, o, b, place), tol=self.tol, budget=self.budget, remark=self.remark,
         )  # fmt: skip
         areas = [replace(area, clip=place.clip) for area in areas]
         names = markers_of(place.style)
@@ -237,7 +248,8 @@ class Drawing:
         if own.overflow not in ("visible", "auto"):
             clip = narrowed(clip, rectangle(Box(0.0, 0.0, w, h), outer))
         here = replace(
-            place, to_mm=then(inner, outer), view=view, style=own, clip=clip, marking=(*place.marking, target), nesting=place.nesting + 1,
+            place, to_mm=then(inner, outer), view=view, style=own, clip=clip, marking=(*place.marking, target),
+            nesting=place.nesting + 1,
             fill=self._paint(style.fill, style.fill_opacity, False, place),
             stroke=self._paint(style.stroke, style.stroke_opacity, False, place),
         )  # fmt: skip

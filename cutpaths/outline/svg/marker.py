@@ -41,7 +41,8 @@ def _vertices(sub: SubPath) -> list[tuple[Point, float]]:
         points.append(sub.start)
     if not runs:
         return [(sub.start, 0.0)]
-    # A piece of no length takes the direction of the one before it, or else of the one after. Source: SVG 2 section 9.5.2.
+    # A piece of no length takes the direction of the one before it, or else of the one after.
+    # Source: SVG 2 section 9.5.2.
     known = [k for k, run in enumerate(runs) if run is not None]
     if not known:
         return [(p, 0.0) for p in points]
@@ -66,7 +67,8 @@ def _first(runs: list[tuple[Point, Point] | None], k: int) -> tuple[Point, Point
 
 def _bisector(incoming: Point | None, outgoing: Point | None) -> float:
     a, b = incoming or outgoing, outgoing or incoming
-    assert a is not None and b is not None
+    assert a is not None
+    assert b is not None
     first, last = atan2(a[1], a[0]), atan2(b[1], b[0])
     turn = (last - first + pi) % (2 * pi) - pi
     return first + turn / 2
@@ -88,7 +90,7 @@ def _directions(at: Point, piece: Piece) -> tuple[Point, Point] | None:
 def standing(orient: str | None, angle: float, kind: str) -> Affine:
     """The rotation that a marker's `orient` asks for. Source: SVG 2 section 13.7.3."""
     word = (orient or "0").strip()
-    if word == "auto" or word == "auto-start-reverse":
+    if word in ("auto", "auto-start-reverse"):
         reverse = 180.0 if word != "auto" and kind == "start" else 0.0
         return rotation(degrees(angle) + reverse)
     found = _ANGLE.match(word)

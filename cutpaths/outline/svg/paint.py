@@ -1,4 +1,4 @@
-"""Paint: what a fill or stroke is drawn with, as far as cutting cares: whether there is any, and whether it is white."""
+"""Paint: what a fill or stroke is drawn with, as far as cutting cares: whether there is any, whether it is white."""
 
 from __future__ import annotations
 
@@ -76,7 +76,8 @@ def parse_paint(text: str) -> Paint | None:
 
 
 _WORDS = {
-    "none": NO_PAINT, "currentcolor": Paint("current"), "context-fill": Paint("fill"), "context-stroke": Paint("stroke"),
+    "none": NO_PAINT, "currentcolor": Paint("current"), "context-fill": Paint("fill"),
+    "context-stroke": Paint("stroke"),
 }  # fmt: skip
 
 

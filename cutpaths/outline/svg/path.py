@@ -68,10 +68,7 @@ def contour(sub: SubPath, *, error: float) -> Contour | None:
     straight: list[bool] = []
     at = sub.start
     for piece in sub.pieces:
-        if isinstance(piece, Arc):
-            cubics = arc_cubics(at, piece, error=error)
-        else:
-            cubics = [piece]
+        cubics = arc_cubics(at, piece, error=error) if isinstance(piece, Arc) else [piece]
         for one in cubics:
             if len(one) == 3:
                 if not at == one[0] == one[1] == one[2]:

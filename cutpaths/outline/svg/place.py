@@ -25,7 +25,8 @@ class Place:
 
     to_mm: its parent's units to mm. style: its parent's. nesting: how deep the walk is. copied: elements that are being
     copied by `use`, against copies of themselves. sized: width and height that a `use` lays down.
-    marking: markers that are being drawn. alpha: product of the opacities above. fill, stroke: paints that context-fill and context-stroke stand for.
+    marking: markers that are being drawn. alpha: product of the opacities above.
+    fill, stroke: paints that context-fill and context-stroke stand for.
     """
 
     to_mm: Affine

@@ -15,7 +15,8 @@ from cutpaths.outline.svg.style import Style
 SHAPES = frozenset(("rect", "circle", "ellipse", "line", "polyline", "polygon", "path"))
 _NOT_POINTS = re.compile(r"[^0-9eE+.,\s-]")
 _AXES: dict[str, Axis] = {
-    "x": X, "width": X, "cx": X, "rx": X, "refX": X, "markerWidth": X, "x1": X, "x2": X, "y": Y, "height": Y, "cy": Y, "ry": Y, "refY": Y, "markerHeight": Y, "y1": Y, "y2": Y,
+    "x": X, "width": X, "cx": X, "rx": X, "refX": X, "markerWidth": X, "x1": X, "x2": X,
+    "y": Y, "height": Y, "cy": Y, "ry": Y, "refY": Y, "markerHeight": Y, "y1": Y, "y2": Y,
 }  # fmt: skip
 
 

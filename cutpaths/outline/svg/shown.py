@@ -192,7 +192,9 @@ def _stroke(
             dashes = cut or []
         drawn = [stroke_areas(dash, pen=pen) for dash in dashes]
         if any(len(areas) > 1 for areas in drawn):
-            remark("a stroke is wider than a bend of its path; some programs leave a hole inside the bend", element.line)
+            remark(
+                "a stroke is wider than a bend of its path; some programs leave a hole inside the bend", element.line
+            )
         found += [area for areas in drawn for area in areas]
     rings = [tuple(mapped(ring, outer) for ring in one if len(ring) > 2) for one in found]
     budget.flatten(sum(len(ring) for one in rings for ring in one))

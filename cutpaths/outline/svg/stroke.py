@@ -211,7 +211,10 @@ def dot(at: _Vector, direction: _Vector, *, pen: Pen) -> list[Points]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Sides:
-    """Both sides of a line, point by point. turn: (n,) rad, positive to the left. bent: (n,) bends tighter than the pen."""
+    """Both sides of a line, point by point.
+
+    turn: (n,) rad, positive to the left. bent: (n,) bends tighter than the pen.
+    """
 
     before: Points
     after: Points

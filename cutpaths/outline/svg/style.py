@@ -11,6 +11,8 @@ from cutpaths.outline.svg.length import Length, View, parse_length, parse_number
 from cutpaths.outline.svg.paint import BLACK, NO_PAINT, Colour, Paint, parse_colour, parse_paint, parse_reference
 from cutpaths.outline.svg.transform import Transform, parse_origin, parse_transform
 
+_BLACK, _ONE, _NOUGHT = Colour(), Length(1.0), Length(0.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Style:
@@ -19,19 +21,19 @@ class Style:
     Source: SVG 2 property index; SVG 1.1 appendix N.
     """
 
-    color: Colour = Colour()
+    color: Colour = _BLACK
     fill: Paint = BLACK
     fill_opacity: float = 1.0
     fill_rule: str = "nonzero"
     clip_rule: str = "nonzero"
     stroke: Paint = NO_PAINT
     stroke_opacity: float = 1.0
-    stroke_width: Length = Length(1.0)
+    stroke_width: Length = _ONE
     stroke_linecap: str = "butt"
     stroke_linejoin: str = "miter"
     stroke_miterlimit: float = 4.0
     stroke_dasharray: tuple[Length, ...] = ()
-    stroke_dashoffset: Length = Length(0.0)
+    stroke_dashoffset: Length = _NOUGHT
     visibility: str = "visible"
     paint_order: str = "normal"
     font_size: float = 16.0

@@ -59,7 +59,10 @@ def parse_transform(text: str, *, units: bool = True) -> Transform | None:
 
 
 def _as_attribute(name: str, inside: str) -> bool:
-    """Whether the attribute's own grammar has this function: exact case, no units. Source: CSS Transforms 1 section 8."""
+    """Whether the attribute's own grammar has this function: exact case, no units.
+
+    Source: CSS Transforms 1 section 8.
+    """
     return name in _ATTRIBUTE_NAMES and _UNIT.search(inside) is None
 
 
