@@ -45,6 +45,7 @@ class Eased:
 
 def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eased:
     """Fill blind ends and shave pinched openings where that cures a fault of the ground."""
+    composed = _smooth(composed, tool, tol)
     known = axis(composed.made, tol)
     gap = tool.min_gap_mm * (1.0 - tol.limit_share)
     changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
@@ -65,6 +66,15 @@ def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eas
     if shaved is not filled:
         known = axis(shaved, tol)
     return Eased(replace(composed, made=shaved), known, notes)
+
+
+def _smooth(composed: Composed, tool: Tool, tol: Tolerance) -> Composed:
+    """Without spikes finer than the stroke where new strokes meet old ones."""
+    new = shapely.difference(composed.made, composed.drawn, grid_size=tol.snap_mm)
+    if new.is_empty:
+        return composed
+    made = without_spikes(composed.made, tool.min_stroke_mm, tol, near=new)
+    return composed if made is composed.made else replace(composed, made=made)
 
 
 def _with_film_blunted(composed: Composed, known: Axis, tool: Tool, tol: Tolerance) -> Eased:
@@ -114,19 +124,19 @@ def _filled(
 
 def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tolerance) -> Region:
     """With the walls of pinched openings moved apart to the gap, where that leaves no new fault of the stroke."""
-    if not necks:
-        return area
     half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
-    were = len(stroke_faults(area, tool.min_stroke_mm, known=known, tol=tol))
     for neck in necks:
         band = _channel(known, neck.at_mm, half)
-        shaved = region(shapely.difference(area, band, grid_size=tol.snap_mm), tol)
+        near = shapely.intersects(shapely.get_parts(area), band)
+        touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
+        shaved = region(shapely.difference(touched, band, grid_size=tol.snap_mm), tol)
         shaved = blunted(shaved, tool.min_stroke_mm, tol, near=band, most=SHAVED_TIP_STROKES)
         shaved = without_spikes(shaved, tool.min_stroke_mm, tol, near=band)
-        if len(shaved.geoms) != len(area.geoms) or hole_count(shaved) != hole_count(area):
+        if (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
             continue
-        if len(stroke_faults(shaved, tool.min_stroke_mm, tol=tol)) <= were:
-            area = shaved
+        before = stroke_faults(touched, tool.min_stroke_mm, tol=tol)
+        if len(stroke_faults(shaved, tool.min_stroke_mm, tol=tol)) <= len(before):
+            area = region(shapely.MultiPolygon([*shapely.get_parts(area)[~near], *shaved.geoms]), tol)
     return area
 
 

@@ -20,7 +20,7 @@ from cutpaths.geometry.erosion import trunk
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.shape.blunt import blunted, without_spikes
+from cutpaths.shape.blunt import blunted
 from cutpaths.shape.ends import JOINED_MM, QUAD_SEGS, Outline, behind, direction, free_end, outline, sides_within
 from cutpaths.shape.redraw import Joins, shift_mm
 
@@ -80,9 +80,8 @@ def thicken(
         parts += _bands(letter, bones, thin, shift, half, neighbours)
     if not parts:
         return blunted(letter, min_stroke_mm, tol)
-    drawn = shapely.union_all(parts)
-    made = _without_cracks(region(shapely.union_all([letter, drawn], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
-    return without_spikes(blunted(made, min_stroke_mm, tol), min_stroke_mm, tol, near=drawn)
+    made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
+    return blunted(made, min_stroke_mm, tol)
 
 
 def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> Joins:
