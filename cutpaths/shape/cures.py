@@ -15,7 +15,7 @@ from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.fit import Fitted, fit
 from cutpaths.shape.gaps import ease_gaps
-from cutpaths.shape.judge import judge
+from cutpaths.shape.judge import judge, topology_notes
 
 MOST_SPAN_DEG = 120.0
 SIZE_STEPS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0)
@@ -48,6 +48,8 @@ def passes(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> Fitted
         fitted = fit(lettering, on, wish, tol=tol)
     except CannotMakeError:
         return None
+    if topology_notes(fitted.composed):
+        return None  # easing tight ground mends no letter that came apart or closed
     eased = ease_gaps(fitted.composed, on, tol)
     return None if judge(eased.composed, on, known=eased.known, tol=tol) else fitted
 
