@@ -235,9 +235,11 @@ def fonts() -> None:
 
     typer.echo(f"{'face':<28} {'thinnest':>9} {'usual':>7} {'untouched at':>13}")
     for face in face_strokes():
-        least = f"{face.least_cap_mm:.1f} mm" if face.least_cap_mm < 100 else "over 100 mm"
+        least = "never" if face.least_cap_mm is None else f"{face.least_cap_mm:.1f} mm"
         typer.echo(f"{face.name:<28} {face.thinnest:>8.1%} {face.usual:>7.1%} {least:>13}")
-    typer.echo("Shares of the cap height; untouched for the usual vinyl limits of stroke and gap.")
+    typer.echo(
+        "Strokes as shares of the cap height; untouched: the capitals from which vinyl needs no change to any letter."
+    )
 
 
 def _read(file: Path) -> bytes:

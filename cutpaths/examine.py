@@ -4,8 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from cutpaths.geometry.axis import axis
-from cutpaths.geometry.measure import largest_gap_mm, largest_stroke_mm, thinnest_stroke_mm, usual_stroke_mm
+from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.measure import (
+    gap_faults,
+    largest_gap_mm,
+    largest_stroke_mm,
+    stroke_faults,
+    thinnest_stroke_mm,
+    usual_stroke_mm,
+)
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.tool import Method, Tool, tool
@@ -64,35 +72,57 @@ def check_file(data: bytes, limits: Tool, *, tol: Tolerance | None = None) -> Ch
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FaceStrokes:
-    """A bundled face: strokes as shares of the cap height, and the least cap height that vinyl leaves untouched."""
+    """A bundled face: strokes as shares of the cap height, and the least cap height that vinyl leaves untouched.
+
+    least_cap_mm is None where the face needs a change at any size up to LARGEST_CAP_MM: a hairline, a needle tip.
+    """
 
     name: str
     thinnest: float
     usual: float
-    least_cap_mm: float
+    least_cap_mm: float | None
 
 
 # Letters and figures that between them hold a face's thin and thick places.
 SAMPLE = "HOMRaegns37"
+SAMPLE_CAP_MM, LARGEST_CAP_MM, CAP_STEP_MM = 20.0, 100.0, 0.1
 
 
 def face_strokes(*, tol: Tolerance = TOLERANCE) -> tuple[FaceStrokes, ...]:
-    """Every bundled face, measured letter by letter on a sample of letters at 20 mm capitals."""
+    """Every bundled face, measured letter by letter on a sample of letters."""
     limits = tool(Method.VINYL)
     found = []
     for face in bundled_fonts():
         font = open_font(f"{face.family} {face.style}")
-        lettering = shape_text(SAMPLE, font)
-        drawn = [letter_region(letter, 20.0, tol) for line in lettering.lines for letter in line]
-        bones = [(area, axis(area, tol)) for area in drawn]
-        widths = [usual_stroke_mm(known) for _, known in bones]
-        stroke = min(largest_stroke_mm(area, known=known, tol=tol) for area, known in bones)
-        gap = min(largest_gap_mm(area, known=known, tol=tol) for area, known in bones)
-        least = 20.0 * max(limits.min_stroke_mm / max(stroke, 1e-3), limits.min_gap_mm / max(gap, 1e-3))
-        thin = min(thinnest_stroke_mm(known) for _, known in bones)
+        letters = [letter for line in shape_text(SAMPLE, font).lines for letter in line]
+        bones = [(area, axis(area, tol)) for area in (letter_region(k, SAMPLE_CAP_MM, tol) for k in letters)]
+        widths = sorted(usual_stroke_mm(known) for _, known in bones)
         found.append(
             FaceStrokes(
-                name=font.name, thinnest=thin / 20.0, usual=sorted(widths)[len(widths) // 2] / 20.0, least_cap_mm=least
+                name=font.name,
+                thinnest=min(thinnest_stroke_mm(known) for _, known in bones) / SAMPLE_CAP_MM,
+                usual=widths[len(widths) // 2] / SAMPLE_CAP_MM,
+                least_cap_mm=_least_cap_mm(bones, limits, tol),
             )
         )
     return tuple(found)
+
+
+def _least_cap_mm(bones: list[tuple[Region, Axis]], limits: Tool, tol: Tolerance) -> float | None:
+    """By halving: a letter at another size holds a limit where this one holds the limit scaled the other way."""
+
+    def holds(cap_mm: float) -> bool:
+        scale = SAMPLE_CAP_MM / cap_mm
+        stroke, gap = limits.min_stroke_mm * scale, limits.min_gap_mm * scale
+        return not any(
+            gap_faults(area, gap, known=known, tol=tol) or stroke_faults(area, stroke, known=known, tol=tol)
+            for area, known in bones
+        )
+
+    if not holds(LARGEST_CAP_MM):
+        return None
+    low, high = 0.0, LARGEST_CAP_MM
+    while high - low > CAP_STEP_MM:
+        middle = (low + high) / 2
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high
