@@ -50,13 +50,12 @@ def _clip_area(
         drawing.remark("a clip path that uses itself is not applied again", target.line)
         return None
     own = drawing.ancestor_style(target, place.view)
-    to_mm = place.to_mm
+    to_mm = then(to_affine(own.transform, place.view, font=own.font_size, box=Box(0, 0, 0, 0)), place.to_mm)
     if target.get("clipPathUnits") == "objectBoundingBox":
         box = box_of(painted, place.to_mm)
         if box is None or box.width <= 0 or box.height <= 0:
             return shapely.Polygon()
         to_mm = then(Affine(box.width, 0.0, 0.0, box.height, box.x, box.y), to_mm)
-    to_mm = then(to_affine(own.transform, place.view, font=own.font_size, box=Box(0, 0, 0, 0)), to_mm)
     if flattens(to_mm):
         return shapely.Polygon()
     here = replace(place, to_mm=to_mm, style=own, clip=None, alpha=1.0)
@@ -89,7 +88,7 @@ def _clip_child(drawing: Drawing, child: Element, place: Place) -> list[Painted]
     if child.name == "use":
         m = Measures(child, style, place.view, drawing.remark)
         moved = replace(here, to_mm=then(shift(m.at("x"), m.at("y")), here.to_mm))
-        return clipped(drawing, _clip_child(drawing, source, moved), child, here)
+        return clipped(drawing, _clip_child(drawing, source, moved), child, moved)
     return _clip_shape(drawing, child, here) if style.visibility == "visible" else []
 
 

@@ -7,6 +7,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
+from urllib.parse import unquote
 
 from lxml import etree
 
@@ -66,7 +67,9 @@ class Document:
     def target(self, reference: str | None) -> Element | None:
         """The element that `#id` names, or None for what is not in this file."""
         reference = (reference or "").strip()
-        return self.by_id.get(reference[1:]) if reference.startswith("#") else None
+        if not reference.startswith("#"):
+            return None
+        return self.by_id.get(reference[1:]) or self.by_id.get(unquote(reference[1:]))
 
 
 def read_document(data: bytes) -> Document:

@@ -12,7 +12,7 @@ import numpy as np
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.outline.svg.affine import Affine, flattens, mapped, shift, then
+from cutpaths.outline.svg.affine import IDENTITY, Affine, flattens, mapped, shift, then
 from cutpaths.outline.svg.cascade import Cascade
 from cutpaths.outline.svg.clip import clipped
 from cutpaths.outline.svg.document import Document, Element
@@ -102,9 +102,12 @@ class Drawing:
     def _styled(self, element: Element, place: Place, outer: Place) -> list[Painted]:
         """An element that shows, under the style that it has."""
         style = place.style
+        turn = self.transform(element, style, outer)
+        if element.name == "use":
+            turn = then(self._use_shift(element, place), turn)
         inner = replace(
             place, style=style, nesting=place.nesting + 1, sized=None, alpha=place.alpha * style.opacity,
-            to_mm=then(self.transform(element, style, outer), place.to_mm),
+            to_mm=then(turn, place.to_mm),
         )  # fmt: skip
         if flattens(inner.to_mm):
             return []
@@ -169,7 +172,8 @@ class Drawing:
     def _own_box(self, element: Element, place: Place) -> Box | None:
         """The box of an element before its own transform, in its own units."""
         bare = replace(place, nesting=place.nesting + 1, sized=None)
-        return box_of(self._content(element, bare, None), bare.to_mm)
+        shifted = self._use_shift(element, place) if element.name == "use" else IDENTITY
+        return box_of(self._content(element, replace(bare, to_mm=then(shifted, bare.to_mm)), None), bare.to_mm)
 
     def _content(
         self, element: Element, place: Place, sized: tuple[float | None, float | None] | None
@@ -261,6 +265,14 @@ class Drawing:
             self._styles[element] = self.cascade.where_it_stands(element, view)
         return self._styles[element]
 
+    def _use_shift(self, element: Element, place: Place) -> Affine:
+        """What x and y of a copy add to its transform, under which its own clip path lies, too.
+
+        Source: SVG 1.1 section 5.6.
+        """
+        m = Measures(element, place.style, place.view, self.remark)
+        return shift(m.at("x"), m.at("y"))
+
     def _use(self, element: Element, place: Place) -> list[Painted]:
         """Source: SVG 2 section 5.6."""
         target = self.document.target(element.get("href"))
@@ -280,7 +292,7 @@ class Drawing:
         m = Measures(element, place.style, place.view, self.remark)
         sized = (m.size("width"), m.size("height")) if target.name in ("svg", "symbol") else None
         here = replace(
-            place, to_mm=then(shift(m.at("x"), m.at("y")), place.to_mm), copied=(*place.copied, target), sized=sized,
+            place, copied=(*place.copied, target), sized=sized,
             fill=self._paint(place.style.fill, place.style.fill_opacity, False, place),
             stroke=self._paint(place.style.stroke, place.style.stroke_opacity, False, place),
         )  # fmt: skip
@@ -295,8 +307,8 @@ class Drawing:
             self.remark("a symbol's own place, size or transform is read as SVG 2 says", element.line)
         width, height = sized or (None, None)
         for name in ("width", "height"):
-            if (value := m.read(name)) is not None and value <= 0 and (width if name == "width" else height) is None:
-                self.remark(f"an <{element.name}> with a {name} of {value:g} is not drawn", element.line)
+            if m.read(name) == 0 and (width if name == "width" else height) is None:
+                self.remark(f"an <{element.name}> with a {name} of 0 is not drawn", element.line)
                 return []
         if width is None:
             width = place.view.width if (own := m.size("width")) is None else own

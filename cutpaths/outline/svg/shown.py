@@ -181,7 +181,7 @@ def _stroke(
         pattern, offset = _by_path_length(element, [line for _, line in lines if line], pattern, offset, remark)
     for sub, line in lines:
         if line is None:
-            if sub.pieces or sub.closed:
+            if (sub.pieces or sub.closed) and not sum(pattern) > 0:  # no length, no dash: SVG 2 section 13.5.6
                 at = mapped(np.asarray(sub.start), inner)
                 found.append(tuple(dot((float(at[0]), float(at[1])), (1.0, 0.0), pen=pen)))
             continue

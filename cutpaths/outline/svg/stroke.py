@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import acos, atan2, ceil, cos, hypot, pi, sin, sqrt, tan
+from math import acos, atan2, ceil, copysign, cos, hypot, pi, sin, sqrt, tan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -147,12 +147,12 @@ def dashed(line: Line, pattern: Sequence[float], offset: float, *, most: int) ->
     if total / period * len(pattern) > most:
         return None
     spans: list[tuple[float, float]] = []
-    at = -(offset % period)
-    while at < total:
+    at, least = -(offset % period), 1e-9 * total  # what rounding leaves of a dash at either end is none
+    while at < total - least:
         for k in range(0, len(pattern), 2):
             begin, end = at, at + pattern[k]
-            if end >= 0 and begin <= total and (end > 0 or begin == end) and begin < total:
-                spans.append((max(begin, 0.0), min(end, total)))
+            if begin < total - least and (end > least or (begin == end and end >= 0)):
+                spans.append((max(begin, 0.0), total if end > total - least else end))
             at = end + pattern[k + 1]
     if line.closed and len(spans) == 1 and spans[0] == (0.0, total):
         return [line]
@@ -240,6 +240,9 @@ def _sides(line: Line, pen: Pen) -> _Sides:
     middle = before + unit
     scale = 2 / np.maximum((middle * middle).sum(axis=1), 1e-12)
     mitred = np.stack([-middle[:, 1], middle[:, 0]], axis=1) * (pen.half * scale)[:, None]
+    if not line.closed:  # the caps stand across the path itself, not across its first and last chord
+        for k, (dx, dy) in ((0, line.outgoing[0]), (-1, line.incoming[-1])):
+            mitred[k] = (-pen.half * dy, pen.half * dx)
     return _Sides(before, unit, room, turn, mitred, smooth & fits, smooth & ~fits)
 
 
@@ -317,9 +320,15 @@ def _all_bent(line: Line, s: _Sides, pen: Pen) -> list[tuple[Points, ...]]:
 def _swept(line: Line, s: _Sides, index: NDArray[np.int64], pen: Pen, *, closed: bool) -> list[tuple[Points, ...]]:
     """What the inner half of the pen sweeps along a bend: to the centres of curvature, and from there to its end."""
     side = 1.0 if s.turn[index[len(index) // 2]] > 0 else -1.0
-    turn, reach = side * s.turn[index], np.hypot(s.mitred[index, 0], s.mitred[index, 1])
+    turn, across = side * s.turn[index], s.mitred[index]
+    for k, along in ((0, s.after[index[0]]), (-1, s.before[index[-1]])):
+        if not closed and abs(turn[k]) >= MITRED_TURN:  # a corner or a cusp, whose mitre may reach anywhere
+            across[k] = (-pen.half * along[1], pen.half * along[0])
+    reach = np.hypot(across[:, 0], across[:, 1])
     radius = np.where(turn > 0, 2 * s.room[index] / np.maximum(turn, 1e-12), np.inf)
-    path, end = line.points[index], line.points[index] + side * s.mitred[index]
+    if not closed and len(index) > 2:  # the ends of a bend turn about the centres of their neighbours
+        radius[0], radius[-1] = min(radius[0], radius[1]), min(radius[-1], radius[-2])
+    path, end = line.points[index], line.points[index] + side * across
     centre = path + (end - path) * (np.minimum(radius, reach) / np.maximum(reach, 1e-300))[:, None]
     if closed:
         return [(path, centre[::-1]), (centre, end[::-1])]
@@ -364,12 +373,14 @@ def _joint(
     def off(direction: _Vector, sign: float) -> _Vector:
         return at[0] - sign * h * direction[1], at[1] + sign * h * direction[0]
 
-    if h * tan(min(abs(turn), 3.1) / 2) <= room:
+    if abs(turn) < 3.1 and h * tan(abs(turn) / 2) <= room:
         inner = [_mitre(at, before, after, -side * h)]
     else:
         inner = [off(before, -side), at, off(after, -side)]
     a, b = (_pair(line.incoming[k]), _pair(line.outgoing[k])) if line.corner[k] else (before, after)
     exact = _turn(a, b)
+    if min(abs(exact), abs(turn)) > 3:  # straight back: rounding alone decides the sign
+        exact = copysign(exact, turn)
     if line.corner[k] and exact * turn > 0:
         outer = [off(before, side), *_join(at, a, b, side, exact, pen), off(after, side)]
     else:
