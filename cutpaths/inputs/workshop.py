@@ -1,0 +1,287 @@
+"""Workshop: what a maker has read off the own trial piece, kept in one TOML file.
+
+    scale_x = 1.002            # or measured_x_mm = 49.9, what a drawn 50 mm came out as
+    blade_offset_mm = 0.25
+
+    [limits.vinyl]
+    min_stroke_mm = 0.7
+    min_gap_mm = 0.45
+
+    [[sheet]]
+    name = "offcuts"
+    width_mm = 210
+    height_mm = 297            # left out for a roll
+
+Every key may be left out; a key that is not known is refused, since it is most often a slip.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from math import isfinite
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from cutpaths.errors import InputError
+from cutpaths.inputs.tool import DEFAULT_LIMITS_MM, Method, Tool, tool
+
+FILE_NAME = "workshop.toml"
+# The length that is drawn to be measured: the side of the check square.
+CHECK_MM = 50.0
+# A machine that is further off than this is not out of adjustment; the wrong length was measured.
+MOST_SCALE = 1.1
+# Blade offsets are 0.2 to 0.9 mm; a pen has none. Common practice, no published source.
+MOST_OFFSET_MM = 2.0
+MOST_LIMIT_MM, MOST_SHEET_MM = 10.0, 100_000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetSize:
+    """Film, sheet or paper as the workshop has it. height_mm is None for a roll, whose length is free."""
+
+    name: str
+    width_mm: float
+    height_mm: float | None = None
+
+
+def _no_limits() -> Mapping[Method, tuple[float, float]]:
+    return MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workshop:
+    """One workshop's own figures.
+
+    limits_mm: smallest stroke and gap of the methods that were tried; the others have their usual ones.
+    scale_x, scale_y: correction at writing only; 1.002 draws everything 0.2 % larger.
+    blade_offset_mm: how far the blade's tip trails its holder, None where nobody has measured it. It goes into the
+        cutter's own settings and never into a file.
+    """
+
+    limits_mm: Mapping[Method, tuple[float, float]] = field(default_factory=_no_limits)
+    scale_x: float = 1.0
+    scale_y: float = 1.0
+    blade_offset_mm: float | None = None
+    sheets: tuple[SheetSize, ...] = ()
+
+    def __post_init__(self) -> None:
+        for method, limits in self.limits_mm.items():
+            Tool(method=method, min_stroke_mm=limits[0], min_gap_mm=limits[1])
+        for name in ("scale_x", "scale_y"):
+            value = getattr(self, name)
+            if not (isfinite(value) and 1 / MOST_SCALE <= value <= MOST_SCALE):
+                raise InputError(f"{name} must be from {1 / MOST_SCALE:.3f} to {MOST_SCALE:g}, got {value:g}")
+        object.__setattr__(self, "limits_mm", MappingProxyType(dict(self.limits_mm)))
+
+
+def scale_from_measured(measured_mm: float, *, drawn_mm: float = CHECK_MM) -> float:
+    """The correction for a machine that made `measured_mm` of a drawn length: 49.9 of 50 mm asks for 50 / 49.9.
+
+    Raises: InputError: no positive number, or so far off that the wrong length must have been measured.
+    """
+    if not (isfinite(measured_mm) and measured_mm > 0.0):
+        raise InputError(f"a measured length must be a positive number of millimetres, got {measured_mm:g}")
+    scale = drawn_mm / measured_mm
+    if not 1 / MOST_SCALE <= scale <= MOST_SCALE:
+        raise InputError(f"{measured_mm:g} mm for a drawn {drawn_mm:g} mm is too far off: measure the same line again")
+    return scale
+
+
+def tool_for(
+    workshop: Workshop, method: Method, *, min_stroke_mm: float | None = None, min_gap_mm: float | None = None
+) -> Tool:
+    """The method with the workshop's limits, the usual ones where it has none, each replaced where one is given."""
+    stroke, gap = workshop.limits_mm.get(method, DEFAULT_LIMITS_MM[method])
+    return tool(
+        method,
+        min_stroke_mm=stroke if min_stroke_mm is None else min_stroke_mm,
+        min_gap_mm=gap if min_gap_mm is None else min_gap_mm,
+    )
+
+
+def read_workshop(path: Path | None) -> Workshop:
+    """The workshop in that file; the defaults for None.
+
+    Raises: InputError: the file cannot be read, is no TOML, or a value is wrong; the text names file, line and key.
+    """
+    if path is None:
+        return Workshop()
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise InputError(f"cannot read {path}: {error.strerror or error}") from error
+    except UnicodeDecodeError as error:
+        raise InputError(f"{path} is not UTF-8 text: byte {error.start} does not fit") from None
+    return parse_workshop(text, name=str(path))
+
+
+def parse_workshop(text: str, *, name: str = FILE_NAME) -> Workshop:
+    """The workshop in the text of such a file; `name` is what messages call it."""
+    try:
+        values = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"{name}: {_lower_first(str(error))}") from None
+    file = _File(name, text)
+    top = _Table(file, "", values)
+    top.only("limits", "scale_x", "scale_y", "measured_x_mm", "measured_y_mm", "blade_offset_mm", "sheet")
+    limits = top.table("limits")
+    limits.only(*Method)
+    return Workshop(
+        limits_mm={Method(key): _limits(limits.table(key), Method(key)) for key in limits.values},
+        scale_x=_scale(top, "x"),
+        scale_y=_scale(top, "y"),
+        blade_offset_mm=top.number("blade_offset_mm", least=0.0, most=MOST_OFFSET_MM, default=None),
+        sheets=tuple(_sheet(table) for table in top.tables("sheet")),
+    )
+
+
+def workshop_toml(workshop: Workshop) -> str:
+    """The text of a file that `read_workshop` reads back as an equal workshop."""
+    lines = ["# What this workshop read off its own trial piece."]
+    if (workshop.scale_x, workshop.scale_y) != (1.0, 1.0):
+        lines += [f"scale_x = {workshop.scale_x!r}", f"scale_y = {workshop.scale_y!r}"]
+    if workshop.blade_offset_mm is not None:
+        lines.append(f"blade_offset_mm = {float(workshop.blade_offset_mm)!r}")
+    for method in (m for m in Method if m in workshop.limits_mm):
+        stroke, gap = (float(value) for value in workshop.limits_mm[method])
+        lines += ["", f"[limits.{method}]", f"min_stroke_mm = {stroke!r}", f"min_gap_mm = {gap!r}"]
+    for sheet in workshop.sheets:
+        lines += ["", "[[sheet]]", f"name = {_quoted(sheet.name)}", f"width_mm = {float(sheet.width_mm)!r}"]
+        if sheet.height_mm is not None:
+            lines.append(f"height_mm = {float(sheet.height_mm)!r}")
+    return "\n".join([*lines, ""])
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    """A file's name and text, for saying where a key stands."""
+
+    name: str
+    text: str
+
+    def wrong(self, path: str, what: str) -> InputError:
+        """The error for a value; `path` is its dotted key, with [k] for the k-th table of a list."""
+        line = self.line_of(path)
+        where = self.name if line is None else f"{self.name}, line {line}"
+        return InputError(f"{where}: {path} {what}")
+
+    def line_of(self, path: str) -> int | None:
+        """Line of the key, 1 is the first; None where it is written in a way that only a parser can find."""
+        table, _, key = path.rpartition(".")
+        wanted = re.escape(key or path)
+        counts: dict[str, int] = {}
+        here = ""
+        for number, line in enumerate(self.text.splitlines(), start=1):
+            head = re.match(r"\s*(\[\[?)\s*([\w.\-\s\"']+?)\s*\]", line)
+            if head:
+                here = re.sub(r"[\s\"']", "", head[2])
+                if head[1] == "[[":
+                    counts[here] = counts.get(here, 0) + 1
+                    here = f"{here}[{counts[here]}]"
+                if here in (path, f"{path}[1]") or here.startswith(f"{path}."):
+                    return number
+            elif here == table and re.match(rf"\s*[\"']?{wanted}[\"']?\s*[.=]", line):
+                return number
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """One table of the file with its dotted name."""
+
+    file: _File
+    path: str
+    values: dict[str, Any]
+
+    def wrong(self, key: str, what: str) -> InputError:
+        return self.file.wrong(self.dotted(key), what)
+
+    def dotted(self, key: str) -> str:
+        return f"{self.path}.{key}" if self.path else key
+
+    def only(self, *known: str) -> None:
+        """Raises: InputError: the table has any other key."""
+        for key in self.values:
+            if key not in known:
+                close = get_close_matches(key, known, n=1)
+                hint = f"; did you mean {close[0]}?" if close else f"; known here: {', '.join(known)}"
+                raise self.wrong(key, f"is not known{hint}")
+
+    def table(self, key: str) -> _Table:
+        value = self.values.get(key, {})
+        if not isinstance(value, dict):
+            raise self.wrong(key, "must be a table")
+        return _Table(self.file, self.dotted(key), value)
+
+    def tables(self, key: str) -> Iterable[_Table]:
+        value = self.values.get(key, [])
+        if not (isinstance(value, list) and all(isinstance(v, dict) for v in value)):
+            raise self.wrong(key, f"must be a list of tables, each headed [[{key}]]")
+        return [_Table(self.file, f"{self.dotted(key)}[{k}]", v) for k, v in enumerate(value, start=1)]
+
+    def number(self, key: str, *, least: float, most: float, default: float | None) -> float | None:
+        """The number under the key, from `least` to `most`."""
+        value = self.values.get(key)
+        if value is None:
+            return default
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.wrong(key, f"must be a number, got {value!r}")
+        if not (isfinite(value) and least <= value <= most):
+            raise self.wrong(key, f"must be from {least:g} to {most:g}, got {value:g}")
+        return float(value)
+
+    def needed(self, key: str, *, least: float, most: float) -> float:
+        value = self.number(key, least=least, most=most, default=None)
+        if value is None:
+            raise self.file.wrong(self.path, f"lacks {key}")
+        return value
+
+
+def _limits(table: _Table, method: Method) -> tuple[float, float]:
+    table.only("min_stroke_mm", "min_gap_mm")
+    stroke, gap = DEFAULT_LIMITS_MM[method]
+    found = (
+        table.number("min_stroke_mm", least=0.01, most=MOST_LIMIT_MM, default=stroke),
+        table.number("min_gap_mm", least=0.01, most=MOST_LIMIT_MM, default=gap),
+    )
+    return float(found[0] or stroke), float(found[1] or gap)
+
+
+def _scale(top: _Table, direction: str) -> float:
+    """The correction given as such or as what a drawn 50 mm came out as."""
+    scale_key, measured_key = f"scale_{direction}", f"measured_{direction}_mm"
+    scale = top.number(scale_key, least=1 / MOST_SCALE, most=MOST_SCALE, default=None)
+    measured = top.number(measured_key, least=0.0, most=MOST_SHEET_MM, default=None)
+    if scale is not None and measured is not None:
+        raise top.wrong(measured_key, f"and {scale_key} say the same thing; keep one")
+    if measured is None:
+        return 1.0 if scale is None else scale
+    try:
+        return scale_from_measured(measured)
+    except InputError as error:
+        raise top.wrong(measured_key, f"cannot be used: {error}") from None
+
+
+def _sheet(table: _Table) -> SheetSize:
+    table.only("name", "width_mm", "height_mm")
+    name = table.values.get("name", "")
+    if not isinstance(name, str):
+        raise table.wrong("name", f"must be text in quotes, got {name!r}")
+    width = table.needed("width_mm", least=10.0, most=MOST_SHEET_MM)
+    height = table.number("height_mm", least=10.0, most=MOST_SHEET_MM, default=None)
+    return SheetSize(name=name, width_mm=width, height_mm=height)
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string. Source: TOML 1.0, section String."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + re.sub(r"[\x00-\x1f\x7f]", lambda found: f"\\u{ord(found.group()):04x}", escaped) + '"'
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:]
