@@ -9,7 +9,20 @@ import cutpaths
 
 HOME = Path(cutpaths.__file__).parent
 # Folders in the order in which data flows; each may import from itself and from those before it.
-ORDER = ["errors", "notes", "geometry", "inputs", "outline", "shape", "sheet", "write", "examine", "pipeline", "cli"]
+ORDER = [
+    "errors",
+    "notes",
+    "geometry",
+    "inputs",
+    "outline",
+    "shape",
+    "sheet",
+    "write",
+    "examine",
+    "pipeline",
+    "commands",
+    "cli",
+]
 
 
 def room(path: Path) -> str:

@@ -1,0 +1,83 @@
+"""`label`: one cut file for a tube or a flat surface."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cutpaths.commands.options import FileOptions, LetteringOptions, LimitOptions, PlaceOptions, label_job, takes
+from cutpaths.errors import InputError
+from cutpaths.inputs.tool import Method
+
+if TYPE_CHECKING:
+    from cutpaths.inputs.job import LabelJob
+    from cutpaths.pipeline import Made
+
+MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
+Margin = Annotated[str, typer.Option(metavar="LENGTH", help="Weeding box to ink, at least.")]
+
+
+@takes(LetteringOptions, PlaceOptions, LimitOptions, FileOptions)
+def label(
+    words: LetteringOptions,
+    place: PlaceOptions,
+    limits: LimitOptions,
+    files: FileOptions,
+    method: MethodOption = Method.VINYL,
+    margin: Margin = "3",
+) -> None:
+    """Make one cut file for a tube or a flat surface."""
+    if method in (Method.STENCIL, Method.PEN):
+        raise InputError(f"this version makes vinyl, mask and print labels; {method} is not there yet")
+    write_label(label_job(words, place, limits, method=method, margin=margin), files)
+
+
+def write_label(job: LabelJob, files: FileOptions) -> None:
+    """Make the label, write every file that was asked for, whole or not at all, and say what was made."""
+    from cutpaths.pipeline import make  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.write import report as reports  # noqa: PLC0415
+    from cutpaths.write.files import write_files  # noqa: PLC0415
+    from cutpaths.write.picture import picture_png  # noqa: PLC0415
+
+    if files.split and files.out is None:
+        raise InputError("--split needs --out, whose name the files take")
+    _must_differ(files)
+    made = make(job, anyway=files.anyway)
+    values = reports.report(made.label, made.plan)
+    contents: dict[Path, bytes] = {}
+    if files.out is not None:
+        contents[files.out] = made.svg.encode("utf-8")
+        contents.update(_split_files(made, files.out) if files.split else {})
+    if files.report is not None:
+        contents[files.report] = reports.to_json(values).encode("utf-8")
+    if files.picture is not None:
+        contents[files.picture] = picture_png(made.plan)
+    write_files(contents, force=files.force)
+    typer.echo(reports.to_table(values))
+    for name in contents:
+        typer.echo(f"wrote {name}")
+    if not contents:
+        typer.echo("nothing written: name a file with --out")
+
+
+def _must_differ(files: FileOptions) -> None:
+    from cutpaths.sheet.plan import Layer  # noqa: PLC0415 - keeps `--help` quick
+
+    names = [name for name in (files.out, files.report, files.picture) if name is not None]
+    if files.split and files.out is not None:
+        names += [files.out.with_name(f"{files.out.stem}-{layer}{files.out.suffix}") for layer in Layer]
+    for index, name in enumerate(names):
+        if name.resolve() in [other.resolve() for other in names[:index]]:
+            raise InputError(f"two files would be written to {name}; give each a name of its own")
+
+
+def _split_files(made: Made, out: Path) -> dict[Path, bytes]:
+    from cutpaths.write.split import split_plan  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.write.svg import to_svg  # noqa: PLC0415
+
+    return {
+        out.with_name(f"{out.stem}-{layer}{out.suffix}"): to_svg(plan).encode("utf-8")
+        for layer, plan in split_plan(made.plan).items()
+    }

@@ -1,0 +1,78 @@
+"""`check`, `outline` and `fonts`: look at what is there and tell; nothing is made."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cutpaths.commands.options import LimitOptions, Ppi, SvgFile, read_file, read_mm, takes
+from cutpaths.inputs.job import White
+from cutpaths.inputs.tool import Method
+
+Length = Annotated[str | None, typer.Option(metavar="LENGTH", help="True size of the ink.", show_default=False)]
+
+
+@takes(LimitOptions)
+def check(
+    limits: LimitOptions,
+    file: SvgFile,
+    method: Annotated[Method, typer.Option(help="Whose usual limits apply.")] = Method.VINYL,
+) -> None:
+    """Re-measure a cut file: size, paths, strokes and gaps, each fault with its place."""
+    from cutpaths.examine import check_file  # noqa: PLC0415 - keeps `--help` quick
+
+    held_to = limits.tool(method)
+    checked = check_file(read_file(file), held_to)
+    typer.echo(f"sheet   {checked.width_mm:g} x {checked.height_mm:g} mm")
+    if checked.stroke_mm is not None and checked.gap_mm is not None:
+        typer.echo(f"stroke  holds {checked.stroke_mm:.2f} mm, limit {held_to.min_stroke_mm:g}")
+        typer.echo(f"gap     holds {checked.gap_mm:.2f} mm, limit {held_to.min_gap_mm:g}")
+    failing = [note for note in checked.notes if note.failing]
+    for note in checked.notes:
+        place = "" if note.at_mm is None else f" (x {note.at_mm[0]:.3f}, y {note.at_mm[1]:.3f} mm)"
+        typer.echo(f"{'! ' if note.failing else '- '}{note.text}{place}")
+    count = f"{len(failing)} fault{'s' if len(failing) > 1 else ''}"
+    typer.echo(count if failing else "every promise holds")
+    if failing:
+        raise typer.Exit(1)
+
+
+def outline(
+    file: SvgFile,
+    width: Length = None,
+    height: Length = None,
+    white: Annotated[White, typer.Option(help="What white areas do.")] = White.KNOCKOUT,
+    px_per_inch: Ppi = 96.0,
+    min_gap: Annotated[str, typer.Option(metavar="LENGTH", help="Widest gap of an open path that is closed.")] = "0.5",
+) -> None:
+    """Tell the health of a supplied drawing: size, parts, open and doubled lines, crossings, specks, nodes."""
+    from cutpaths.outline.health import health_table, outline_health  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.outline.supplied import read_outline  # noqa: PLC0415
+
+    gap_mm = read_mm("--min-gap", min_gap) or 0.0
+    found = read_outline(
+        read_file(file),
+        white=white,
+        px_per_inch=px_per_inch,
+        gap_mm=gap_mm,
+        width_mm=read_mm("--width", width),
+        height_mm=read_mm("--height", height),
+    )
+    told = outline_health(found, px_per_inch=px_per_inch, gap_mm=gap_mm)
+    typer.echo(health_table(told))
+    if told.refused:
+        raise typer.Exit(1)
+
+
+def fonts() -> None:
+    """List the bundled faces with their strokes, and the least cap height that needs no thickening for vinyl."""
+    from cutpaths.examine import face_strokes  # noqa: PLC0415 - keeps `--help` quick
+
+    typer.echo(f"{'face':<28} {'thinnest':>9} {'usual':>7} {'untouched at':>13}")
+    for face in face_strokes():
+        least = "never" if face.least_cap_mm is None else f"{face.least_cap_mm:.1f} mm"
+        typer.echo(f"{face.name:<28} {face.thinnest:>8.1%} {face.usual:>7.1%} {least:>13}")
+    typer.echo(
+        "Strokes as shares of the cap height; untouched: the capitals from which vinyl needs no change to any letter."
+    )

@@ -1,0 +1,211 @@
+"""What can be typed: options that commands share, each declared once, and how their texts become values.
+
+A command takes whole groups of options: `@takes(JobOptions, FileOptions)` gives it one value of each group, and on the
+command line every field of them is an option.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from dataclasses import MISSING, dataclass, fields
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
+
+import typer
+
+from cutpaths.errors import InputError
+from cutpaths.inputs.job import White
+from cutpaths.inputs.length import parse_length_mm
+from cutpaths.inputs.tool import Method, Tool, tool
+
+if TYPE_CHECKING:
+    from cutpaths.inputs.blank import Blank
+    from cutpaths.inputs.job import LabelJob
+
+Ppi = Annotated[float, typer.Option(help="Pixels to the inch in a drawing that leaves it open: 96, or 90, 72.")]
+SvgFile = Annotated[Path, typer.Argument(help="The SVG file.", show_default=False)]
+
+
+def _length(text: str) -> Any:
+    return typer.Option(metavar="LENGTH", help=text, show_default=False)
+
+
+def takes(*groups: type) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """A command whose first parameters are one value of each of these groups; the rest are options of its own."""
+
+    def wrap(command: Callable[..., None]) -> Callable[..., None]:
+        own = list(inspect.signature(command, eval_str=True).parameters.values())[len(groups) :]
+        shared = [parameter for group in groups for parameter in _parameters(group)]
+
+        @wraps(command)
+        def run(**given: Any) -> None:
+            values = [group(**{f.name: given.pop(f.name) for f in fields(group)}) for group in groups]
+            command(*values, **given)
+
+        keyword = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in (*own, *shared)]
+        del run.__wrapped__  # the signature of the command itself is not what is typed
+        run.__signature__ = inspect.Signature(keyword)  # type: ignore[attr-defined]
+        run.__annotations__ = {p.name: p.annotation for p in keyword}
+        return run
+
+    return wrap
+
+
+def _parameters(group: type) -> list[inspect.Parameter]:
+    hints = get_type_hints(group, include_extras=True, localns={"Path": Path})
+    found = []
+    for field in fields(group):
+        default = field.default if field.default is not MISSING else inspect.Parameter.empty
+        kind = inspect.Parameter.KEYWORD_ONLY
+        found.append(inspect.Parameter(field.name, kind, default=default, annotation=hints[field.name]))
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetteringOptions:
+    """What is to be read: words in a face, or a drawing."""
+
+    text: Annotated[str, typer.Argument(help="The words; | starts a new line of lettering.", show_default=False)] = ""
+    outline: Annotated[Path | None, typer.Option(help="A drawing, SVG, instead of words.", show_default=False)] = None
+    white: Annotated[White, typer.Option(help="What white areas of a drawing do.")] = White.KNOCKOUT
+    px_per_inch: Ppi = 96.0
+    font: Annotated[str, typer.Option(help="Bundled face by name, or a font file.", show_default=False)] = ""
+    axis: Annotated[list[str] | None, typer.Option(help="Place on a variable font's axis: wght=600.")] = None
+    feature: Annotated[list[str] | None, typer.Option(help="OpenType feature: ss01, or liga=0.")] = None
+    letter_space: Annotated[str, typer.Option(help="Extra space between letters, % of the cap height.")] = "0%"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceOptions:
+    """The tube, and how large the lettering is to be on it."""
+
+    diameter: Annotated[str | None, _length("Diameter of the tube.")] = None
+    diameter_end: Annotated[str | None, _length("Diameter at the zone's other end.")] = None
+    zone: Annotated[str | None, _length("Free length along the tube.")] = None
+    at: Annotated[str | None, _length("Centre of the lettering in the zone.")] = None
+    span: Annotated[str, typer.Option(metavar="DEGREES", help="How far round the tube.")] = "90"
+    cap_height: Annotated[str | None, _length("Height of capitals; else the largest.")] = None
+    width: Annotated[str | None, _length("Width of the ink.")] = None
+    height: Annotated[str | None, _length("Height of the ink.")] = None
+
+    def blank(self) -> Blank | None:
+        """The tube, None for a flat surface. Raises: InputError."""
+        from cutpaths.inputs.blank import Blank  # noqa: PLC0415 - keeps `--help` quick
+
+        first = read_mm("--diameter", self.diameter)
+        if first is None:
+            if any(value is not None for value in (self.diameter_end, self.zone, self.at)):
+                raise InputError("--diameter-end, --zone and --at need the blank's --diameter")
+            return None
+        end = read_mm("--diameter-end", self.diameter_end)
+        return Blank(
+            diameter_mm=first,
+            diameter_end_mm=first if end is None else end,
+            zone_mm=read_mm("--zone", self.zone),
+            at_mm=read_mm("--at", self.at),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitOptions:
+    """What the tool can hold."""
+
+    min_stroke: Annotated[str | None, _length("Smallest stroke the tool holds.")] = None
+    min_gap: Annotated[str | None, _length("Smallest gap the tool holds.")] = None
+
+    def tool(self, method: Method) -> Tool:
+        """The method with its usual limits, or those that were typed. Raises: InputError."""
+        return tool(
+            method,
+            min_stroke_mm=read_mm("--min-stroke", self.min_stroke),
+            min_gap_mm=read_mm("--min-gap", self.min_gap),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileOptions:
+    """What is written, and when."""
+
+    out: Annotated[Path | None, typer.Option(help="The SVG file to write.", show_default=False)] = None
+    report: Annotated[Path | None, typer.Option(help="Write the report as JSON.", show_default=False)] = None
+    picture: Annotated[Path | None, typer.Option(help="Write a filled picture, PNG.", show_default=False)] = None
+    split: Annotated[bool, typer.Option("--split", help="One more file for each layer.")] = False
+    force: Annotated[bool, typer.Option("--force", help="Replace files that exist.")] = False
+    anyway: Annotated[bool, typer.Option("--anyway", help="Write even where a limit is broken.")] = False
+
+
+def label_job(
+    words: LetteringOptions, place: PlaceOptions, limits: LimitOptions, *, method: Method, margin: str = "3"
+) -> LabelJob:
+    """The job that was typed. Raises: InputError."""
+    from cutpaths.inputs.font import read_axes  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.inputs.job import Drawing, LabelJob, Wish  # noqa: PLC0415
+
+    if words.outline is not None and words.text:
+        raise InputError("give words or --outline, not both")
+    drawing = None
+    if words.outline is not None:
+        name = words.outline.name
+        data = read_file(words.outline)
+        drawing = Drawing(name=name, data=data, white=words.white, px_per_inch=words.px_per_inch)
+    return LabelJob(
+        text=words.text if drawing is None else drawing.name,
+        drawing=drawing,
+        font=words.font,
+        axes=read_axes(words.axis or []),
+        features=_features(words.feature or []),
+        tool=limits.tool(method),
+        wish=Wish(
+            blank=place.blank(),
+            span_deg=read_number("--span", place.span),
+            cap_height_mm=read_mm("--cap-height", place.cap_height),
+            width_mm=read_mm("--width", place.width),
+            height_mm=read_mm("--height", place.height),
+            letter_space=_share("--letter-space", words.letter_space),
+        ),
+        margin_mm=read_mm("--margin", margin) or 0.0,
+    )
+
+
+def read_file(file: Path) -> bytes:
+    """The bytes of a file. Raises: InputError."""
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputError(f"cannot read {file}: {error.strerror or error}") from error
+
+
+def read_mm(option: str, text: str | None) -> float | None:
+    """A length as typed; None where it was not. Raises: InputError that names the option."""
+    if text is None:
+        return None
+    try:
+        return parse_length_mm(text)
+    except InputError as error:
+        raise InputError(f"{option}: {error}") from error
+
+
+def read_number(option: str, text: str) -> float:
+    """A plain number, with point or comma, with or without a degree sign. Raises: InputError that names the option."""
+    try:
+        return float(text.strip().removesuffix("°").replace(",", "."))
+    except ValueError:
+        raise InputError(f"{option}: {text!r} is not a number") from None
+
+
+def _share(option: str, text: str) -> float:
+    if not text.strip().endswith("%"):
+        raise InputError(f"{option}: {text!r} is not a share of the cap height; write it like 10%")
+    return read_number(option, text.strip().removesuffix("%")) / 100.0
+
+
+def _features(texts: list[str]) -> dict[str, bool | int]:
+    found: dict[str, bool | int] = {}
+    for text in texts:
+        tag, _, value = text.partition("=")
+        if value and not value.isdigit():
+            raise InputError(f"--feature: {text!r} is not a tag such as ss01 or liga=0")
+        found[tag.strip()] = int(value) if value else True
+    return found
