@@ -43,12 +43,18 @@ class Checked:
     notes: tuple[Note, ...]
 
 
-def check_file(data: bytes, limits: Tool, *, tol: Tolerance | None = None) -> Checked:
-    """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left."""
+def check_file(
+    data: bytes, limits: Tool, *, scale_x: float = 1.0, scale_y: float = 1.0, tol: Tolerance | None = None
+) -> Checked:
+    """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left.
+
+    scale_x, scale_y: correction with which the file was written; strokes and gaps are as the machine will make them.
+    """
     tol = tol or Tolerance.for_limits(limits.min_stroke_mm, limits.min_gap_mm)
     drawn = read_svg(data)
     notes = list(path_faults(drawn, tol))
-    area = next((a for a in (region_of(drawn, layer, tol=tol) for layer in LETTERING_LAYERS) if not a.is_empty), None)
+    areas = (region_of(drawn, layer, scale_x=scale_x, scale_y=scale_y, tol=tol) for layer in LETTERING_LAYERS)
+    area = next((a for a in areas if not a.is_empty), None)
     if area is None:
         text = "no lettering: no closed path on the layers cut or ink-1"
         only_frame = bool(drawn.paths) and all(layer_of(path) in FRAME_LAYERS for path in drawn.paths)
@@ -59,7 +65,8 @@ def check_file(data: bytes, limits: Tool, *, tol: Tolerance | None = None) -> Ch
     known = axis(area, tol)
     for note in limit_notes(area, limits, known=known, tol=tol):
         assert note.at_mm is not None
-        notes.append(replace(note, at_mm=in_file(drawn, *note.at_mm)))
+        place = note.at_mm[0] * scale_x, note.at_mm[1] * scale_y
+        notes.append(replace(note, at_mm=in_file(drawn, *place)))
     film = limits.method in FILM_GROUND
     return Checked(
         width_mm=drawn.width_mm,

@@ -14,6 +14,7 @@ from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
@@ -67,8 +68,9 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
     label = replace(label, notes=(*label.notes, *piece.notes))
-    plan = replace(laid, title=head, description=_description(label), groups=order(laid.groups, tol=tol))
-    svg = to_svg(plan)
+    plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))
+    shop = job.workshop
+    svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
     broken = [note for note in re_measured(svg, plan, job, tol=tol) if note.failing]
     if broken and not anyway:
         raise BrokenPromiseError(
@@ -126,10 +128,12 @@ def _cut_lines(data: bytes, tol: Tolerance) -> tuple[Region, list[Contour]] | No
 def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
     """Promises 1 to 4 on the file as written, read by another route than it was written by."""
     drawn = read_svg(svg.encode("utf-8"))
+    scale_x, scale_y = job.workshop.scale_x, job.workshop.scale_y
+    area = region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), scale_x=scale_x, scale_y=scale_y, tol=tol)
     return (
         *path_faults(drawn, tol),
-        *true_size_faults(drawn, plan, tol=tol),
-        *limit_notes(region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), tol=tol), job.tool, tol=tol),
+        *true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol),
+        *limit_notes(area, job.tool, tol=tol),
     )
 
 
@@ -159,11 +163,14 @@ def _label(job: LabelJob, face: Face, fitted: Fitted, now: Axis, notes: tuple[No
     )
 
 
-def _description(label: Label) -> str:
+def _description(label: Label, shop: Workshop) -> str:
     """The true size in words, for the head of the file."""
     width, height = size_mm(label.region)
+    scaled = (shop.scale_x, shop.scale_y) != (1.0, 1.0)
+    drawn = f"Drawn {shop.scale_x:g} by {shop.scale_y:g} times as large, for a machine that is off size. "
     return (
-        f"True size in mm. Ink {width:.2f} x {height:.2f} mm, capitals {label.cap_height_mm:.2f} mm. "
+        f"True size in mm. {drawn if scaled else ''}"
+        f"Ink {width:.2f} x {height:.2f} mm, capitals {label.cap_height_mm:.2f} mm. "
         f"Method {label.tool.method}, smallest stroke {label.tool.min_stroke_mm:g} mm, smallest gap "
         f"{label.tool.min_gap_mm:g} mm. Face {label.face.name}."
     )

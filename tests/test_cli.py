@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import subprocess
 import sys
@@ -15,23 +14,13 @@ from typing import Any
 import pytest
 import raster_ruler
 import shapely
+from program import run
 from svgpathtools import CubicBezier, parse_path
 from svgpathtools import Path as Curve
 
 JOB = ["--diameter", "12", "--diameter-end", "11.4", "--zone", "90", "--span", "90"]
 # Faces that the limits of 0.6 and 0.3 mm must be made in on the blank of JOB: the sturdy sans and the humanist sans.
 SURE = ["Barlow Condensed SemiBold", "Noto Sans SemiBold"]
-
-
-def run(*arguments: str, folder: Path, **environment: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "cutpaths", *arguments],
-        cwd=folder,
-        env=os.environ | environment,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
 
 
 @pytest.mark.parametrize("face", [*SURE, "Source Serif 4 Semibold"])

@@ -13,7 +13,9 @@ from cutpaths.inputs.tool import Method
 
 if TYPE_CHECKING:
     from cutpaths.inputs.job import LabelJob
+    from cutpaths.inputs.workshop import Workshop
     from cutpaths.pipeline import Made
+    from cutpaths.sheet.plan import Plan
 
 MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
 Margin = Annotated[str, typer.Option(metavar="LENGTH", help="Weeding box to ink, at least.")]
@@ -45,11 +47,11 @@ def write_label(job: LabelJob, files: FileOptions) -> None:
         raise InputError("--split needs --out, whose name the files take")
     _must_differ(files)
     made = make(job, anyway=files.anyway)
-    values = reports.report(made.label, made.plan)
+    values = reports.report(made.label, made.plan, workshop=job.workshop)
     contents: dict[Path, bytes] = {}
     if files.out is not None:
         contents[files.out] = made.svg.encode("utf-8")
-        contents.update(_split_files(made, files.out) if files.split else {})
+        contents.update(_split_files(made, files.out, job.workshop) if files.split else {})
     if files.report is not None:
         contents[files.report] = reports.to_json(values).encode("utf-8")
     if files.picture is not None:
@@ -73,11 +75,16 @@ def _must_differ(files: FileOptions) -> None:
             raise InputError(f"two files would be written to {name}; give each a name of its own")
 
 
-def _split_files(made: Made, out: Path) -> dict[Path, bytes]:
+def _split_files(made: Made, out: Path, shop: Workshop) -> dict[Path, bytes]:
     from cutpaths.write.split import split_plan  # noqa: PLC0415 - keeps `--help` quick
-    from cutpaths.write.svg import to_svg  # noqa: PLC0415
 
     return {
-        out.with_name(f"{out.stem}-{layer}{out.suffix}"): to_svg(plan).encode("utf-8")
+        out.with_name(f"{out.stem}-{layer}{out.suffix}"): _written(plan, shop)
         for layer, plan in split_plan(made.plan).items()
     }
+
+
+def _written(plan: Plan, shop: Workshop) -> bytes:
+    from cutpaths.write.svg import to_svg  # noqa: PLC0415 - keeps `--help` quick
+
+    return to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y).encode("utf-8")

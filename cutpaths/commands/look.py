@@ -22,12 +22,17 @@ def check(
     """Re-measure a cut file: size, paths, strokes and gaps, each fault with its place."""
     from cutpaths.examine import check_file  # noqa: PLC0415 - keeps `--help` quick
 
-    held_to = limits.tool(method)
-    checked = check_file(read_file(file), held_to)
+    held_to, shop = limits.tool(method), limits.figures()
+    checked = check_file(read_file(file), held_to, scale_x=shop.scale_x, scale_y=shop.scale_y)
     typer.echo(f"sheet   {checked.width_mm:g} x {checked.height_mm:g} mm")
     if checked.stroke_mm is not None and checked.gap_mm is not None:
         typer.echo(f"stroke  holds {checked.stroke_mm:.2f} mm, limit {held_to.min_stroke_mm:g}")
         typer.echo(f"gap     holds {checked.gap_mm:.2f} mm, limit {held_to.min_gap_mm:g}")
+        typer.echo(f"limits  {held_to.limits_from}")
+    if (shop.scale_x, shop.scale_y) != (1.0, 1.0):
+        typer.echo(
+            f"scale   strokes and gaps are of a file written {shop.scale_x:g} by {shop.scale_y:g} times as large"
+        )
     failing = [note for note in checked.notes if note.failing]
     for note in checked.notes:
         place = "" if note.at_mm is None else f" (x {note.at_mm[0]:.3f}, y {note.at_mm[1]:.3f} mm)"

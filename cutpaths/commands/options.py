@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, fields, replace
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
@@ -18,11 +18,12 @@ import typer
 from cutpaths.errors import InputError
 from cutpaths.inputs.job import White
 from cutpaths.inputs.length import parse_length_mm
-from cutpaths.inputs.tool import Method, Tool, tool
+from cutpaths.inputs.tool import Method, Tool
 
 if TYPE_CHECKING:
     from cutpaths.inputs.blank import Blank
     from cutpaths.inputs.job import LabelJob
+    from cutpaths.inputs.workshop import Workshop
 
 Ppi = Annotated[float, typer.Option(help="Pixels to the inch in a drawing that leaves it open: 96, or 90, 72.")]
 SvgFile = Annotated[Path, typer.Argument(help="The SVG file.", show_default=False)]
@@ -30,6 +31,10 @@ SvgFile = Annotated[Path, typer.Argument(help="The SVG file.", show_default=Fals
 
 def _length(text: str) -> Any:
     return typer.Option(metavar="LENGTH", help=text, show_default=False)
+
+
+def _factor(text: str) -> Any:
+    return typer.Option(metavar="FACTOR", help=text, show_default=False)
 
 
 def takes(*groups: type) -> Callable[[Callable[..., None]], Callable[..., None]]:
@@ -110,14 +115,34 @@ class PlaceOptions:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitOptions:
-    """What the tool can hold."""
+    """What the workshop's machine holds, and how far it is off size: typed, else from its file, else as usual."""
 
     min_stroke: Annotated[str | None, _length("Smallest stroke the tool holds.")] = None
     min_gap: Annotated[str | None, _length("Smallest gap the tool holds.")] = None
+    workshop: Annotated[
+        Path | None, typer.Option(help="Your own figures; else ./workshop.toml if it is there.", show_default=False)
+    ] = None
+    scale_x: Annotated[str | None, _factor("Correction across the sheet, when written: 1.002.")] = None
+    scale_y: Annotated[str | None, _factor("Correction up the sheet, when written.")] = None
+
+    def figures(self) -> Workshop:
+        """The workshop's own figures with the scale that was typed. Raises: InputError."""
+        from cutpaths.inputs.workshop import find_workshop, read_workshop  # noqa: PLC0415 - keeps `--help` quick
+
+        found = read_workshop(find_workshop(self.workshop))
+        x, y = self.scale_x, self.scale_y
+        return replace(
+            found,
+            scale_x=found.scale_x if x is None else read_number("--scale-x", x),
+            scale_y=found.scale_y if y is None else read_number("--scale-y", y),
+        )
 
     def tool(self, method: Method) -> Tool:
-        """The method with its usual limits, or those that were typed. Raises: InputError."""
-        return tool(
+        """The method with the limits that were typed, else the workshop's, else its usual ones. Raises: InputError."""
+        from cutpaths.inputs.workshop import tool_for  # noqa: PLC0415 - keeps `--help` quick
+
+        return tool_for(
+            self.figures(),
             method,
             min_stroke_mm=read_mm("--min-stroke", self.min_stroke),
             min_gap_mm=read_mm("--min-gap", self.min_gap),
@@ -166,6 +191,7 @@ def label_job(
             letter_space=_share("--letter-space", words.letter_space),
         ),
         margin_mm=read_mm("--margin", margin) or 0.0,
+        workshop=limits.figures(),
     )
 
 

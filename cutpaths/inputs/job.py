@@ -10,6 +10,7 @@ from math import isfinite
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.tool import Tool
+from cutpaths.inputs.workshop import Workshop
 
 SMALLEST_MM, LARGEST_MM = 0.2, 300.0
 NAMES = {"cap_height_mm": "the cap height", "width_mm": "the width", "height_mm": "the height"}
@@ -72,6 +73,7 @@ class LabelJob:
     text: the words; for a drawing its name. drawing: None for words.
     font: bundled name or file; empty is the default face. axes: places on a variable font's axes. features: OpenType
     features switched on, off or to a number. margin_mm: least distance of the weeding box from the ink.
+    workshop: the workshop's own figures; its correction of scale is applied when the file is written.
     """
 
     text: str
@@ -82,6 +84,7 @@ class LabelJob:
     axes: Mapping[str, float] = field(default_factory=dict)
     features: Mapping[str, bool | int] = field(default_factory=dict)
     margin_mm: float = 3.0
+    workshop: Workshop = field(default_factory=Workshop)
 
     def __post_init__(self) -> None:
         if not (isfinite(self.margin_mm) and 0.5 <= self.margin_mm <= 50.0):

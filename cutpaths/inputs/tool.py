@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from math import isfinite
 
@@ -21,11 +21,15 @@ class Method(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tool:
-    """One method with its limits, mm. Both limits come from the workshop's own trial piece where there is one."""
+    """One method with its limits, mm. Both limits come from the workshop's own trial piece where there is one.
+
+    limits_from: where the limits come from, as words; it changes nothing.
+    """
 
     method: Method
     min_stroke_mm: float
     min_gap_mm: float
+    limits_from: str = field(default="", compare=False)
 
     def __post_init__(self) -> None:
         for name in ("min_stroke_mm", "min_gap_mm"):
@@ -44,11 +48,14 @@ DEFAULT_LIMITS_MM: dict[Method, tuple[float, float]] = {
 }
 
 
-def tool(method: Method, *, min_stroke_mm: float | None = None, min_gap_mm: float | None = None) -> Tool:
+def tool(
+    method: Method, *, min_stroke_mm: float | None = None, min_gap_mm: float | None = None, limits_from: str = ""
+) -> Tool:
     """The method with its usual limits, each replaced where one is given."""
     stroke, gap = DEFAULT_LIMITS_MM[method]
     return Tool(
         method=method,
         min_stroke_mm=stroke if min_stroke_mm is None else min_stroke_mm,
         min_gap_mm=gap if min_gap_mm is None else min_gap_mm,
+        limits_from=limits_from,
     )

@@ -24,7 +24,6 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from math import isfinite
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from cutpaths.errors import InputError
@@ -49,10 +48,6 @@ class SheetSize:
     height_mm: float | None = None
 
 
-def _no_limits() -> Mapping[Method, tuple[float, float]]:
-    return MappingProxyType({})
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Workshop:
     """One workshop's own figures.
@@ -61,13 +56,15 @@ class Workshop:
     scale_x, scale_y: correction at writing only; 1.002 draws everything 0.2 % larger.
     blade_offset_mm: how far the blade's tip trails its holder, None where nobody has measured it. It goes into the
         cutter's own settings and never into a file.
+    name: what messages call the file that it was read from, empty where there is none.
     """
 
-    limits_mm: Mapping[Method, tuple[float, float]] = field(default_factory=_no_limits)
+    limits_mm: Mapping[Method, tuple[float, float]] = field(default_factory=dict)
     scale_x: float = 1.0
     scale_y: float = 1.0
     blade_offset_mm: float | None = None
     sheets: tuple[SheetSize, ...] = ()
+    name: str = field(default="", compare=False)
 
     def __post_init__(self) -> None:
         for method, limits in self.limits_mm.items():
@@ -76,7 +73,6 @@ class Workshop:
             value = getattr(self, name)
             if not (isfinite(value) and 1 / MOST_SCALE <= value <= MOST_SCALE):
                 raise InputError(f"{name} must be from {1 / MOST_SCALE:.3f} to {MOST_SCALE:g}, got {value:g}")
-        object.__setattr__(self, "limits_mm", MappingProxyType(dict(self.limits_mm)))
 
 
 def scale_from_measured(measured_mm: float, *, drawn_mm: float = CHECK_MM) -> float:
@@ -101,7 +97,21 @@ def tool_for(
         method,
         min_stroke_mm=stroke if min_stroke_mm is None else min_stroke_mm,
         min_gap_mm=gap if min_gap_mm is None else min_gap_mm,
+        limits_from=_origin(workshop, method, typed=(min_stroke_mm is not None, min_gap_mm is not None)),
     )
+
+
+def _origin(workshop: Workshop, method: Method, *, typed: tuple[bool, bool]) -> str:
+    """Where the stroke limit and the gap limit come from."""
+    known = (workshop.name or FILE_NAME) if method in workshop.limits_mm else "usual for the method"
+    stroke, gap = ("as typed" if given else known for given in typed)
+    return stroke if stroke == gap else f"stroke {stroke}, gap {gap}"
+
+
+def find_workshop(named: Path | None, *, folder: Path = Path()) -> Path | None:
+    """The file that was named, else `workshop.toml` in the folder, else none."""
+    here = folder / FILE_NAME
+    return named if named is not None else here if here.is_file() else None
 
 
 def read_workshop(path: Path | None) -> Workshop:
@@ -137,6 +147,7 @@ def parse_workshop(text: str, *, name: str = FILE_NAME) -> Workshop:
         scale_y=_scale(top, "y"),
         blade_offset_mm=top.number("blade_offset_mm", least=0.0, most=MOST_OFFSET_MM, default=None),
         sheets=tuple(_sheet(table) for table in top.tables("sheet")),
+        name=name,
     )
 
 

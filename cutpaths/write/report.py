@@ -7,14 +7,19 @@ from typing import Any
 
 from cutpaths import __version__
 from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
+from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
 from cutpaths.shape.label import Label
 from cutpaths.sheet.order import cut_length_mm, travel_mm
 from cutpaths.sheet.plan import Plan
 
 
-def report(label: Label, plan: Plan) -> dict[str, Any]:
-    """Everything known about one label, as plain values for JSON; lengths in mm to three decimals."""
+def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dict[str, Any]:
+    """Everything known about one label, as plain values for JSON; lengths in mm to three decimals.
+
+    workshop: whose correction of scale the file is written with; every length here is without it.
+    """
+    shop = workshop or Workshop()
     x0, y0, x1, y1 = label.region.bounds
     width, height = x1 - x0, y1 - y0
     return {
@@ -36,6 +41,8 @@ def report(label: Label, plan: Plan) -> dict[str, Any]:
         "fit": _fit(label, width, height),
         "stroke": _limit(label.tool.min_stroke_mm, label.stroke_before_mm, label.stroke_after_mm),
         "gap": _limit(label.tool.min_gap_mm, label.gap_before_mm, label.gap_after_mm),
+        "limits_from": label.tool.limits_from,
+        "scale": {"x": shop.scale_x, "y": shop.scale_y},
         "paths": _paths(plan),
         "notes": [_note(note) for note in label.notes],
         "versions": versions(),
@@ -73,6 +80,10 @@ def to_table(values: dict[str, Any]) -> str:
         ("gap", f"{gap['before_mm']:.2f} -> {gap['after_mm']:.2f} mm, limit {gap['limit_mm']:g}"),
         ("paths", f"{paths['closed']} closed, {paths['nodes']} nodes, {paths['cut_length_mm']:.0f} mm to cut"),
     ]
+    if values["limits_from"]:
+        rows.append(("limits", values["limits_from"]))
+    if (values["scale"]["x"], values["scale"]["y"]) != (1.0, 1.0):
+        rows.append(("scale", f"written {values['scale']['x']:g} by {values['scale']['y']:g} times as large"))
     if fit["diameter_mm"] is not None:
         span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end"
         rows.insert(3, ("span", f"{span}, limited by {fit['limited_by']}"))
