@@ -17,6 +17,7 @@ ORDER = [
     "outline",
     "shape",
     "sheet",
+    "paper",
     "write",
     "examine",
     "pipeline",

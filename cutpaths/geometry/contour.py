@@ -66,6 +66,15 @@ def moved(contour: Contour, *, scale: float = 1.0, shift: tuple[float, float] = 
     return Contour(contour.segments * scale + np.asarray(shift), contour.straight.copy(), contour.closed)
 
 
+def turned(contour: Contour, *, turn_deg: float) -> Contour:
+    """The contour turned anticlockwise about the origin."""
+    if turn_deg % 360.0 == 0.0:
+        return contour
+    angle = np.radians(turn_deg)
+    matrix = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    return Contour(contour.segments @ matrix, contour.straight.copy(), contour.closed)
+
+
 def reversed_contour(contour: Contour) -> Contour:
     """The same path walked the other way."""
     return Contour(contour.segments[::-1, ::-1].copy(), contour.straight[::-1].copy(), contour.closed)

@@ -36,7 +36,7 @@ Lines = tuple[tuple[Letter, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Glyph:
+class ShapedGlyph:
     """One shaped glyph, font units: where its origin and its pen stand. cluster: first character, index in the line."""
 
     glyph: int
@@ -69,7 +69,7 @@ def shape_text(
     _check_features(font, features)
     lines, word = [], 0
     for line in wording.lines:
-        lines.append(_letters(line, _shaped(line, font, features, language), font, word))
+        lines.append(_letters(line, shape_line(line, font, features, language), font, word))
         word += len(line.split())
     if not any(lines):
         raise InputError(f"{font.name} draws nothing for {wording.text!r}")
@@ -117,15 +117,17 @@ def _check_features(font: Font, features: Mapping[str, bool | int]) -> None:
         raise InputError(f"{font.name} has no feature {tag!r}; it has {', '.join(sorted(known))}")
 
 
-def _shaped(line: str, font: Font, features: Mapping[str, bool | int], language: str) -> list[_Glyph]:
+def shape_line(
+    line: str, font: Font, features: Mapping[str, bool | int] = _NO_FEATURES, language: str = "und"
+) -> list[ShapedGlyph]:
     """Glyphs of one line from left to right."""
-    glyphs: list[_Glyph] = []
+    glyphs: list[ShapedGlyph] = []
     pen = 0.0
     for run in visual_runs(line):
         buffer = _shaped_run(line, run, font, features, language)
         for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
             glyphs.append(
-                _Glyph(
+                ShapedGlyph(
                     glyph=info.codepoint, cluster=info.cluster,
                     x=pen + position.x_offset, y=float(position.y_offset), advance=position.x_advance,
                 )
@@ -148,12 +150,12 @@ def _shaped_run(line: str, run: Run, font: Font, features: Mapping[str, bool | i
     return buffer
 
 
-def _letters(line: str, glyphs: Sequence[_Glyph], font: Font, first_word: int) -> tuple[Letter, ...]:
+def _letters(line: str, glyphs: Sequence[ShapedGlyph], font: Font, first_word: int) -> tuple[Letter, ...]:
     """The line's clusters as letters, refused where the font has no glyph or no ink for a character."""
     starts = sorted({g.cluster for g in glyphs})
     ends = dict(zip(starts, [*starts[1:], len(line)], strict=True))
     _refuse_missing([line[g.cluster : ends[g.cluster]] for g in glyphs if g.glyph == 0], font)
-    clusters: dict[int, list[_Glyph]] = {}
+    clusters: dict[int, list[ShapedGlyph]] = {}
     for glyph in glyphs:
         clusters.setdefault(glyph.cluster, []).append(glyph)
     letters = []
@@ -167,7 +169,7 @@ def _letters(line: str, glyphs: Sequence[_Glyph], font: Font, first_word: int) -
     return tuple(letters)
 
 
-def _letter(text: str, cluster: Sequence[_Glyph], font: Font, word: int) -> Letter:
+def _letter(text: str, cluster: Sequence[ShapedGlyph], font: Font, word: int) -> Letter:
     """One cluster about the origin of its widest glyph, the one on which the others sit."""
     base = max(cluster, key=lambda g: g.advance)
     places = [(g.glyph, g.x - base.x, g.y - base.y) for g in cluster]

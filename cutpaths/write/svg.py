@@ -58,8 +58,8 @@ def to_svg(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> str:
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}">',
-        f"<title>{_text(plan.title)}</title>",
-        f"<desc>{_text(f'{plan.description} Written by cutpaths {__version__}.'.strip())}</desc>",
+        f"<title>{xml_text(plan.title)}</title>",
+        f"<desc>{xml_text(f'{plan.description} Written by cutpaths {__version__}.'.strip())}</desc>",
     ]
     used = {str(group.layer) for group in plan.groups}
     for layer in dict.fromkeys(group.layer for group in plan.groups):
@@ -72,7 +72,7 @@ def to_svg(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> str:
 
 
 def _group_lines(group: Group, used: set[str], factors: NDArray[np.float64], shift: NDArray[np.float64]) -> list[str]:
-    data = [d for d in (_path_data(c, factors, shift) for c in group.contours) if d]
+    data = [d for d in (subpath_data(c, factors, shift) for c in group.contours) if d]
     if not data:
         return []
     filled = group.layer.filled
@@ -94,7 +94,7 @@ def _fresh_id(group: Group, used: set[str]) -> str:
     return name
 
 
-def _path_data(contour: Contour, factors: NDArray[np.float64], shift: NDArray[np.float64]) -> str:
+def subpath_data(contour: Contour, factors: NDArray[np.float64], shift: NDArray[np.float64]) -> str:
     """The `d` of one subpath; empty when nothing of the contour is left at three decimals."""
     exact = contour.segments * factors + shift
     if not np.isfinite(exact).all():
@@ -131,7 +131,7 @@ def _number(steps: int) -> str:
     return f"{steps / STEPS_PER_MM:.10g}"
 
 
-def _text(words: str) -> str:
+def xml_text(words: str) -> str:
     found = _NOT_XML.search(words)
     if found:
         raise InputError(f"the text holds U+{ord(found.group()):04X}, a character that no SVG file can hold")
