@@ -10,6 +10,7 @@ import typer
 from cutpaths import __version__
 from cutpaths.commands.label import label
 from cutpaths.commands.look import check, fonts, outline
+from cutpaths.commands.trial import trial
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, CutpathsError
 
 app = typer.Typer(
@@ -18,7 +19,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="True-size, cuttable lettering for thin tapered tubes.",
 )
-for command in (label, check, outline, fonts):
+for command in (label, trial, check, outline, fonts):
     app.command()(command)
 
 

@@ -22,8 +22,9 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import letter_region
 from cutpaths.shape.judge import FILM_GROUND, limit_notes
 from cutpaths.sheet.plan import Layer
+from cutpaths.sheet.trial import outside_ladders
 from cutpaths.write.cuttable import layer_of, path_faults
-from cutpaths.write.readback import in_file, read_svg
+from cutpaths.write.readback import Drawn, in_file, read_svg
 from cutpaths.write.true_size import region_of
 
 # Where a file's lettering is looked for, in this order.
@@ -53,7 +54,9 @@ def check_file(
     tol = tol or Tolerance.for_limits(limits.min_stroke_mm, limits.min_gap_mm)
     drawn = read_svg(data)
     notes = list(path_faults(drawn, tol))
-    areas = (region_of(drawn, layer, scale_x=scale_x, scale_y=scale_y, tol=tol) for layer in LETTERING_LAYERS)
+    held, trial_notes = _held(drawn)
+    notes += trial_notes
+    areas = (region_of(held, layer, scale_x=scale_x, scale_y=scale_y, tol=tol) for layer in LETTERING_LAYERS)
     area = next((a for a in areas if not a.is_empty), None)
     if area is None:
         text = "no lettering: no closed path on the layers cut or ink-1"
@@ -75,6 +78,16 @@ def check_file(
         gap_mm=largest_gap_mm(area, limit_mm=limits.min_gap_mm, film=film, known=known, tol=tol),
         notes=tuple(notes),
     )
+
+
+def _held(drawn: Drawn) -> tuple[Drawn, tuple[Note, ...]]:
+    """What is held against the limits: all but the ladders of a trial piece, and a note where there are any."""
+    names = outside_ladders(path.group for path in drawn.paths)
+    held = tuple(path for path in drawn.paths if path.group in names)
+    if len(held) == len(drawn.paths):
+        return drawn, ()
+    text = "a trial piece: its ladders go below the limits on purpose and are not held against them"
+    return replace(drawn, paths=held), (Note(rule=Rule.METHOD, text=text),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,25 +10,27 @@ from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import largest_gap_mm, largest_stroke_mm
 from cutpaths.geometry.refit import refit
-from cutpaths.geometry.region import Region
+from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import method_notes
-from cutpaths.shape.compose import words
+from cutpaths.shape.compose import Set, words
 from cutpaths.shape.cures import cures, fitting_cures
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
-from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes
+from cutpaths.shape.judge import FILM_GROUND, hardest, judge, limit_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Layer, Plan
+from cutpaths.sheet.trial import trial
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.readback import read_svg
 from cutpaths.write.svg import to_svg
@@ -71,12 +73,10 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))
     shop = job.workshop
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
-    broken = [note for note in re_measured(svg, plan, job, tol=tol) if note.failing]
-    if broken and not anyway:
-        raise BrokenPromiseError(
-            f"the finished file was read back and not saved: {broken[0].text}", notes=tuple(broken)
-        )
-    new = tuple(note for note in broken if note.rule not in {fault.rule for fault in faults})
+    notes = re_measured(svg, plan, job, tol=tol)
+    if not anyway:
+        _must_hold(notes)
+    new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
     return Made(label=replace(label, notes=(*label.notes, *new)), plan=plan, svg=svg)
 
 
@@ -123,6 +123,53 @@ def _cut_lines(data: bytes, tol: Tolerance) -> tuple[Region, list[Contour]] | No
     if not lines or any(path.fill != "none" for path in drawn.paths) or any(note.failing for note in drawn.notes):
         return None
     return region_of(drawn, tol=tol), [contour for path in lines for contour in path.contours]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Trial:
+    """One finished trial piece. worst: the job's hardest letter in words, empty without a job."""
+
+    plan: Plan
+    svg: str
+    worst: str
+
+
+def make_trial(tool: Tool, *, job: LabelJob | None = None, workshop: Workshop | None = None) -> Trial:
+    """A trial piece for the tool, with the hardest letter of the job, its sizes and paths re-measured as written.
+
+    Raises: InputError, BrokenPromiseError; CannotMakeError where no size of the job fits its blank.
+    """
+    tol = Tolerance.for_limits(tool.min_stroke_mm, tool.min_gap_mm)
+    letter = None if job is None else _hardest(job, tool, tol)
+    plan = trial(tool, worst=None if letter is None else letter.made, tol=tol)
+    shop = workshop or Workshop()
+    svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
+    drawn = read_svg(svg.encode("utf-8"))
+    _must_hold(
+        (*path_faults(drawn, tol), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=tol))
+    )
+    worst = "" if letter is None else f"“{letter.text}”"
+    if letter is not None and limit_notes(letter.made, tool, tol=tol):
+        worst += " (as the limits are now it cannot be made)"
+    return Trial(plan=plan, svg=svg, worst=worst)
+
+
+def _hardest(job: LabelJob, tool: Tool, tol: Tolerance) -> Set | None:
+    """The job's hardest letter as it would be made; for a stencil one that needs no bridge, None if each does."""
+    composed = fit(_lettering(job, tol)[0], tool, job.wish, tol=tol).composed
+    whole = [s for s in composed.letters if tool.method is not Method.STENCIL or hole_count(s.drawn) == 0]
+    letter = hardest(whole, tool, tol=tol)
+    if letter is None:
+        return None
+    alone = replace(composed, letters=(letter,), drawn=letter.drawn, made=letter.made)
+    return replace(letter, made=ease_gaps(alone, tool, tol).composed.made)
+
+
+def _must_hold(found: tuple[Note, ...]) -> None:
+    """Raises: BrokenPromiseError: some note on the file as written is failing."""
+    broken = tuple(note for note in found if note.failing)
+    if broken:
+        raise BrokenPromiseError(f"the finished file was read back and not saved: {broken[0].text}", notes=broken)
 
 
 def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:

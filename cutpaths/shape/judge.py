@@ -9,7 +9,7 @@ from collections.abc import Sequence
 import shapely
 
 from cutpaths.geometry.axis import Axis, axis
-from cutpaths.geometry.measure import Fault, Kind, gap_faults, stroke_faults
+from cutpaths.geometry.measure import Fault, Kind, gap_faults, largest_gap_mm, largest_stroke_mm, stroke_faults
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
@@ -72,6 +72,23 @@ def _note(fault: Fault, rule: Rule, words: dict[Kind, str], letters: Sequence[Se
         limit_mm=fault.limit_mm,
         failing=True,
     )
+
+
+def hardest(letters: Sequence[Set], tool: Tool, *, tol: Tolerance = TOLERANCE) -> Set | None:
+    """The letter that keeps least of the limits: most faults as made, then least of a limit as drawn."""
+    film = tool.method in FILM_GROUND
+
+    def ease(letter: Set) -> tuple[int, float]:
+        stroke, gap = tool.min_stroke_mm, tool.min_gap_mm
+        known = axis(letter.drawn, tol)
+        share = min(
+            largest_stroke_mm(letter.drawn, limit_mm=stroke, known=known, tol=tol) / stroke,
+            largest_gap_mm(letter.drawn, limit_mm=gap, film=film, known=known, tol=tol) / gap,
+        )
+        return -len(limit_notes(letter.made, tool, tol=tol)), share
+
+    once = {letter.text: letter for letter in reversed(letters)}
+    return min(reversed(once.values()), key=ease, default=None)
 
 
 def letter_at(letters: Sequence[Set], at_mm: tuple[float, float]) -> str:
