@@ -29,7 +29,7 @@ from cutpaths.shape.label import Face, Label
 from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
-from cutpaths.sheet.plan import Layer, Plan
+from cutpaths.sheet.plan import Layer, Piece, Plan
 from cutpaths.sheet.trial import trial
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.readback import read_svg
@@ -42,6 +42,7 @@ class Made:
     """One finished label: the shape, the sheet, and the text of its SVG file."""
 
     label: Label
+    piece: Piece
     plan: Plan
     svg: str
 
@@ -77,7 +78,7 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     if not anyway:
         _must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
-    return Made(label=replace(label, notes=(*label.notes, *new)), plan=plan, svg=svg)
+    return Made(label=replace(label, notes=(*label.notes, *new)), piece=piece, plan=plan, svg=svg)
 
 
 # A drawing is read with its ink this high; lettering on a rod is hardly ever larger, so its curves lose nothing.

@@ -9,7 +9,11 @@ import sys
 from contextlib import chdir, redirect_stderr, redirect_stdout
 from pathlib import Path
 
+import cutpaths
 from cutpaths.cli import main
+
+# The process runs the same code as the tests, wherever it is started.
+HOME = str(Path(cutpaths.__file__).parents[1])
 
 
 def run(*arguments: str, folder: Path, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -17,7 +21,7 @@ def run(*arguments: str, folder: Path, **environment: str) -> subprocess.Complet
     return subprocess.run(
         [sys.executable, "-m", "cutpaths", *arguments],
         cwd=folder,
-        env=os.environ | environment,
+        env=os.environ | {"PYTHONPATH": HOME} | environment,
         capture_output=True,
         text=True,
         check=False,

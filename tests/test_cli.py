@@ -115,6 +115,11 @@ def test_the_same_command_gives_the_same_bytes(tmp_path: Path) -> None:
         (["Rowan", "--diameter", "12", "--zone", "90", "--at", "95"], "inside the zone"),
         (["Rowan", "--diameter", "12", "--letter-space", "0.1"], "10%"),
         (["Rowan", "--cap-height", "0.01"], "0.2"),
+        (["Rowan", "--diameter", "12", "--marking-out", "m.pdf"], "--reads"),
+        (["Rowan", "--diameter", "12", "--reads", "tip-to-butt", "--marking-out", "m.png"], ".pdf or .svg"),
+        (["Rowan", "--cap-height", "5", "--reads", "tip-to-butt", "--marking-out", "m.pdf"], "--diameter"),
+        (["Rowan", "--diameter", "12", "--from", "300"], "--zone"),
+        (["Rowan", "--diameter", "12", "--side", "east"], "not a number"),
     ],
 )
 def test_bad_input_is_one_sentence_and_no_file(arguments: list[str], words: str, tmp_path: Path) -> None:
@@ -124,6 +129,21 @@ def test_bad_input_is_one_sentence_and_no_file(arguments: list[str], words: str,
     assert len(done.stderr.strip().splitlines()) == 1
     assert "Traceback" not in done.stderr
     assert not list(tmp_path.iterdir())
+
+
+def test_a_marking_out_sheet_is_written_with_the_label_or_not_at_all(tmp_path: Path) -> None:
+    place = [*JOB, "--from", "14in", "--reads", "butt-to-tip", "--side", "90"]
+    files = ["--out", "a.svg", "--marking-out", "m.svg", "--paper", "letter"]
+    done = run("label", "Rowan", *place, *files, folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "wrote m-1.svg" in done.stdout
+    head = (tmp_path / "m-1.svg").read_text("utf-8").splitlines()[1]
+    assert 'width="215.9mm" height="279.4mm" viewBox="0 0 215.9 279.4"' in head
+    (tmp_path / "a.svg").unlink()
+    done = run("label", "Rowan", *place, *files, folder=tmp_path)
+    assert done.returncode == 2
+    assert "exists already" in done.stderr
+    assert not (tmp_path / "a.svg").exists()
 
 
 def test_what_does_not_fit_is_refused_with_figures(tmp_path: Path) -> None:

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.options import FileOptions, LetteringOptions, LimitOptions, PlaceOptions, label_job, takes
+from cutpaths.commands.options import (
+    FileOptions,
+    LetteringOptions,
+    LimitOptions,
+    PageOptions,
+    PlaceOptions,
+    label_job,
+    takes,
+)
+from cutpaths.commands.pages import page_files, refuse_early
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
 
@@ -21,11 +30,12 @@ MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
 Margin = Annotated[str, typer.Option(metavar="LENGTH", help="Weeding box to ink, at least.")]
 
 
-@takes(LetteringOptions, PlaceOptions, LimitOptions, FileOptions)
+@takes(LetteringOptions, PlaceOptions, LimitOptions, PageOptions, FileOptions)
 def label(
     words: LetteringOptions,
     place: PlaceOptions,
     limits: LimitOptions,
+    pages: PageOptions,
     files: FileOptions,
     method: MethodOption = Method.VINYL,
     margin: Margin = "3",
@@ -33,10 +43,10 @@ def label(
     """Make one cut file for a tube or a flat surface."""
     if method in (Method.STENCIL, Method.PEN):
         raise InputError(f"this version makes vinyl, mask and print labels; {method} is not there yet")
-    write_label(label_job(words, place, limits, method=method, margin=margin), files)
+    write_label(label_job(words, place, limits, method=method, margin=margin, pages=pages), files, pages)
 
 
-def write_label(job: LabelJob, files: FileOptions) -> None:
+def write_label(job: LabelJob, files: FileOptions, pages: PageOptions) -> None:
     """Make the label, write every file that was asked for, whole or not at all, and say what was made."""
     from cutpaths.pipeline import make  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.write import report as reports  # noqa: PLC0415
@@ -46,6 +56,7 @@ def write_label(job: LabelJob, files: FileOptions) -> None:
     if files.split and files.out is None:
         raise InputError("--split needs --out, whose name the files take")
     _must_differ(files)
+    refuse_early(job, pages)
     made = make(job, anyway=files.anyway)
     values = reports.report(made.label, made.plan, workshop=job.workshop)
     contents: dict[Path, bytes] = {}
@@ -56,6 +67,10 @@ def write_label(job: LabelJob, files: FileOptions) -> None:
         contents[files.report] = reports.to_json(values).encode("utf-8")
     if files.picture is not None:
         contents[files.picture] = picture_png(made.plan)
+    for name, data in page_files(made, job, pages).items():
+        if name in contents:
+            raise InputError(f"two files would be written to {name}; give each a name of its own")
+        contents[name] = data
     write_files(contents, force=files.force)
     typer.echo(reports.to_table(values))
     for name in contents:

@@ -18,6 +18,8 @@ import typer
 from cutpaths.errors import InputError
 from cutpaths.inputs.job import White
 from cutpaths.inputs.length import parse_length_mm
+from cutpaths.inputs.paper import Paper
+from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, Tool
 
 if TYPE_CHECKING:
@@ -94,6 +96,26 @@ class PlaceOptions:
     cap_height: Annotated[str | None, _length("Height of capitals; else the largest.")] = None
     width: Annotated[str | None, _length("Width of the ink.")] = None
     height: Annotated[str | None, _length("Height of the ink.")] = None
+    from_butt: Annotated[
+        str | None, typer.Option("--from", metavar="LENGTH", help="From the butt to the zone.", show_default=False)
+    ] = None
+    reads: Annotated[Reads | None, typer.Option(help="Which way the words read on the blank.", show_default=False)] = (
+        None
+    )
+    side: Annotated[
+        str | None,
+        typer.Option(metavar="DEGREES", help="From the guide line, clockwise seen from the butt.", show_default=False),
+    ] = None
+
+    def place(self) -> Place:
+        """Where on the tube it goes and how it reads, as far as it was typed. Raises: InputError."""
+        if self.from_butt is not None and self.zone is None:
+            raise InputError("--from says where the free zone begins, so it needs the zone's length, --zone")
+        return Place(
+            reads=self.reads,
+            side_deg=None if self.side is None else read_number("--side", self.side),
+            from_mm=None if self.from_butt is None else read_distance("--from", self.from_butt),
+        )
 
     def blank(self) -> Blank | None:
         """The tube, None for a flat surface. Raises: InputError."""
@@ -150,6 +172,16 @@ class LimitOptions:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PageOptions:
+    """The printed pages that go with a label."""
+
+    marking_out: Annotated[
+        Path | None, typer.Option(help="Write the sheet to mark the blank with, PDF or SVG.", show_default=False)
+    ] = None
+    paper: Annotated[Paper, typer.Option(help="What the pages are printed on.")] = Paper.A4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FileOptions:
     """What is written, and when."""
 
@@ -162,7 +194,13 @@ class FileOptions:
 
 
 def label_job(
-    words: LetteringOptions, place: PlaceOptions, limits: LimitOptions, *, method: Method, margin: str = "3"
+    words: LetteringOptions,
+    place: PlaceOptions,
+    limits: LimitOptions,
+    *,
+    method: Method,
+    margin: str = "3",
+    pages: PageOptions | None = None,
 ) -> LabelJob:
     """The job that was typed. Raises: InputError."""
     from cutpaths.inputs.font import read_axes  # noqa: PLC0415 - keeps `--help` quick
@@ -192,6 +230,8 @@ def label_job(
         ),
         margin_mm=read_mm("--margin", margin) or 0.0,
         workshop=limits.figures(),
+        place=place.place(),
+        paper=Paper.A4 if pages is None else pages.paper,
     )
 
 
@@ -211,6 +251,11 @@ def read_mm(option: str, text: str | None) -> float | None:
         return parse_length_mm(text)
     except InputError as error:
         raise InputError(f"{option}: {error}") from error
+
+
+def read_distance(option: str, text: str) -> float:
+    """A length that may be nothing at all. Raises: InputError that names the option."""
+    return 0.0 if text.strip() in ("0", "0mm", "0 mm") else read_mm(option, text) or 0.0
 
 
 def read_number(option: str, text: str) -> float:

@@ -9,6 +9,8 @@ from math import isfinite
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.paper import Paper
+from cutpaths.inputs.place import Place
 from cutpaths.inputs.tool import Tool
 from cutpaths.inputs.workshop import Workshop
 
@@ -74,6 +76,7 @@ class LabelJob:
     font: bundled name or file; empty is the default face. axes: places on a variable font's axes. features: OpenType
     features switched on, off or to a number. margin_mm: least distance of the weeding box from the ink.
     workshop: the workshop's own figures; its correction of scale is applied when the file is written.
+    place: where on the blank it goes, for pages that show it. paper: what those pages are printed on.
     """
 
     text: str
@@ -85,6 +88,8 @@ class LabelJob:
     features: Mapping[str, bool | int] = field(default_factory=dict)
     margin_mm: float = 3.0
     workshop: Workshop = field(default_factory=Workshop)
+    place: Place = field(default_factory=Place)
+    paper: Paper = Paper.A4
 
     def __post_init__(self) -> None:
         if not (isfinite(self.margin_mm) and 0.5 <= self.margin_mm <= 50.0):

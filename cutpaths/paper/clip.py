@@ -1,0 +1,50 @@
+"""Part of what a page shows, between two upright lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from cutpaths.geometry.contour import Contour, bounds, polyline
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.tolerance import TOLERANCE
+from cutpaths.paper.page import Area, Item, Words
+
+
+def clipped(items: Iterable[Item], x0_mm: float, x1_mm: float) -> tuple[Item, ...]:
+    """What lies between the two x; curves that are cut become chords. Words are kept where they begin inside."""
+    found = [_clipped(item, x0_mm, x1_mm) for item in items]
+    return tuple(item for item in found if isinstance(item, Words) or (item is not None and item.contours))
+
+
+def _clipped(item: Item, x0: float, x1: float) -> Item | None:
+    if isinstance(item, Words):
+        return item if x0 <= item.at_mm[0] <= x1 else None
+    cut = _cut_area if isinstance(item, Area) else _cut_line
+    inside = [c for c in item.contours if bounds(c)[0] >= x0 and bounds(c)[2] <= x1]
+    across = [c for c in item.contours if c not in inside and bounds(c)[0] < x1 and bounds(c)[2] > x0]
+    return replace(item, contours=(*inside, *(part for c in across for part in cut(c, x0, x1))))
+
+
+def _cut_line(contour: Contour, x0: float, x1: float) -> list[Contour]:
+    points = flatten(contour, chord_mm=TOLERANCE.chord_mm)
+    if contour.closed:
+        points = np.concatenate([points, points[:1]])
+    kept = shapely.intersection(shapely.linestrings(points), shapely.box(x0, -1e4, x1, 1e4))
+    parts = [part for part in shapely.get_parts(kept) if part.geom_type == "LineString"]
+    return [polyline(shapely.get_coordinates(part), closed=False) for part in parts]
+
+
+def _cut_area(contour: Contour, x0: float, x1: float) -> list[Contour]:
+    ring = shapely.Polygon(flatten(contour, chord_mm=TOLERANCE.chord_mm))
+    kept = shapely.intersection(ring.buffer(0), shapely.box(x0, -1e4, x1, 1e4))
+    parts = [part for part in shapely.get_parts(kept) if part.geom_type == "Polygon"]
+    # A ring keeps its winding, so that counters stay open.
+    way = 1 if ring.exterior.is_ccw else -1
+    return [
+        polyline(shapely.get_coordinates(shapely.orient_polygons(part, exterior_cw=way < 0).exterior)[:-1])
+        for part in parts
+    ]

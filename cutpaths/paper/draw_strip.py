@@ -1,0 +1,217 @@
+"""The strip drawn at true size: outer line, flap, window, ticks, and below it the distances along the blank."""
+
+from __future__ import annotations
+
+from math import ceil, pi
+
+from cutpaths.geometry.contour import Contour, bounds, moved, turned
+from cutpaths.inputs.tool import Method
+from cutpaths.paper.clip import clipped
+from cutpaths.paper.flow import Block
+from cutpaths.paper.page import ACCENT, FAINT, INK, PENCIL, TAPE, WHITE, Area, Item, Line, placed
+from cutpaths.paper.shapes import arrow_head, arrow_heads, polygon, rectangle, segment
+from cutpaths.paper.strip import END_MM, FLAP_MM, Strip
+from cutpaths.paper.typeset import Align, Type, set_paragraph, set_words, words_width_mm
+from cutpaths.sheet.frame import INK_LAYER
+from cutpaths.sheet.plan import Layer, Piece
+
+CUT_MM, THIN_MM, HINGE_MM = 0.25, 0.15, 0.6
+TICK_MM = 3.0
+CAPTION_MM, BELOW_MM = 6.0, 16.0
+OVERLAP_MM = 15.0
+
+
+def mm(value: float) -> str:
+    """A length as a workshop reads it: tenths, without a bare `.0`."""
+    return f"{value:.1f}".removesuffix(".0")
+
+
+def lettering(piece: Piece, *, turn: bool) -> Area:
+    """The label's letters about the centre of its frame and its text axis, turned round where it reads to the butt."""
+    layer = INK_LAYER.get(piece.method, Layer.CUT)
+    shift = (-(piece.box_mm[0] + piece.box_mm[2]) / 2, -piece.axis_mm)
+    contours = [moved(c, shift=shift) for group in piece.groups if group.layer == layer for c in group.contours]
+    return Area(contours=tuple(turned(c, turn_deg=180.0 if turn else 0.0) for c in contours), colour=PENCIL)
+
+
+def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block, ...]:
+    """The strip in one block, or in several that are taped together where it is longer than the page is wide."""
+    length = 2 * strip.half_length_mm
+    items = _strip_items(strip, piece)
+    top = max(strip.half_round_mm(x) for x in (-strip.half_length_mm, strip.half_length_mm)) + FLAP_MM
+    height = CAPTION_MM + 2 * top - FLAP_MM + BELOW_MM
+    if length <= width_mm:
+        text = f"The strip, true size: cut along the outer line, cut out the tinted window. {_paper()}"
+        shift = (width_mm / 2, -CAPTION_MM - top)
+        return (Block(items=(*_caption(text), *placed(items, shift_mm=shift)), height_mm=height),)
+    step = width_mm - OVERLAP_MM
+    count = ceil((length - OVERLAP_MM) / step)
+    blocks = []
+    for part in range(count):
+        start = -strip.half_length_mm + part * step
+        seams = [start + step + OVERLAP_MM / 2] if part < count - 1 else []
+        seams += [start + OVERLAP_MM / 2] if part else []
+        shown = clipped((*items, *_seams(strip, seams)), start, start + width_mm)
+        text = f"The strip, true size, part {part + 1} of {count}: tape the parts together, cross on cross. {_paper()}"
+        shift = (-start, -CAPTION_MM - top)
+        blocks.append(Block(items=(*_caption(text), *placed(shown, shift_mm=shift)), height_mm=height))
+    return tuple(blocks)
+
+
+def _paper() -> str:
+    return "Made for paper 0.1 mm thick."
+
+
+def _caption(text: str) -> tuple[Item, ...]:
+    return (set_words(text, at_mm=(0.0, -2.2), cap_mm=1.8, colour=PENCIL),)
+
+
+def _strip_items(strip: Strip, piece: Piece) -> tuple[Item, ...]:
+    x0, y0, x1, y1 = strip.window_mm
+    half = strip.half_length_mm
+    low, high = strip.half_round_mm(-half), strip.half_round_mm(half)
+    outer = polygon(
+        [
+            (-half, -low),
+            (half, -high),
+            (half, high),
+            (half - 3, high + FLAP_MM),
+            (3 - half, low + FLAP_MM),
+            (-half, low),
+        ]
+    )
+    hinge = y0 if strip.turned else y1
+    films = piece.method in (Method.VINYL, Method.MASK, Method.STENCIL)
+    return (
+        Area(contours=(outer,), colour=WHITE),
+        Area(contours=(rectangle(x0, y0, x1, y1),), colour=TAPE),
+        lettering(piece, turn=strip.turned),
+        Line(contours=(outer, rectangle(x0, y0, x1, y1)), width_mm=CUT_MM),
+        Line(contours=(segment((-half, low), (half, high)),), width_mm=THIN_MM, dash_mm=(2.0, 1.0)),
+        *((Line(contours=(segment((x0, hinge), (x1, hinge)),), width_mm=HINGE_MM, colour=ACCENT),) if films else ()),
+        *_ticks(strip),
+        *_ends(strip),
+        *_below(strip),
+    )
+
+
+def _ticks(strip: Strip) -> tuple[Item, ...]:
+    """Centre ticks C and axis ticks at the window's sides, meeting ticks A and B, guide ticks G."""
+    x0, y0, x1, y1 = strip.window_mm
+    half = strip.half_length_mm
+    room = strip.half_round_mm(0.0)
+    up, down = min(TICK_MM, room - y1), min(TICK_MM, room + y0)
+    lines = [
+        segment((0.0, y1), (0.0, y1 + up)),
+        segment((0.0, y0), (0.0, y0 - down)),
+        segment((x0, 0.0), (x0 - TICK_MM, 0.0)),
+        segment((x1, 0.0), (x1 + TICK_MM, 0.0)),
+    ]
+    words = []
+    if room - y1 > 2 * TICK_MM:
+        words.append(set_words("C", at_mm=(0.8, y1 + 1.0), cap_mm=1.5, face=Type.STRONG))
+    for x, name in ((-half + 2.0, "A"), (half - 2.0, "B")):
+        edge = strip.half_round_mm(x)
+        lines += [segment((x, edge - 2.0), (x, edge + 2.0)), segment((x, -edge), (x, 2.0 - edge))]
+        aside = 0.7 if name == "A" else -0.7
+        align = Align.LEFT if name == "A" else Align.RIGHT
+        words += [
+            set_words(name, at_mm=(x + aside, y), cap_mm=1.5, face=Type.STRONG, align=align)
+            for y in (edge + 0.6, 0.6 - edge)
+        ]
+    if strip.guide is not None:
+        for x, inner in ((-half, TICK_MM), (half, -TICK_MM)):
+            y = 2 * strip.half_round_mm(x) * strip.guide
+            lines.append(segment((x, y), (x + inner, y)))
+            inside = strip.half_round_mm(x) - 2.2
+            past = inner * (1.15 if abs(y) < inside - 2.0 else 1.8)  # A and B stand at the seam
+            at = (x + past, min(max(y, -inside), inside) - 0.75)
+            align = Align.LEFT if inner > 0 else Align.RIGHT
+            words.append(set_words("G", at_mm=at, cap_mm=1.5, face=Type.STRONG, colour=ACCENT, align=align))
+    return (Line(contours=tuple(lines), width_mm=THIN_MM), *words)
+
+
+def _ends(strip: Strip) -> tuple[Item, ...]:
+    """BUTT and TIP along the strip's ends, over the text axis."""
+    found = []
+    for x, name in ((strip.window_mm[0] - 1.6, "BUTT"), (strip.window_mm[2] + END_MM - 5.6, "TIP")):
+        cap = min(2.0, (strip.half_round_mm(x) - 2.5) / 4.0)
+        found.append(set_words(name, at_mm=(x, 1.0), cap_mm=cap, face=Type.STRONG, turn_deg=90.0))
+    return tuple(found)
+
+
+def _below(strip: Strip) -> tuple[Item, ...]:
+    """Under the strip: where the ends and the centre of the tape are along the blank, and which way the words read."""
+    x0, _, x1, _ = strip.window_mm
+    foot = -max(strip.half_round_mm(x) for x in (-strip.half_length_mm, strip.half_length_mm))
+    y = foot - 4.0
+    items: list[Item] = [
+        Line(
+            contours=(segment((x0, y), (x1, y)), *(segment((x, y - 1.2), (x, foot - 1.0)) for x in (x0, 0.0, x1))),
+            width_mm=THIN_MM,
+        ),
+        *((Area(contours=(*arrow_heads((x0, y), (0.0, y)), *arrow_heads((0.0, y), (x1, y)))),) if x1 - x0 > 10 else ()),
+    ]
+    if strip.centre_mm is None or strip.near_mm is None or strip.far_mm is None:
+        figures = [(x0, mm(-x0)), (0.0, "centre"), (x1, mm(x1))]
+    else:
+        figures = [(x0, mm(strip.near_mm)), (0.0, f"centre {mm(strip.centre_mm)}"), (x1, mm(strip.far_mm))]
+    spread = max(words_width_mm(text, cap_mm=1.9, face=Type.STRONG) for _, text in figures) + 2.0
+    for x, text in ((max(abs(x), spread) * (1 if x > 0 else -1) if x else x, text) for x, text in figures):
+        items.append(set_words(text, at_mm=(x, y - 3.6), cap_mm=1.9, face=Type.STRONG, align=Align.CENTRE))
+    start, end = (12.0, -12.0) if strip.turned else (-12.0, 12.0)
+    items += [
+        Line(contours=(segment((start, y - 7.0), (end, y - 7.0)),), width_mm=0.4, colour=ACCENT),
+        Area(contours=(arrow_head((end, y - 7.0), turn_rad=pi if strip.turned else 0.0),), colour=ACCENT),
+        set_words("reads this way", at_mm=(0.0, y - 10.4), cap_mm=1.7, colour=ACCENT, align=Align.CENTRE),
+    ]
+    return tuple(items)
+
+
+def _seams(strip: Strip, places: list[float]) -> tuple[Item, ...]:
+    """Crosses on the overlap of two parts, above and below the window."""
+    lines = []
+    for x in places:
+        room = strip.half_round_mm(x)
+        for y in ((strip.window_mm[3] + room) / 2, (strip.window_mm[1] - room) / 2):
+            lines += [segment((x - 3, y), (x + 3, y)), segment((x, y - 3), (x, y + 3))]
+    return (Line(contours=tuple(lines), width_mm=THIN_MM, colour=INK),) if lines else ()
+
+
+def tape_blocks(piece: Piece, rows_mm: tuple[tuple[float, float], ...], *, width_mm: float) -> tuple[Block, ...]:
+    """The carrier tape to cut, true size, one strip for each line of lettering; drawn as the words are read.
+
+    rows_mm: lower and upper edge of each strip over the first base line, from the top line down.
+    """
+    x0, _, x1, _ = piece.box_mm
+    half = (x1 - x0) / 2
+    letters = lettering(piece, turn=False)
+    blocks = []
+    for number, (low, high) in enumerate(rows_mm, start=1):
+        size = f"{mm(x1 - x0)} long, {mm(high - low)} wide"
+        which = f"line {number}" if len(rows_mm) > 1 else "the words"
+        text = f"Carrier tape for {which}: {size}. The thick edge is the hinge."
+        if number == 1 and len(rows_mm) > 1:
+            text += f" All lines in one piece: {mm(x1 - x0)} long, {mm(rows_mm[0][1] - rows_mm[-1][0])} wide."
+        top, bottom = high - piece.axis_mm, low - piece.axis_mm
+        frame = rectangle(-half, bottom, half, top)
+        shown: tuple[Item, ...] = (
+            Area(contours=(frame,), colour=TAPE),
+            Area(contours=_between(letters.contours, bottom, top), colour=FAINT),
+            Line(contours=(frame,), width_mm=CUT_MM),
+            Line(contours=(segment((-half, top), (half, top)),), width_mm=HINGE_MM, colour=ACCENT),
+            Line(contours=(segment((0.0, top), (0.0, top - 2.0)), segment((0.0, bottom), (0.0, bottom + 2.0)))),
+        )
+        if 2 * half > width_mm:
+            shown = clipped(shown, -half, width_mm - half)
+            text += " Longer than this page: draw it on."
+        shift = (half, -CAPTION_MM - top)
+        lines = set_paragraph(text, at_mm=(0.0, -2.2), width_mm=width_mm, cap_mm=1.8, colour=PENCIL)
+        blocks.append(Block(items=(*lines, *placed(shown, shift_mm=shift)), height_mm=CAPTION_MM + high - low))
+    return tuple(blocks)
+
+
+def _between(contours: tuple[Contour, ...], low: float, high: float) -> tuple[Contour, ...]:
+    """The contours whose middle lies between two heights."""
+    boxes = [bounds(contour) for contour in contours]
+    return tuple(c for c, box in zip(contours, boxes, strict=True) if low < (box[1] + box[3]) / 2 <= high)

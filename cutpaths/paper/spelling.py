@@ -1,0 +1,117 @@
+"""The words letter by letter, in plain type, with a name under each letter that is easily taken for another."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+
+from cutpaths.outline.characters import read_wording
+from cutpaths.paper.flow import Block
+from cutpaths.paper.page import FAINT, INK, PENCIL, Item, Line
+from cutpaths.paper.shapes import rectangle, segment
+from cutpaths.paper.typeset import Align, Type, set_paragraph, set_words
+
+# Letters and figures that are misread for one another, whatever the face. O and 0, I, l and 1 head every such list
+# (vehicle numbers leave out I, O and Q); the others are common practice with no one source.
+MISTAKABLE = frozenset("O0oQDI1liS5sZ2zB8G6CcUuVv")
+NAMES = {
+    " ": "space", "'": "straight apostrophe", "’": "curly apostrophe", "‘": "opening quote", "“": "opening quotes",
+    "”": "closing quotes", '"': "straight quotes", "′": "feet mark", "″": "inch mark", "-": "hyphen", "–": "en dash",
+    "—": "em dash", "−": "minus", ".": "full stop", ",": "comma", ":": "colon", ";": "semi-colon", "·": "middle dot",
+    "•": "bullet", "×": "times sign", "°": "degree sign", "º": "raised o", "/": "slash", "&": "and sign",
+    "#": "number sign", "№": "numero sign", "…": "three dots", "\u00a0": "fixed space", "ß": "sharp s", "ſ": "long s",
+}  # fmt: skip
+
+CELL_MM, CELL_HIGH_MM, LETTER_MM, NAME_MM = 10.0, 10.0, 5.0, 1.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spelled:
+    """One character. name: what it is called; told: whether it needs saying."""
+
+    character: str
+    name: str
+    told: bool
+
+
+def spelled(text: str) -> tuple[tuple[Spelled, ...], ...]:
+    """Every character of every line of lettering, in order."""
+    return tuple(tuple(_spelled(cluster) for cluster in _clusters(line)) for line in read_wording(text).lines)
+
+
+def spelling_block(text: str, *, width_mm: float) -> Block:
+    """The letters in cells, as many in a row as the width takes, each line of lettering on a row of its own."""
+    per_row = max(1, int(width_mm / CELL_MM))
+    items: list[Item] = []
+    top = 0.0
+    for line in spelled(text):
+        for start in range(0, len(line), per_row):
+            row = line[start : start + per_row]
+            names = 0
+            for column, letter in enumerate(row):
+                cell, lines = _cell(letter, column * CELL_MM, top)
+                items += cell
+                names = max(names, lines)
+            top -= CELL_HIGH_MM + 1.0 + names * NAME_MM * 1.95
+    return Block(items=tuple(items), height_mm=-top)
+
+
+def _cell(letter: Spelled, x: float, top: float) -> tuple[list[Item], int]:
+    """One cell, and the number of lines of its name."""
+    middle, base = x + CELL_MM / 2, top - CELL_HIGH_MM + 2.4
+    items: list[Item] = [
+        Line(contours=(rectangle(x, top - CELL_HIGH_MM, x + CELL_MM, top),), width_mm=0.15, colour=FAINT)
+    ]
+    if letter.character.isspace():
+        low = ((middle - 2, base + 0.8), (middle - 2, base), (middle + 2, base), (middle + 2, base + 0.8))
+        items.append(Line(contours=(segment(*low),), width_mm=0.3, colour=PENCIL))
+    else:
+        items.append(
+            set_words(
+                letter.character, at_mm=(middle, base), cap_mm=LETTER_MM, face=Type.SPELLING, align=Align.CENTRE,
+                colour=INK,
+            )
+        )  # fmt: skip
+    if not letter.told:
+        return items, 0
+    lines = set_paragraph(
+        letter.name, at_mm=(0.0, top - CELL_HIGH_MM - 2.2), width_mm=CELL_MM - 0.6, cap_mm=NAME_MM, colour=PENCIL
+    )
+    for line in lines:
+        at = (middle, line.at_mm[1])
+        items.append(set_words(line.text, at_mm=at, cap_mm=NAME_MM, align=Align.CENTRE, colour=PENCIL))
+    return items, len(lines)
+
+
+def _clusters(line: str) -> list[str]:
+    """Characters, each with the combining marks that sit on it."""
+    found: list[str] = []
+    for character in line:
+        if found and unicodedata.category(character) in ("Mn", "Me"):
+            found[-1] += character
+        else:
+            found.append(character)
+    return found
+
+
+def _spelled(cluster: str) -> Spelled:
+    plain = len(cluster) == 1 and cluster.isascii() and cluster.isalnum()
+    name = ", ".join(_name(character) for character in cluster)
+    return Spelled(character=cluster, name=name, told=not plain or cluster in MISTAKABLE)
+
+
+def _name(character: str) -> str:
+    """A short name: `capital O`, `small L`, `figure 0`, else after the Unicode character database."""
+    if character in NAMES:
+        return NAMES[character]
+    name = unicodedata.name(character, f"U+{ord(character):04X}")
+    if name.startswith("DIGIT "):
+        return f"figure {character}"
+    for case, word in (("CAPITAL", "capital"), ("SMALL", "small")):
+        head, mark, letter = name.partition(f"{case} LETTER ")
+        if mark:
+            alphabet = "" if head == "LATIN " else head.capitalize()
+            base, _, rest = letter.partition(" ")
+            plain = base if len(base) == 1 or (case == "CAPITAL" and not alphabet) else base.lower()
+            return f"{alphabet}{word} {plain} {rest.lower()}".strip()
+    return name.lower()

@@ -1,0 +1,217 @@
+"""The marking-out sheet: what it says, what it measures when rendered, and that nothing lies on anything else."""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+from itertools import combinations
+from math import cos, pi, radians, sin
+
+import numpy as np
+import pypdf
+import pypdfium2
+import pytest
+import shapely
+
+from cutpaths.errors import InputError
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.paper import Paper
+from cutpaths.inputs.place import Place, Reads
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.outline.characters import read_wording
+from cutpaths.paper.draw_strip import strip_blocks
+from cutpaths.paper.marking_out import marking_out, tape_rows_mm
+from cutpaths.paper.page import Area, Line, Page, Words, outlines
+from cutpaths.paper.rod import views
+from cutpaths.paper.spelling import spelled
+from cutpaths.paper.strip import strip_for
+from cutpaths.pipeline import Made, make
+from cutpaths.sheet.plan import box_of
+from cutpaths.write.pdf import to_pdf
+
+BUTT = Blank(diameter_mm=14, diameter_end_mm=13.4, zone_mm=110)
+TIP = Blank(diameter_mm=6, diameter_end_mm=5.6, zone_mm=60)
+THICK = Blank(diameter_mm=25, diameter_end_mm=24, zone_mm=120)
+LONG = Blank(diameter_mm=16, diameter_end_mm=14, zone_mm=500)
+THERE = Place(reads=Reads.BUTT_TO_TIP, side_deg=90, from_mm=365)
+
+
+@cache
+def made(text: str, blank: Blank, method: Method = Method.VINYL, span_deg: float = 90.0) -> Made:
+    return make(LabelJob(text=text, tool=tool(method), wish=Wish(blank=blank, span_deg=span_deg)), anyway=True)
+
+
+def sheet(label: Made, place: Place = THERE, paper: Paper = Paper.A4) -> tuple[Page, ...]:
+    return marking_out(label.label, label.piece, place, paper=paper)
+
+
+def words_of(pages: tuple[Page, ...]) -> list[str]:
+    return [item.text for page in pages for item in page.items if isinstance(item, Words)]
+
+
+def test_the_distances_are_those_of_the_tape() -> None:
+    """By hand: the zone of 110 mm begins 365 mm from the butt, so its middle is at 420; the frame is a whole number of
+    millimetres long and stands about it."""
+    label = made("Marshlight No. 7", BUTT)
+    half = (label.piece.box_mm[2] - label.piece.box_mm[0]) / 2
+    assert half == round(half)
+    text = " ".join(words_of(sheet(label)))
+    for words in ("first: the centre 420 mm", f"the near end {420 - half:g} mm", f"the far end {420 + half:g} mm"):
+        assert words in text
+    assert pypdf.PdfReader(io.BytesIO(to_pdf(sheet(label)))).pages[0].extract_text().count("420") == 3
+
+
+def test_the_side_is_so_far_round_the_blank() -> None:
+    """By hand: a quarter of pi times 13.7 mm, the blank's middle, is 10.76 mm."""
+    text = " ".join(words_of(sheet(made("Marshlight No. 7", BUTT))))
+    assert "10.8 mm round from the words’ middle" in text
+    strip = strip_for(made("Marshlight No. 7", BUTT).piece, BUTT, THERE)
+    assert strip.guide == pytest.approx(0.25)  # upwards: clockwise seen from the butt goes down at the butt-left front
+    for side, share in ((-90, -0.25), (0, 0.0), (270, -0.25), (180, -0.5)):
+        place = Place(reads=Reads.BUTT_TO_TIP, side_deg=side, from_mm=0)
+        assert strip_for(made("Marshlight No. 7", BUTT).piece, BUTT, place).guide == pytest.approx(share)
+
+
+def test_the_ticks_meet_when_size_and_diameter_are_right() -> None:
+    """The long edge and the dashed line are pi (D + 0.1 mm of paper) apart at both ends. Source: reference formula for
+    the circumference at half the paper's thickness, pi (D + t)."""
+    label = made("Marshlight No. 7", BUTT)
+    (block,) = strip_blocks(strip_for(label.piece, BUTT, THERE), label.piece, width_mm=190.0)
+    dashed = next(i for i in block.items if isinstance(i, Line) and i.dash_mm)
+    outer = next(i for i in block.items if isinstance(i, Area)).contours[0].segments[:, 0]
+    half = (label.piece.box_mm[2] - label.piece.box_mm[0]) / 2 + 10.0
+    low = outer[outer[:, 1].argsort()[:2]]
+    for end, z in ((0, 55 - half), (3, 55 + half)):
+        meet = dashed.contours[0].segments[0, end]
+        edge = low[np.abs(low[:, 0] - meet[0]).argmin()]
+        thick = 14 - 0.6 * z / 110
+        assert meet[0] == pytest.approx(edge[0], abs=1e-6)
+        assert meet[1] - edge[1] == pytest.approx(pi * (thick + 0.1), abs=1e-3)
+    assert abs((dashed.contours[0].segments[0, 0, 1] - low[0, 1]) - pi * 14.0) > 0.1  # paper does matter
+
+
+def test_fifty_millimetres_are_fifty_on_the_rendered_page() -> None:
+    """Pixels of PDFium, 20 to the millimetre: the square's four sides are the only straight lines of that length."""
+    scale = 20.0
+    page = pypdfium2.PdfDocument(to_pdf(sheet(made("Rowan", TIP))))[0]
+    dark = np.asarray(page.render(scale=scale * 25.4 / 72).to_pil().convert("L")) < 160
+    y0, y1 = 85, 170  # where the square stands, mm from the top
+    dark = dark[int(y0 * scale) : int(y1 * scale), int(140 * scale) :]
+    for axis in (0, 1):
+        lines = np.flatnonzero(dark.sum(axis=axis) > 49 * scale)
+        middles = [group.mean() for group in np.split(lines, np.flatnonzero(np.diff(lines) > 3) + 1)]
+        near = [b - a for a, b in combinations(middles, 2) if abs(b - a - 50 * scale) < scale]
+        assert near
+        assert near[0] / scale == pytest.approx(50.0, abs=0.06)
+
+
+def word_box(words: Words) -> shapely.Geometry:
+    angle = radians(words.turn_deg)
+    along, up = np.array([cos(angle), sin(angle)]) * words.width_mm, np.array([-sin(angle), cos(angle)]) * words.cap_mm
+    at = np.array(words.at_mm)
+    return shapely.Polygon([at, at + along, at + along + up, at + up])
+
+
+def overlaps(page: Page) -> list[tuple[str, str]]:
+    words = [item for item in page.items if isinstance(item, Words)]
+    boxes = [(item.text, word_box(item)) for item in words]
+    return [(a, b) for (a, one), (b, other) in combinations(boxes, 2) if one.intersection(other).area > 0.05]
+
+
+def outside(page: Page, margin_mm: float) -> list[object]:
+    found: list[object] = []
+    for item in page.items:
+        contours = outlines(item) if isinstance(item, Words) else item.contours
+        if not contours:
+            continue
+        x0, y0, x1, y1 = box_of(contours)
+        if min(x0, y0, page.width_mm - x1, page.height_mm - y1) < margin_mm:
+            found.append(item)
+    return found
+
+
+ODD = [
+    ("Marshlight No. 7", BUTT, Method.VINYL, 90.0, THERE),
+    ("Rowan", TIP, Method.MASK, 90.0, Place(reads=Reads.TIP_TO_BUTT, side_deg=-90, from_mm=1200)),
+    ("I", Blank(diameter_mm=4, diameter_end_mm=4), Method.PRINT, 60.0, Place(reads=Reads.TIP_TO_BUTT)),
+    ("Æøå’s|“Ñandú” 10–20 nr 3", THICK, Method.MASK, 120.0, Place(reads=Reads.BUTT_TO_TIP, side_deg=180, from_mm=0)),
+    ("Otterhythe Rods for Ida Lönnrot-Ødegaard 1107", LONG, Method.PRINT, 60.0, THERE),
+]
+
+
+@pytest.mark.parametrize(("text", "blank", "method", "span", "place"), ODD)
+@pytest.mark.parametrize("paper", [Paper.A4, Paper.LETTER])
+def test_nothing_overlaps_and_nothing_is_cut_off(
+    text: str, blank: Blank, method: Method, span: float, place: Place, paper: Paper
+) -> None:
+    for page in sheet(made(text, blank, method, span), place, paper):
+        assert overlaps(page) == []
+        assert outside(page, 9.0) == []
+
+
+def test_those_two_checks_can_fail() -> None:
+    page = sheet(made("Rowan", TIP))[0]
+    assert outside(page, 12.0)
+    assert overlaps(Page(width_mm=210, height_mm=297, items=(*page.items, *page.items)))
+
+
+def test_a_strip_longer_than_the_page_is_in_parts_that_overlap() -> None:
+    label = made("Otterhythe Rods for Ida Lönnrot-Ødegaard 1107", LONG, Method.PRINT, 60.0)
+    strip = strip_for(label.piece, LONG, THERE)
+    blocks = strip_blocks(strip, label.piece, width_mm=120.0)
+    assert len(blocks) == np.ceil((2 * strip.half_length_mm - 15) / (120 - 15))
+    for block in blocks:
+        drawn = [c for item in block.items if not isinstance(item, Words) for c in item.contours]
+        assert box_of(drawn)[0] >= -1e-6
+        assert box_of(drawn)[2] <= 120 + 1e-6
+    areas = [sum(abs(shapely.Polygon(c.segments[:, 0]).area) for i in b.items[1:2] for c in i.contours) for b in blocks]
+    assert sum(areas) > 2 * strip.half_length_mm * strip.round_mm[1]
+
+
+def test_carrier_tape_covers_the_frame_line_by_line() -> None:
+    label = made("Æøå’s|“Ñandú” 10–20 nr 3", THICK, Method.MASK, 120.0)
+    rows = tape_rows_mm(label.label, label.piece)
+    assert rows[0][1] == label.piece.box_mm[3]
+    assert rows[1][0] == label.piece.box_mm[1]
+    assert rows[0][0] == rows[1][1]
+    upper = [w.bounds for w in label.label.words if w.bounds[1] > rows[0][0]]
+    lower = [w.bounds for w in label.label.words if w.bounds[3] < rows[0][0]]
+    assert len(upper) + len(lower) == len(label.label.words)
+
+
+def test_the_words_stand_as_they_would_in_the_hand() -> None:
+    """By hand: with the butt at the left, words from butt to tip are upright; in a rack, tip up, words from tip to butt
+    run from top to bottom, as label standards ask of upright labels (MIL-STD-1472E 5.5.2.1)."""
+    butt_first = {view.held: view.reads for view in views(Reads.BUTT_TO_TIP)}
+    tip_first = {view.held: view.reads for view in views(Reads.TIP_TO_BUTT)}
+    assert butt_first["in the hand, butt at the left"] == "upright"
+    assert tip_first["in the hand, butt at the right"] == "upright"
+    assert tip_first["in a rack, tip up"] == "from top to bottom"
+    assert butt_first["in a rack, tip up"] == "from bottom to top"
+    assert all(butt_first[held] != tip_first[held] for held in butt_first)
+
+
+def test_letters_that_are_taken_for_others_are_named() -> None:
+    """Source of O 0 I l 1: vehicle numbers leave out I, O and Q; the names follow the Unicode character database."""
+    told = {letter.character: letter.name for line in spelled("O0 Il1|é–’ЖMÆ") for letter in line if letter.told}
+    assert told == {
+        "O": "capital O", "0": "figure 0", " ": "space", "I": "capital I", "l": "small L", "1": "figure 1",
+        "é": "small E with acute", "–": "en dash", "’": "curly apostrophe", "Æ": "capital AE",
+        "Ж": "Cyrillic capital zhe",
+    }  # fmt: skip
+    assert "".join(s.character for line in spelled("Marshlight No. 7|x") for s in line) == "Marshlight No. 7x"
+    assert read_wording("e\u0301").lines == ("é",)
+
+
+def test_what_cannot_be_marked_is_refused() -> None:
+    label = made("Rowan", TIP)
+    with pytest.raises(InputError, match="--reads"):
+        sheet(label, Place())
+    thick = Blank(diameter_mm=60, diameter_end_mm=60, zone_mm=100)
+    with pytest.raises(InputError, match="160 mm"):
+        strip_for(label.piece, thick, THERE)
+
+
+def test_the_same_label_gives_the_same_bytes() -> None:
+    assert to_pdf(sheet(made("Rowan", TIP))) == to_pdf(sheet(made("Rowan", TIP)))
