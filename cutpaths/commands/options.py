@@ -39,6 +39,10 @@ def _factor(text: str) -> Any:
     return typer.Option(metavar="FACTOR", help=text, show_default=False)
 
 
+def _colour(text: str) -> Any:
+    return typer.Option(metavar="COLOUR", help=text, show_default=False)
+
+
 def takes(*groups: type) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """A command whose first parameters are one value of each of these groups; the rest are options of its own."""
 
@@ -178,7 +182,13 @@ class PageOptions:
     marking_out: Annotated[
         Path | None, typer.Option(help="Write the sheet to mark the blank with, PDF or SVG.", show_default=False)
     ] = None
+    proof: Annotated[
+        Path | None, typer.Option(help="Write the page for the customer's yes, HTML or PDF.", show_default=False)
+    ] = None
     paper: Annotated[Paper, typer.Option(help="What the pages are printed on.")] = Paper.A4
+    colour: Annotated[str | None, _colour("Colour of the letters: gold, #c9a227.")] = None
+    blank_colour: Annotated[str | None, _colour("Colour of the blank.")] = None
+    revision: Annotated[int, typer.Option(metavar="NUMBER", help="Number of the proof.")] = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,7 +213,9 @@ def label_job(
     pages: PageOptions | None = None,
 ) -> LabelJob:
     """The job that was typed. Raises: InputError."""
-    from cutpaths.inputs.font import read_axes  # noqa: PLC0415 - keeps `--help` quick
+    pages = pages or PageOptions()
+    from cutpaths.inputs.colour import read_colour  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.inputs.font import read_axes  # noqa: PLC0415
     from cutpaths.inputs.job import Drawing, LabelJob, Wish  # noqa: PLC0415
 
     if words.outline is not None and words.text:
@@ -231,7 +243,10 @@ def label_job(
         margin_mm=read_mm("--margin", margin) or 0.0,
         workshop=limits.figures(),
         place=place.place(),
-        paper=Paper.A4 if pages is None else pages.paper,
+        paper=pages.paper,
+        colour=None if pages.colour is None else read_colour(pages.colour),
+        blank_colour=None if pages.blank_colour is None else read_colour(pages.blank_colour),
+        revision=pages.revision,
     )
 
 

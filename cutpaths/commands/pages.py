@@ -7,16 +7,21 @@ from typing import TYPE_CHECKING
 
 from cutpaths.errors import InputError
 
+# Width of the pictures of a proof on a screen.
+SCREEN_MM = 180.0
+
 if TYPE_CHECKING:
     from cutpaths.commands.options import PageOptions
     from cutpaths.inputs.job import LabelJob
     from cutpaths.paper.page import Page
+    from cutpaths.paper.proof import Proof
     from cutpaths.pipeline import Made
 
 
 def refuse_early(job: LabelJob, pages: PageOptions) -> None:
     """What can be known before the label is made. Raises: InputError."""
-    for option, file, kinds in (("--marking-out", pages.marking_out, (".pdf", ".svg")),):
+    wanted = (("--marking-out", pages.marking_out, (".pdf", ".svg")), ("--proof", pages.proof, (".html", ".pdf")))
+    for option, file, kinds in wanted:
         if file is None:
             continue
         if file.suffix.casefold() not in kinds:
@@ -30,11 +35,36 @@ def refuse_early(job: LabelJob, pages: PageOptions) -> None:
 def page_files(made: Made, job: LabelJob, pages: PageOptions) -> dict[Path, bytes]:
     """The files that were asked for. Raises: InputError."""
     files: dict[Path, bytes] = {}
-    if pages.marking_out is not None:
-        from cutpaths.paper.marking_out import marking_out  # noqa: PLC0415 - keeps `--help` quick
+    if pages.marking_out is None and pages.proof is None:
+        return files
+    from cutpaths.paper.marking_out import marking_out  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.paper.proof import Colours, proof_of  # noqa: PLC0415
 
-        files.update(_written(marking_out(made.label, made.piece, job.place, paper=job.paper), pages.marking_out))
+    colours = Colours(letters=job.colour, blank=job.blank_colour)
+    proof = proof_of(made.label, made.piece, job.place, svg=made.svg, colours=colours, revision=job.revision)
+    if pages.marking_out is not None:
+        sheet = marking_out(made.label, made.piece, job.place, paper=job.paper, mark=f"{proof.mark.capitalize()}.")
+        files.update(_written(sheet, pages.marking_out))
+    if pages.proof is not None:
+        for name, data in _proof_files(made, job, proof, pages.proof).items():
+            if name in files:
+                raise InputError(f"two files would be written to {name}; give each a name of its own")
+            files[name] = data
     return files
+
+
+def _proof_files(made: Made, job: LabelJob, proof: Proof, file: Path) -> dict[Path, bytes]:
+    from cutpaths.paper.proof_pages import pictures_of, proof_pages  # noqa: PLC0415 - keeps `--help` quick
+
+    blank = made.label.blank
+    assert blank is not None
+    if file.suffix.casefold() == ".pdf":
+        return _written(proof_pages(proof, made.piece, blank, text=made.label.text, paper=job.paper), file)
+    from cutpaths.write.proof_html import proof_html  # noqa: PLC0415
+
+    width = max(SCREEN_MM, made.piece.ink_mm[2] - made.piece.ink_mm[0] + 10.0)
+    pictures = pictures_of(proof, made.piece, blank, width_mm=width, screen=True)
+    return {file: proof_html(proof, pictures, width_mm=width).encode("utf-8")}
 
 
 def _written(pages: tuple[Page, ...], file: Path) -> dict[Path, bytes]:

@@ -9,12 +9,14 @@ from math import isfinite
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.colour import Colour
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place
 from cutpaths.inputs.tool import Tool
 from cutpaths.inputs.workshop import Workshop
 
 SMALLEST_MM, LARGEST_MM = 0.2, 300.0
+LAST_REVISION = 999
 NAMES = {"cap_height_mm": "the cap height", "width_mm": "the width", "height_mm": "the height"}
 
 
@@ -77,6 +79,7 @@ class LabelJob:
     features switched on, off or to a number. margin_mm: least distance of the weeding box from the ink.
     workshop: the workshop's own figures; its correction of scale is applied when the file is written.
     place: where on the blank it goes, for pages that show it. paper: what those pages are printed on.
+    colour, blank_colour: of letters and blank, where they are known. revision: number of the proof.
     """
 
     text: str
@@ -90,7 +93,12 @@ class LabelJob:
     workshop: Workshop = field(default_factory=Workshop)
     place: Place = field(default_factory=Place)
     paper: Paper = Paper.A4
+    colour: Colour | None = None
+    blank_colour: Colour | None = None
+    revision: int = 1
 
     def __post_init__(self) -> None:
+        if not 1 <= self.revision <= LAST_REVISION:
+            raise InputError(f"the revision must be from 1 to {LAST_REVISION}, got {self.revision}")
         if not (isfinite(self.margin_mm) and 0.5 <= self.margin_mm <= 50.0):
             raise InputError(f"the weeding margin must be from 0.5 to 50 mm, got {self.margin_mm:g}")

@@ -3,43 +3,31 @@
 from __future__ import annotations
 
 import io
-from functools import cache
 from itertools import combinations
-from math import cos, pi, radians, sin
+from math import pi
 
 import numpy as np
 import pypdf
 import pypdfium2
 import pytest
 import shapely
+from printed import BUTT, LONG, ODD, THERE, THICK, TIP, made, outside, overlaps
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
-from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
-from cutpaths.inputs.tool import Method, tool
+from cutpaths.inputs.tool import Method
 from cutpaths.outline.characters import read_wording
 from cutpaths.paper.draw_strip import strip_blocks
 from cutpaths.paper.marking_out import marking_out, tape_rows_mm
-from cutpaths.paper.page import Area, Line, Page, Words, outlines
+from cutpaths.paper.page import Area, Line, Page, Words
 from cutpaths.paper.rod import views
 from cutpaths.paper.spelling import spelled
 from cutpaths.paper.strip import strip_for
-from cutpaths.pipeline import Made, make
+from cutpaths.pipeline import Made
 from cutpaths.sheet.plan import box_of
 from cutpaths.write.pdf import to_pdf
-
-BUTT = Blank(diameter_mm=14, diameter_end_mm=13.4, zone_mm=110)
-TIP = Blank(diameter_mm=6, diameter_end_mm=5.6, zone_mm=60)
-THICK = Blank(diameter_mm=25, diameter_end_mm=24, zone_mm=120)
-LONG = Blank(diameter_mm=16, diameter_end_mm=14, zone_mm=500)
-THERE = Place(reads=Reads.BUTT_TO_TIP, side_deg=90, from_mm=365)
-
-
-@cache
-def made(text: str, blank: Blank, method: Method = Method.VINYL, span_deg: float = 90.0) -> Made:
-    return make(LabelJob(text=text, tool=tool(method), wish=Wish(blank=blank, span_deg=span_deg)), anyway=True)
 
 
 def sheet(label: Made, place: Place = THERE, paper: Paper = Paper.A4) -> tuple[Page, ...]:
@@ -104,40 +92,6 @@ def test_fifty_millimetres_are_fifty_on_the_rendered_page() -> None:
         near = [b - a for a, b in combinations(middles, 2) if abs(b - a - 50 * scale) < scale]
         assert near
         assert near[0] / scale == pytest.approx(50.0, abs=0.06)
-
-
-def word_box(words: Words) -> shapely.Geometry:
-    angle = radians(words.turn_deg)
-    along, up = np.array([cos(angle), sin(angle)]) * words.width_mm, np.array([-sin(angle), cos(angle)]) * words.cap_mm
-    at = np.array(words.at_mm)
-    return shapely.Polygon([at, at + along, at + along + up, at + up])
-
-
-def overlaps(page: Page) -> list[tuple[str, str]]:
-    words = [item for item in page.items if isinstance(item, Words)]
-    boxes = [(item.text, word_box(item)) for item in words]
-    return [(a, b) for (a, one), (b, other) in combinations(boxes, 2) if one.intersection(other).area > 0.05]
-
-
-def outside(page: Page, margin_mm: float) -> list[object]:
-    found: list[object] = []
-    for item in page.items:
-        contours = outlines(item) if isinstance(item, Words) else item.contours
-        if not contours:
-            continue
-        x0, y0, x1, y1 = box_of(contours)
-        if min(x0, y0, page.width_mm - x1, page.height_mm - y1) < margin_mm:
-            found.append(item)
-    return found
-
-
-ODD = [
-    ("Marshlight No. 7", BUTT, Method.VINYL, 90.0, THERE),
-    ("Rowan", TIP, Method.MASK, 90.0, Place(reads=Reads.TIP_TO_BUTT, side_deg=-90, from_mm=1200)),
-    ("I", Blank(diameter_mm=4, diameter_end_mm=4), Method.PRINT, 60.0, Place(reads=Reads.TIP_TO_BUTT)),
-    ("Æøå’s|“Ñandú” 10–20 nr 3", THICK, Method.MASK, 120.0, Place(reads=Reads.BUTT_TO_TIP, side_deg=180, from_mm=0)),
-    ("Otterhythe Rods for Ida Lönnrot-Ødegaard 1107", LONG, Method.PRINT, 60.0, THERE),
-]
 
 
 @pytest.mark.parametrize(("text", "blank", "method", "span", "place"), ODD)

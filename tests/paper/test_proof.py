@@ -1,0 +1,170 @@
+"""The proof: what it says, that it is one file by itself, and that its hash is of all that is approved."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import io
+import re
+from dataclasses import replace
+from math import asin, pi
+
+import html5lib
+import numpy as np
+import pypdf
+import pytest
+import shapely
+from printed import BUTT, ODD, made, outside, overlaps
+
+from cutpaths.errors import InputError
+from cutpaths.geometry.contour import polyline
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.colour import read_colour
+from cutpaths.inputs.job import Drawing, LabelJob, Wish
+from cutpaths.inputs.place import Place, Reads
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.paper.on_blank import wrapped
+from cutpaths.paper.page import Words
+from cutpaths.paper.proof import Colours, Proof, contrast_words, proof_of
+from cutpaths.paper.proof_pages import pictures_of, proof_pages
+from cutpaths.paper.strip import strip_for
+from cutpaths.pipeline import make
+from cutpaths.write.pdf import to_pdf
+from cutpaths.write.proof_html import proof_html
+
+THERE = Place(reads=Reads.TIP_TO_BUTT, side_deg=90, from_mm=365)
+COLOURS = Colours(letters=read_colour("gold"), blank=read_colour("#1c2a22"))
+NS = {"svg": "http://www.w3.org/2000/svg", "h": "http://www.w3.org/1999/xhtml"}
+
+
+def proof(text: str, place: Place = THERE, colours: Colours = COLOURS, revision: int = 1) -> Proof:
+    label = made(text, BUTT)
+    return proof_of(label.label, label.piece, place, svg=label.svg, colours=colours, revision=revision)
+
+
+def page(text: str) -> str:
+    pictures = pictures_of(proof(text), made(text, BUTT).piece, BUTT, width_mm=180.0, screen=True)
+    return proof_html(proof(text), pictures, width_mm=180.0)
+
+
+def test_the_page_is_valid_html_and_asks_for_nothing() -> None:
+    """Parsed strictly by html5lib; everything that could fetch is looked for."""
+    text = page("Rowan & <Søn>")
+    document = html5lib.HTMLParser(strict=True).parse(text)
+    assert document.find(".//h:title", NS).text == "Proof for your yes: Rowan & <Søn>"
+    assert not re.search(r"""(src=|href|url\(|@import|<script|<link|<iframe|<object|\son\w+=|style=)""", text)
+    assert re.findall(r"https?://\S+", text) == []
+
+
+def test_its_policy_allows_its_own_style_and_nothing_else() -> None:
+    text = page("Rowan & <Søn>")
+    style = re.search(r"<style>(.*?)</style>", text, re.S)
+    assert style is not None
+    seal = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
+    assert f"default-src 'none'; style-src 'sha256-{seal}'; base-uri 'none'; form-action 'none'" in text
+
+
+def test_the_picture_on_the_rod_comes_first_and_has_words_of_its_own() -> None:
+    document = html5lib.HTMLParser(strict=True).parse(page("Rowan & <Søn>"))
+    drawings = document.findall(".//svg:svg", NS)
+    assert [drawing.get("role") for drawing in drawings] == ["img"] * 3
+    assert "on the rod" in drawings[0].get("aria-label")
+    assert drawings[1].get("width") == "180mm"
+    assert float(drawings[1].get("viewBox").split()[2]) == 180.0
+
+
+def test_it_says_what_is_approved() -> None:
+    rows = dict(proof("Marshlight No. 7").rows)
+    assert rows["Words"] == "Marshlight No. 7"
+    assert rows["Place"] == "the middle of the words 420 mm from the butt"
+    assert rows["Side"] == "90 degrees from the guide line, clockwise seen from the butt"
+    assert rows["Reads"].startswith("from tip to butt")
+    assert rows["Contrast"].startswith("10.7 to 1: reads well")
+    text = pypdf.PdfReader(io.BytesIO(to_pdf(pages("Marshlight No. 7")))).pages[0].extract_text()
+    for word in ("small L", "Your yes covers", "Yes, make it as shown.", "Signature", "revision 1".capitalize()):
+        assert word in text
+    assert "Contrast" not in dict(proof("Rowan", colours=Colours()).rows)
+    assert "colours are not part" in proof("Rowan", colours=Colours()).approving[-1]
+
+
+def pages(text: str) -> tuple[object, ...]:
+    return proof_pages(proof(text), made(text, BUTT).piece, BUTT, text=text)  # type: ignore[return-value]
+
+
+def test_the_hash_changes_with_all_that_is_approved_and_with_nothing_else() -> None:
+    first = proof("Rowan")
+    assert first.digest == proof("Rowan").digest
+    others = [
+        proof("Rowam"),
+        proof("Rowan", replace(THERE, reads=Reads.BUTT_TO_TIP)),
+        proof("Rowan", replace(THERE, side_deg=80)),
+        proof("Rowan", replace(THERE, from_mm=366)),
+        proof("Rowan", colours=replace(COLOURS, letters=read_colour("silver"))),
+        proof("Rowan", revision=2),
+    ]
+    assert len({first.digest, *(other.digest for other in others)}) == 7
+    assert re.fullmatch("[0-9a-f]{64}", first.digest)
+
+
+@pytest.mark.parametrize(("text", "blank", "method", "span", "place"), ODD)
+def test_nothing_overlaps_and_nothing_is_cut_off(
+    text: str, blank: Blank, method: Method, span: float, place: Place
+) -> None:
+    label = made(text, blank, method, span)
+    shown = proof_of(label.label, label.piece, place, svg=label.svg, colours=COLOURS)
+    for sheet in proof_pages(shown, label.piece, blank, text=text):
+        assert overlaps(sheet) == []
+        assert outside(sheet, 9.0) == []
+
+
+def test_letters_on_the_rod_are_seen_as_a_round_shows_them() -> None:
+    """Source: 5 mm of height on 12 mm seen from the front are 4.857 mm, 12 sin(5/12), and on 6 mm 4.441 mm; the offset
+    that looks like y is (D/2) asin(2y/D)."""
+    for thick, seen in ((12.0, 4.857), (6.0, 4.441)):
+        strip = strip_for(made("Rowan", BUTT).piece, Blank(diameter_mm=thick, diameter_end_mm=thick), THERE)
+        bar = polyline(np.array([(-1.0, -2.5), (1.0, -2.5), (1.0, 2.5), (-1.0, 2.5)]))
+        points = wrapped((bar,), strip)[0].segments[:, 0]
+        assert np.ptp(points[:, 1]) == pytest.approx(seen, abs=1e-3)
+        assert np.ptp(points[:, 0]) == pytest.approx(2.0)
+        high = thick / 2 * asin(2 * 2.0 / thick)
+        bar = polyline(np.array([(0.0, 0.0), (1.0, 0.0), (1.0, high)]))
+        assert wrapped((bar,), strip)[0].segments[2, 0, 1] == pytest.approx(2.0, abs=1e-9)
+    behind = polyline(np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 6.0 * pi / 2)]))
+    assert wrapped((behind,), strip)[0].segments[:, 0, 1].max() <= 3.0 + 1e-9
+
+
+def test_true_size_art_is_true_size() -> None:
+    """The letters of the flat picture cover as much as the label's own region."""
+    label = made("Marshlight No. 7", BUTT)
+    block = pictures_of(proof("Marshlight No. 7"), label.piece, BUTT, width_mm=180.0).true_size
+    letters = [item for item in block.items if not isinstance(item, Words)][1]
+    areas = [shapely.Polygon(c.segments[:, 0]) for c in letters.contours]  # chords of nodes: near enough for a box
+    x0, y0, x1, y1 = shapely.total_bounds(areas)
+    assert x1 - x0 == pytest.approx(label.piece.ink_mm[2] - label.piece.ink_mm[0], abs=0.3)
+    assert y1 - y0 == pytest.approx(label.piece.ink_mm[3] - label.piece.ink_mm[1], abs=0.3)
+
+
+def test_a_drawing_has_a_proof_without_spelling() -> None:
+    head = b"<svg xmlns='http://www.w3.org/2000/svg' width='10mm' height='5mm' viewBox='0 0 10 5'>"
+    mark = head + b"<path d='M0 0H10V5H0Z'/></svg>"
+    job = LabelJob(
+        text="mark.svg", drawing=Drawing(name="mark.svg", data=mark), tool=tool(Method.VINYL), wish=Wish(blank=BUTT)
+    )
+    label = make(job)
+    shown = proof_of(label.label, label.piece, THERE, svg=label.svg)
+    assert shown.lines == ()
+    assert shown.words == "the drawing mark.svg"
+    assert proof_pages(shown, label.piece, BUTT, text="mark.svg")
+
+
+def test_contrast_is_put_into_words() -> None:
+    """Source: WCAG 2.2 success criterion 1.4.3: 4.5 to 1, and 3 to 1 for large letters."""
+    assert contrast_words(4.5) == "reads well"
+    assert contrast_words(4.49).startswith("enough for large")
+    assert contrast_words(2.99).startswith("hard to read")
+
+
+def test_without_a_direction_there_is_no_proof() -> None:
+    label = made("Rowan", BUTT)
+    with pytest.raises(InputError, match="--reads"):
+        proof_of(label.label, label.piece, Place(), svg=label.svg)
