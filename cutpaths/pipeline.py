@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Contour
-from cutpaths.geometry.measure import largest_gap_mm, largest_stroke_mm
+from cutpaths.geometry.measure import largest_gap_mm, largest_stroke_mm, usual_stroke_mm
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -26,6 +26,7 @@ from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.judge import FILM_GROUND, hardest, judge, limit_notes
 from cutpaths.shape.label import Face, Label
+from cutpaths.shape.legibility import legibility_notes
 from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
@@ -70,7 +71,9 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
-    label = replace(label, notes=(*label.notes, *piece.notes))
+    stroke = usual_stroke_mm(eased.known) if job.colour is not None and job.blank_colour is not None else None
+    advice = legibility_notes(label, letters=job.colour, ground=job.blank_colour, stroke_mm=stroke)
+    label = replace(label, notes=(*label.notes, *advice, *piece.notes))
     plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))
     shop = job.workshop
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)

@@ -14,6 +14,7 @@ from cutpaths.paper.draw_strip import mm
 from cutpaths.paper.spelling import Spelled, spelled
 from cutpaths.paper.strip import Strip, strip_for
 from cutpaths.shape.label import Label
+from cutpaths.shape.legibility import easy_distance_mm
 from cutpaths.sheet.plan import Piece
 
 TITLE = "Proof for your yes"
@@ -83,6 +84,7 @@ def proof_of(
     rows = (
         ("Words", f"the drawing {label.text}" if drawing else label.text.replace("|", " / ")),
         ("Size", _size(label)),
+        ("Read from", f"up to {easy_distance_mm(label.cap_height_mm) / 1000:.1f} m with ease"),
         ("Place", _place(strip)),
         ("Side", _side(place)),
         ("Reads", READS[place.reads]),
