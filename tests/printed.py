@@ -25,6 +25,7 @@ THERE = Place(reads=Reads.BUTT_TO_TIP, side_deg=90, from_mm=365)
 
 
 ODD = [
+    ("Otter", Blank(diameter_mm=25, diameter_end_mm=15, zone_mm=60), Method.VINYL, 60.0, THERE),
     ("Marshlight No. 7", BUTT, Method.VINYL, 90.0, THERE),
     ("Rowan", TIP, Method.MASK, 90.0, Place(reads=Reads.TIP_TO_BUTT, side_deg=-90, from_mm=1200)),
     ("I", Blank(diameter_mm=4, diameter_end_mm=4), Method.PRINT, 60.0, Place(reads=Reads.TIP_TO_BUTT)),

@@ -18,6 +18,8 @@ from cutpaths.sheet.plan import Layer, Piece
 CUT_MM, THIN_MM, HINGE_MM = 0.25, 0.15, 0.6
 TICK_MM = 3.0
 CAPTION_MM, BELOW_MM = 6.0, 16.0
+# Points along each end of the strip, whose bow is so flat that chords between them cannot be told from it.
+END_POINTS = 64
 OVERLAP_MM = 15.0
 
 
@@ -36,26 +38,36 @@ def lettering(piece: Piece, *, turn: bool) -> Area:
 
 def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block, ...]:
     """The strip in one block, or in several that are taped together where it is longer than the page is wide."""
-    length = 2 * strip.half_length_mm
-    items = _strip_items(strip, piece)
-    top = max(strip.half_round_mm(x) for x in (-strip.half_length_mm, strip.half_length_mm)) + FLAP_MM
-    height = CAPTION_MM + 2 * top - FLAP_MM + BELOW_MM
-    if length <= width_mm:
+    outer = outer_line(strip)
+    left, low, right, high = bounds(outer)
+    items = _strip_items(strip, piece, outer)
+    height = CAPTION_MM + high - low + BELOW_MM
+    if right - left <= width_mm:
         text = f"The strip, true size: cut along the outer line, cut out the tinted window. {_paper()}"
-        shift = (width_mm / 2, -CAPTION_MM - top)
+        shift = ((width_mm - left - right) / 2, -CAPTION_MM - high)
         return (Block(items=(*_caption(text), *placed(items, shift_mm=shift)), height_mm=height),)
     step = width_mm - OVERLAP_MM
-    count = ceil((length - OVERLAP_MM) / step)
+    count = ceil((right - left - OVERLAP_MM) / step)
     blocks = []
     for part in range(count):
-        start = -strip.half_length_mm + part * step
+        start = left + part * step
         seams = [start + step + OVERLAP_MM / 2] if part < count - 1 else []
         seams += [start + OVERLAP_MM / 2] if part else []
         shown = clipped((*items, *_seams(strip, seams)), start, start + width_mm)
         text = f"The strip, true size, part {part + 1} of {count}: tape the parts together, cross on cross. {_paper()}"
-        shift = (-start, -CAPTION_MM - top)
+        shift = (-start, -CAPTION_MM - high)
         blocks.append(Block(items=(*_caption(text), *placed(shown, shift_mm=shift)), height_mm=height))
     return tuple(blocks)
+
+
+def outer_line(strip: Strip) -> Contour:
+    """Where the strip is cut out: the lower edge, the tip end, the flap, the butt end; anticlockwise."""
+    half = strip.half_length_mm
+    shares = [k / END_POINTS - 0.5 for k in range(END_POINTS + 1)]
+    tip = [strip.flat_mm(half, share) for share in shares]
+    butt = [strip.flat_mm(-half, share) for share in reversed(shares)]
+    flap = [strip.flat_mm(x, 0.5 + FLAP_MM / (2 * strip.half_round_mm(x))) for x in (half - 3.0, 3.0 - half)]
+    return polygon([*tip, *flap, *butt])
 
 
 def _paper() -> str:
@@ -66,20 +78,9 @@ def _caption(text: str) -> tuple[Item, ...]:
     return (set_words(text, at_mm=(0.0, -2.2), cap_mm=1.8, colour=PENCIL),)
 
 
-def _strip_items(strip: Strip, piece: Piece) -> tuple[Item, ...]:
+def _strip_items(strip: Strip, piece: Piece, outer: Contour) -> tuple[Item, ...]:
     x0, y0, x1, y1 = strip.window_mm
-    half = strip.half_length_mm
-    low, high = strip.half_round_mm(-half), strip.half_round_mm(half)
-    outer = polygon(
-        [
-            (-half, -low),
-            (half, -high),
-            (half, high),
-            (half - 3, high + FLAP_MM),
-            (3 - half, low + FLAP_MM),
-            (-half, low),
-        ]
-    )
+    meet = segment(*(strip.flat_mm(x, 0.5) for x in (-strip.half_length_mm, strip.half_length_mm)))
     hinge = y0 if strip.turned else y1
     films = piece.method in (Method.VINYL, Method.MASK, Method.STENCIL)
     return (
@@ -87,11 +88,11 @@ def _strip_items(strip: Strip, piece: Piece) -> tuple[Item, ...]:
         Area(contours=(rectangle(x0, y0, x1, y1),), colour=TAPE),
         lettering(piece, turn=strip.turned),
         Line(contours=(outer, rectangle(x0, y0, x1, y1)), width_mm=CUT_MM),
-        Line(contours=(segment((-half, low), (half, high)),), width_mm=THIN_MM, dash_mm=(2.0, 1.0)),
+        Line(contours=(meet,), width_mm=THIN_MM, dash_mm=(2.0, 1.0)),
         *((Line(contours=(segment((x0, hinge), (x1, hinge)),), width_mm=HINGE_MM, colour=ACCENT),) if films else ()),
         *_ticks(strip),
         *_ends(strip),
-        *_below(strip),
+        *_below(strip, bounds(outer)[1]),
     )
 
 
@@ -110,25 +111,30 @@ def _ticks(strip: Strip) -> tuple[Item, ...]:
     words = []
     if room - y1 > 2 * TICK_MM:
         words.append(set_words("C", at_mm=(0.8, y1 + 1.0), cap_mm=1.5, face=Type.STRONG))
-    for x, name in ((-half + 2.0, "A"), (half - 2.0, "B")):
-        edge = strip.half_round_mm(x)
-        lines += [segment((x, edge - 2.0), (x, edge + 2.0)), segment((x, -edge), (x, 2.0 - edge))]
-        aside = 0.7 if name == "A" else -0.7
-        align = Align.LEFT if name == "A" else Align.RIGHT
-        words += [
-            set_words(name, at_mm=(x + aside, y), cap_mm=1.5, face=Type.STRONG, align=align)
-            for y in (edge + 0.6, 0.6 - edge)
-        ]
-    if strip.guide is not None:
-        for x, inner in ((-half, TICK_MM), (half, -TICK_MM)):
-            y = 2 * strip.half_round_mm(x) * strip.guide
-            lines.append(segment((x, y), (x + inner, y)))
-            inside = strip.half_round_mm(x) - 2.2
-            past = inner * (1.15 if abs(y) < inside - 2.0 else 1.8)  # A and B stand at the seam
-            at = (x + past, min(max(y, -inside), inside) - 0.75)
-            align = Align.LEFT if inner > 0 else Align.RIGHT
-            words.append(set_words("G", at_mm=at, cap_mm=1.5, face=Type.STRONG, colour=ACCENT, align=align))
-    return (Line(contours=tuple(lines), width_mm=THIN_MM), *words)
+    for name, x, inner in (("A", 2.0 - half, 1.0), ("B", half - 2.0, -1.0)):
+        way = 2 * strip.half_round_mm(x)
+        align = Align.LEFT if inner > 0 else Align.RIGHT
+        for share, reach in ((0.5, 4.0), (-0.5, 2.0)):
+            start = share - 2.0 / way if share > 0 else share
+            lines.append(segment(strip.flat_mm(x, start), strip.flat_mm(x, start + reach / way)))
+            at = strip.flat_mm(x + 0.7 * inner, share + 0.6 / way)
+            words.append(set_words(name, at_mm=at, cap_mm=1.5, face=Type.STRONG, align=align))
+    guides = () if strip.guide is None else _guide_ticks(strip, strip.guide)
+    return (Line(contours=tuple(lines), width_mm=THIN_MM), *words, *guides)
+
+
+def _guide_ticks(strip: Strip, guide: float) -> tuple[Item, ...]:
+    """Where the guide line runs, at both ends of the strip."""
+    found: list[Item] = []
+    for x, inner in ((-strip.half_length_mm, TICK_MM), (strip.half_length_mm, -TICK_MM)):
+        tick = segment(strip.flat_mm(x, guide), strip.flat_mm(x + inner, guide))
+        inside = 0.5 - 2.2 / (2 * strip.half_round_mm(x))
+        past = 1.15 if abs(guide) < inside - 0.05 else 1.8  # A and B stand at the seam
+        across, up = strip.flat_mm(x + inner * past, min(max(guide, -inside), inside))
+        align = Align.LEFT if inner > 0 else Align.RIGHT
+        name = set_words("G", at_mm=(across, up - 0.75), cap_mm=1.5, face=Type.STRONG, colour=ACCENT, align=align)
+        found += [Line(contours=(tick,), width_mm=THIN_MM), name]
+    return tuple(found)
 
 
 def _ends(strip: Strip) -> tuple[Item, ...]:
@@ -140,10 +146,9 @@ def _ends(strip: Strip) -> tuple[Item, ...]:
     return tuple(found)
 
 
-def _below(strip: Strip) -> tuple[Item, ...]:
+def _below(strip: Strip, foot: float) -> tuple[Item, ...]:
     """Under the strip: where the ends and the centre of the tape are along the blank, and which way the words read."""
     x0, _, x1, _ = strip.window_mm
-    foot = -max(strip.half_round_mm(x) for x in (-strip.half_length_mm, strip.half_length_mm))
     y = foot - 4.0
     items: list[Item] = [
         Line(

@@ -2,8 +2,9 @@
 
 Flat, mm, seen from outside with the butt at the left: x runs along the blank towards the tip from the centre of the
 lettering, y round the blank upwards from the text axis. The strip goes once round; its lower edge meets a line, beyond
-which a flap is stuck down. The window is the outline of the tape. Paper bends about the middle of its thickness, so
-the strip is made for the blank with half a sheet of paper on it.
+which a flap is stuck down. On a taper it is the piece of a cone laid flat, so that nothing stretches. The window is the
+outline of the tape, a plain rectangle, since film laid on a cone does not stretch either. Paper bends about the middle
+of its thickness, so the strip is made for the blank with half a sheet of paper on it.
 """
 
 from __future__ import annotations
@@ -11,7 +12,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
+import numpy as np
+
 from cutpaths.errors import InputError
+from cutpaths.geometry.unroll import unroll
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.sheet.plan import Piece
@@ -67,6 +71,14 @@ class Strip:
         first, last = self.round_mm
         share = (x_mm + self.half_length_mm) / (2 * self.half_length_mm)
         return (first + share * (last - first)) / 2
+
+    def flat_mm(self, x_mm: float, share: float) -> tuple[float, float]:
+        """A place on the blank as a place on the flat strip; share: of the way round, 0 on the text axis, upwards."""
+        first, last = self.round_mm
+        sine = (first - last) / (2 * pi * 2 * self.half_length_mm)
+        place = np.array([[2 * pi * share, x_mm]])
+        flat = unroll(place, start_radius_mm=(first + last) / (4 * pi), sin_half_angle=sine)
+        return float(flat[0, 0]), float(flat[0, 1])
 
 
 def strip_for(piece: Piece, blank: Blank, place: Place) -> Strip:

@@ -19,9 +19,9 @@ from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method
 from cutpaths.outline.characters import read_wording
-from cutpaths.paper.draw_strip import strip_blocks
+from cutpaths.paper.draw_strip import outer_line, strip_blocks
 from cutpaths.paper.marking_out import marking_out, tape_rows_mm
-from cutpaths.paper.page import Area, Line, Page, Words
+from cutpaths.paper.page import Line, Page, Words
 from cutpaths.paper.rod import views
 from cutpaths.paper.spelling import spelled
 from cutpaths.paper.strip import strip_for
@@ -61,22 +61,44 @@ def test_the_side_is_so_far_round_the_blank() -> None:
         assert strip_for(made("Marshlight No. 7", BUTT).piece, BUTT, place).guide == pytest.approx(share)
 
 
-def test_the_ticks_meet_when_size_and_diameter_are_right() -> None:
-    """The long edge and the dashed line are pi (D + 0.1 mm of paper) apart at both ends. Source: reference formula for
-    the circumference at half the paper's thickness, pi (D + t)."""
-    label = made("Marshlight No. 7", BUTT)
-    (block,) = strip_blocks(strip_for(label.piece, BUTT, THERE), label.piece, width_mm=190.0)
-    dashed = next(i for i in block.items if isinstance(i, Line) and i.dash_mm)
-    outer = next(i for i in block.items if isinstance(i, Area)).contours[0].segments[:, 0]
+GRIP = Blank(diameter_mm=25, diameter_end_mm=15, zone_mm=60)
+
+
+@pytest.mark.parametrize(("text", "blank"), [("Marshlight No. 7", BUTT), ("Rowan", TIP), ("Otter", GRIP)])
+def test_the_ticks_meet_when_size_and_diameter_are_right(text: str, blank: Blank) -> None:
+    """Both long edges are the same line of the cone, as long as the strip, and the arc between them is pi (D + 0.1) mm
+    long. Source: circumference pi D at half the thickness of 0.1 mm paper; development of a cone."""
+    label = made(text, blank)
+    strip = strip_for(label.piece, blank, THERE)
+    middle = (blank.zone_mm or 0.0) / 2
     half = (label.piece.box_mm[2] - label.piece.box_mm[0]) / 2 + 10.0
-    low = outer[outer[:, 1].argsort()[:2]]
-    for end, z in ((0, 55 - half), (3, 55 + half)):
-        meet = dashed.contours[0].segments[0, end]
-        edge = low[np.abs(low[:, 0] - meet[0]).argmin()]
-        thick = 14 - 0.6 * z / 110
-        assert meet[0] == pytest.approx(edge[0], abs=1e-6)
-        assert meet[1] - edge[1] == pytest.approx(pi * (thick + 0.1), abs=1e-3)
-    assert abs((dashed.contours[0].segments[0, 0, 1] - low[0, 1]) - pi * 14.0) > 0.1  # paper does matter
+    outer = outer_line(strip).segments[:, 0]
+    tip, butt = outer[:65], outer[67:][::-1]
+    for end, z in ((butt, middle - half), (tip, middle + half)):
+        wanted = pi * (blank.diameter_at_mm(z) + 0.1)
+        assert np.linalg.norm(np.diff(end, axis=0), axis=1).sum() == pytest.approx(wanted, abs=2e-3)
+    low, high = butt[0] - tip[0], butt[-1] - tip[-1]
+    assert np.linalg.norm(low) == pytest.approx(np.linalg.norm(high), abs=1e-9)
+    assert np.linalg.norm(low) == pytest.approx(2 * half, abs=1e-6)
+    (block,) = strip_blocks(strip, label.piece, width_mm=190.0)
+    dashed = next(i for i in block.items if isinstance(i, Line) and i.dash_mm).contours[0].segments
+    assert np.linalg.norm(dashed[0, 3] - dashed[0, 0]) == pytest.approx(2 * half, abs=1e-6)
+
+
+def test_the_strip_rolled_up_closes_and_paper_does_matter() -> None:
+    """The strip of a grip that swells, rolled up by the inverse of the development worked out here on its own."""
+    label = made("Otter", GRIP)
+    strip = strip_for(label.piece, GRIP, THERE)
+    half = strip.half_length_mm
+    first, last = strip.round_mm
+    sine = (first - last) / (4 * pi * half)
+    apex = (first + last) / (4 * pi) / sine
+    for x in (-half, 0.0, half):
+        below, above = np.array(strip.flat_mm(x, -0.5)), np.array(strip.flat_mm(x, 0.5))
+        turns = [np.arctan2(p[1], apex - p[0]) / sine for p in (below, above)]
+        assert turns[1] - turns[0] == pytest.approx(2 * pi, rel=1e-9)
+        assert np.hypot(apex - below[0], below[1]) == pytest.approx(np.hypot(apex - above[0], above[1]), rel=1e-12)
+    assert first - pi * GRIP.diameter_at_mm(30 - half) == pytest.approx(pi * 0.1, abs=1e-9)
 
 
 def test_fifty_millimetres_are_fifty_on_the_rendered_page() -> None:
