@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from cutpaths import __version__
+from cutpaths.commands.advise import advise
 from cutpaths.commands.label import label
 from cutpaths.commands.look import check, fonts, outline
 from cutpaths.commands.trial import trial
@@ -19,7 +20,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="True-size, cuttable lettering for thin tapered tubes.",
 )
-for command in (label, trial, check, outline, fonts):
+for command in (label, advise, trial, check, outline, fonts):
     app.command()(command)
 
 

@@ -19,14 +19,16 @@ from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.advice import method_notes
+from cutpaths.shape.advice import film_notes, method_notes
+from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Set, words
 from cutpaths.shape.cures import cures, fitting_cures
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
-from cutpaths.shape.judge import FILM_GROUND, hardest, judge, limit_notes
+from cutpaths.shape.judge import FILM_GROUND, hardest, limit_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
+from cutpaths.shape.solve import attempt
 from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
@@ -58,15 +60,13 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     tol = tol or Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
     lettering, face = _lettering(job, tol)
     try:
-        fitted = fit(lettering, job.tool, job.wish, tol=tol)
+        tried = attempt(lettering, job.tool, job.wish, tol=tol)
     except CannotMakeError as error:
         raise CannotMakeError(str(error), cures=fitting_cures(lettering, job, tol=tol)) from None
-    eased = ease_gaps(fitted.composed, job.tool, tol)
-    fitted = replace(fitted, composed=eased.composed)
-    faults = judge(eased.composed, job.tool, known=eased.known, tol=tol)
+    eased, faults = tried.eased, tried.faults
     if faults and not anyway:
-        found = cures(lettering, job, fitted, faults, tol=tol)
-        raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=found)
+        raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=cures(lettering, job, tried, tol=tol))
+    fitted = replace(tried.fitted, composed=tried.composed)
     label = _label(job, face, fitted, eased.known, (*lettering.notes, *eased.notes, *faults), tol)
     piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)
     laid = sheet_for(piece)
@@ -127,6 +127,16 @@ def _cut_lines(data: bytes, tol: Tolerance) -> tuple[Region, list[Contour]] | No
     if not lines or any(path.fill != "none" for path in drawn.paths) or any(note.failing for note in drawn.notes):
         return None
     return region_of(drawn, tol=tol), [contour for path in lines for contour in path.contours]
+
+
+def advice(job: LabelJob) -> Advice:
+    """What would work for the job's words: methods, sizes and faces, each tried.
+
+    Raises: InputError; CannotMakeError where no size fits the blank.
+    """
+    tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
+    lettering, face = _lettering(job, tol)
+    return advise(lettering, job, name=face.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -210,7 +220,11 @@ def _label(job: LabelJob, face: Face, fitted: Fitted, now: Axis, notes: tuple[No
         blank=job.wish.blank,
         span_deg=job.wish.span_deg,
         limited_by=fitted.limited_by,
-        notes=(*notes, *method_notes(tool, cap_height_mm=composed.cap_height_mm, size_mm=size_mm(composed.made))),
+        notes=(
+            *notes,
+            *film_notes(tool, composed.made, job.wish.blank),
+            *method_notes(tool, cap_height_mm=composed.cap_height_mm, size_mm=size_mm(composed.made)),
+        ),
     )
 
 

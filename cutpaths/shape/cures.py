@@ -1,69 +1,78 @@
-"""Single changes that make a refused label possible. Each is tried before it is named."""
+"""Single changes that make a refused label possible, as they are named in a refusal. Each was tried and holds."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from math import ceil, floor
 
-from cutpaths.errors import CannotMakeError, Cure, CutpathsError
+from cutpaths.errors import Cure, CutpathsError
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.blank import span_for_height_deg
 from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.job import LabelJob, Wish
-from cutpaths.inputs.tool import Method, Tool, tool
-from cutpaths.notes import Note, Rule
+from cutpaths.inputs.tool import Method, Tool
+from cutpaths.inputs.workshop import tool_for
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.fit import Fitted, fit
-from cutpaths.shape.gaps import ease_gaps
-from cutpaths.shape.judge import judge, topology_notes
+from cutpaths.shape.fit import fit, size_mm
+from cutpaths.shape.solve import (
+    CAP_STEP_MM,
+    MOST_SPAN_DEG,
+    Attempt,
+    between_letters,
+    least_cap_mm,
+    least_letter_space,
+    least_span_deg,
+    passes,
+)
 
-MOST_SPAN_DEG = 120.0
-SIZE_STEPS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0)
 MOST_FACES = 2
 # Faces tried for each that is to be named, and the length of text from which one must do.
 TRIED_PER_FACE, LONG_TEXT = 2, 24
 
 
-def cures(
-    lettering: Lettering, job: LabelJob, fitted: Fitted, faults: tuple[Note, ...], *, tol: Tolerance = TOLERANCE
-) -> tuple[Cure, ...]:
-    """Changes of size, span, letter space, method or face that were tried and pass; may be empty.
+def cures(lettering: Lettering, job: LabelJob, failed: Attempt, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
+    """Changes of size, span, letter space, method or face that were tried and hold; may be empty.
 
-    Letter space is tried only where every fault is one of the ground: it cannot cure a stroke.
+    Letter space is tried only where every fault lies between letters: it cures nothing else.
     """
-    ground = all(fault.rule is Rule.GAP for fault in faults)
-    found = [
-        _size(lettering, job, fitted, tol),
-        _span(lettering, job, fitted, tol),
-        _letter_space(lettering, job, tol) if ground else None,
-        *_methods(lettering, job, tol),
-        *_faces(job, tol),
-    ]
-    return tuple(cure for cure in found if cure is not None)
+    found = [_size_or_span(lettering, job, failed, tol)]
+    if between_letters(failed):
+        found.append(_letter_space(lettering, job, tol))
+    return (*(cure for cure in found if cure is not None), *_methods(lettering, job, tol), *_faces(job, tol))
 
 
-def passes(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> Fitted | None:
-    """The fitted lettering where it can be made, else None."""
-    try:
-        fitted = fit(lettering, on, wish, tol=tol)
-    except CannotMakeError:
+def fitting_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
+    """What would make lettering fit that is too large for its blank: the largest size, the middle, a wider span."""
+    wish = job.wish
+    found: list[Cure] = []
+    free = replace(wish, cap_height_mm=None, width_mm=None, height_mm=None)
+    if free != wish and (largest := passes(lettering, job.tool, free, tol=tol)):
+        cap = round(floor(largest.composed.cap_height_mm / CAP_STEP_MM) * CAP_STEP_MM, 2)
+        if passes(lettering, job.tool, replace(free, cap_height_mm=cap), tol=tol):
+            found.append(_of_size(job, cap))
+    if wish.blank is not None and wish.blank.at_mm is not None:
+        centred = replace(wish, blank=replace(wish.blank, at_mm=None))
+        if passes(lettering, job.tool, centred, tol=tol):
+            found.append(Cure(text="the middle of the zone, without --at", option=""))
+    if (span := _span_for(lettering, job.tool, wish, tol)) is not None:
+        found.append(_of_span(span))
+    return tuple(found)
+
+
+def _size_or_span(lettering: Lettering, job: LabelJob, failed: Attempt, tol: Tolerance) -> Cure | None:
+    """A larger size where the size was given, a wider span where the span is what limits it."""
+    limit, wish = failed.fitted.limited_by, job.wish
+    if limit == "zone":
+        return None  # no larger size is free
+    cap = least_cap_mm(lettering, job.tool, failed, letter_space=wish.letter_space, tol=tol)
+    if cap is None:
         return None
-    if topology_notes(fitted.composed):
-        return None  # easing tight ground mends no letter that came apart or closed
-    eased = ease_gaps(fitted.composed, on, tol)
-    return None if judge(eased.composed, on, known=eased.known, tol=tol) else fitted
-
-
-def _size(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -> Cure | None:
-    """A larger size, where the size was given and the blank still has room."""
-    if fitted.limited_by != "size":
-        return None
-    for factor in SIZE_STEPS:
-        cap = ceil(fitted.composed.cap_height_mm * factor * 10) / 10
-        wish = replace(job.wish, cap_height_mm=cap, width_mm=None, height_mm=None)
-        if passes(lettering, job.tool, wish, tol):
-            return _of_size(job, cap)
-    return None
+    if limit == "span":
+        span = least_span_deg(lettering, job.tool, wish, cap_height_mm=cap, tol=tol)
+        return None if span is None else _of_span(span)
+    sized = replace(wish, cap_height_mm=cap, width_mm=None, height_mm=None)
+    return _of_size(job, cap) if wish.blank is None or passes(lettering, job.tool, sized, tol=tol) else None
 
 
 def _of_size(job: LabelJob, cap_height_mm: float) -> Cure:
@@ -73,42 +82,30 @@ def _of_size(job: LabelJob, cap_height_mm: float) -> Cure:
     return Cure(text=f"capitals of {cap_height_mm:g} mm{instead}", option=f"--cap-height {cap_height_mm:g}")
 
 
-def fitting_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
-    """What would make lettering fit that is too large for its blank: the largest size, or a wider span."""
-    wish = job.wish
-    found: list[Cure] = []
-    free = replace(wish, cap_height_mm=None, width_mm=None, height_mm=None)
-    if free != wish and (largest := passes(lettering, job.tool, free, tol)):
-        found.append(_of_size(job, floor(largest.composed.cap_height_mm * 10) / 10))
-    if wish.blank is not None and wish.blank.at_mm is not None:
-        centred = replace(wish, blank=replace(wish.blank, at_mm=None))
-        if passes(lettering, job.tool, centred, tol):
-            found.append(Cure(text="the middle of the zone, without --at", option=""))
-    for span in (100.0, 110.0, MOST_SPAN_DEG):
-        if span > wish.span_deg and passes(lettering, job.tool, replace(wish, span_deg=span), tol):
-            found.append(Cure(text=f"a span of {span:g} degrees", option=f"--span {span:g}"))
-            break
-    return tuple(found)
+def _of_span(span_deg: float) -> Cure:
+    return Cure(text=f"a span of {span_deg:g} degrees", option=f"--span {span_deg:g}")
 
 
-def _span(lettering: Lettering, job: LabelJob, fitted: Fitted, tol: Tolerance) -> Cure | None:
-    """The least wider span in steps of 10 degrees; the widest is tried first, since most that it fails, all fail."""
-    if fitted.limited_by != "span" or job.wish.span_deg >= MOST_SPAN_DEG:
+def _span_for(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> float | None:
+    """The least span, whole degrees, into which lettering of the given size goes and can be made."""
+    if wish.blank is None or wish.span_deg >= MOST_SPAN_DEG:
         return None
-    if not passes(lettering, job.tool, replace(job.wish, span_deg=MOST_SPAN_DEG), tol):
+    if wish == replace(wish, cap_height_mm=None, width_mm=None, height_mm=None):
+        return MOST_SPAN_DEG if passes(lettering, on, replace(wish, span_deg=MOST_SPAN_DEG), tol=tol) else None
+    width, height = size_mm(fit(lettering, on, replace(wish, blank=None), tol=tol).composed.made)
+    longest = wish.blank.longest_mm()
+    if longest is not None and width > longest:
         return None
-    span = job.wish.span_deg + 10.0
-    while span < MOST_SPAN_DEG and not passes(lettering, job.tool, replace(job.wish, span_deg=span), tol):
-        span += 10.0
-    span = min(span, MOST_SPAN_DEG)
-    return Cure(text=f"a span of {span:g} degrees", option=f"--span {span:g}")
+    span = float(ceil(span_for_height_deg(wish.blank.thin_diameter_mm(width), height_mm=height)))
+    holds = wish.span_deg < span <= MOST_SPAN_DEG and passes(lettering, on, replace(wish, span_deg=span), tol=tol)
+    return span if holds else None
 
 
 def _letter_space(lettering: Lettering, job: LabelJob, tol: Tolerance) -> Cure | None:
-    for space in (0.1, 0.2):
-        if space > job.wish.letter_space and passes(lettering, job.tool, replace(job.wish, letter_space=space), tol):
-            return Cure(text=f"{space:.0%} of the cap height more letter space", option=f"--letter-space {space:.0%}")
-    return None
+    space = least_letter_space(lettering, job.tool, job.wish, tol=tol)
+    if space is None:
+        return None
+    return Cure(text=f"{space:.0%} of the cap height more letter space", option=f"--letter-space {space:.0%}")
 
 
 def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:
@@ -116,16 +113,17 @@ def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:
     for method in (Method.MASK, Method.PRINT):
         if method is job.tool.method:
             continue
-        other = tool(method)
-        if passes(lettering, other, job.wish, tol):
-            option = f"--method {method} --min-stroke {other.min_stroke_mm:g} --min-gap {other.min_gap_mm:g}"
-            limits = f"limits {other.min_stroke_mm:g} and {other.min_gap_mm:g} mm"
-            found.append(Cure(text=f"the method {method} with its usual {limits}", option=option))
+        other = tool_for(job.workshop, method)
+        fine = Tolerance.for_limits(other.min_stroke_mm, other.min_gap_mm)
+        if passes(lettering, other, job.wish, tol=fine):
+            limits = f"--min-stroke {other.min_stroke_mm:g} --min-gap {other.min_gap_mm:g}"
+            text = f"the method {method} with its limits {other.min_stroke_mm:g} and {other.min_gap_mm:g} mm"
+            found.append(Cure(text=text, option=f"--method {method} {limits}"))
     return found
 
 
 def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
-    """Bundled faces that pass, the default first; none for a drawing."""
+    """Bundled faces that hold, the default first; none for a drawing."""
     found: list[Cure] = []
     if job.drawing is not None:
         return found
@@ -136,7 +134,7 @@ def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
             lettering = shape_text(job.text, open_font(name))
         except CutpathsError:
             continue  # the face lacks a character
-        if passes(lettering, job.tool, job.wish, tol):
+        if passes(lettering, job.tool, job.wish, tol=tol):
             found.append(Cure(text=f"the bundled face {name}", option=f'--font "{name}"'))
         if len(found) == most:
             break

@@ -44,7 +44,7 @@ def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dic
         "limits_from": label.tool.limits_from,
         "scale": {"x": shop.scale_x, "y": shop.scale_y},
         "paths": _paths(plan),
-        "notes": [_note(note) for note in label.notes],
+        "notes": [note_values(note) for note in label.notes],
         "versions": versions(),
     }
 
@@ -125,7 +125,8 @@ def _paths(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _note(note: Note) -> dict[str, Any]:
+def note_values(note: Note) -> dict[str, Any]:
+    """One note as plain values."""
     return {
         "rule": str(note.rule),
         "at_mm": None if note.at_mm is None else list(note.at_mm),

@@ -1,0 +1,39 @@
+"""`advise`: what would work for these words on this blank."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cutpaths.commands.options import LetteringOptions, LimitOptions, PlaceOptions, label_job, takes
+from cutpaths.inputs.tool import Method
+
+Report = Annotated[Path | None, typer.Option(help="Write the advice as JSON.", show_default=False)]
+
+
+@takes(LetteringOptions, PlaceOptions, LimitOptions)
+def advise(
+    words: LetteringOptions,
+    place: PlaceOptions,
+    limits: LimitOptions,
+    method: Annotated[Method, typer.Option(help="How you would like to make it.")] = Method.VINYL,
+    report: Report = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace files that exist.")] = False,
+) -> None:
+    """Tell what would work: each method, the least size and span, the bundled faces. Nothing is made."""
+    from cutpaths.pipeline import advice  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.write.advice_report import advice_report, advice_table  # noqa: PLC0415
+    from cutpaths.write.files import write_files  # noqa: PLC0415
+    from cutpaths.write.report import to_json  # noqa: PLC0415
+
+    job = label_job(words, place, limits, method=method)
+    found = advice(job)
+    contents: dict[Path, bytes] = {}
+    if report is not None:
+        contents[report] = to_json(advice_report(found, job)).encode("utf-8")
+    write_files(contents, force=force)
+    typer.echo(advice_table(found, job))
+    for name in contents:
+        typer.echo(f"wrote {name}")

@@ -1,0 +1,295 @@
+"""Advice: how far some words can be made by each method, what would do where they cannot, and which faces can.
+
+Cheap answers come first: a face whose x-height is clearly under the floor is not redrawn at all.
+Floor: e, a and s pile three strokes and two gaps on each other, so their height is at least 3 w + 2 g.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import ceil
+
+import shapely
+
+from cutpaths.errors import CannotMakeError, CutpathsError
+from cutpaths.geometry.measure import usual_stroke_mm
+from cutpaths.geometry.region import Region, hole_count
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
+from cutpaths.inputs.bundled import BundledFont
+from cutpaths.inputs.font import bundled_fonts, open_font
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.tool import Method, Tool
+from cutpaths.inputs.workshop import tool_for
+from cutpaths.notes import Note
+from cutpaths.outline.lettering import Lettering
+from cutpaths.outline.text import shape_text
+from cutpaths.shape.advice import film_notes, light_note, method_notes
+from cutpaths.shape.compose import REFERENCE_CAP_MM, compose
+from cutpaths.shape.fit import fit, size_mm
+from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.shape.solve import (
+    MOST_SPAN_DEG,
+    Attempt,
+    attempt,
+    between_letters,
+    least_cap_mm,
+    least_letter_space,
+    least_span_deg,
+    set_apart,
+)
+
+# Letters that pile three strokes and two gaps on each other within the x-height, and others that fail early.
+PILED, HARD = "aegs", "aegsoB8RM"
+# Clearly under the floor: letters lean and overshoot, so that a little less may still do.
+CLEARLY = 0.85
+# An edge that moved less than this is where it was.
+UNMOVED_MM = 0.005
+
+
+class Verdict(StrEnum):
+    """How lettering can be made."""
+
+    AS_DRAWN = "as drawn"
+    THICKENED = "thickened"
+    BY_HAND = "by hand"
+    NO = "no"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Answer:
+    """What one face comes to by one method at the size wished for.
+
+    moved_mm: the most that an edge moves outwards. reason: why not, in words; empty where it can be made.
+    also: what else was done to it, in words.
+    drawn, made: the lettering as the face draws it and as it would be made, mm; made is None where nothing was tried.
+    """
+
+    name: str
+    tool: Tool
+    verdict: Verdict
+    cap_height_mm: float
+    moved_mm: float = 0.0
+    letter_space: float = 0.0
+    reason: str = ""
+    also: str = ""
+    drawn: Region | None = None
+    made: Region | None = None
+
+    @property
+    def words(self) -> str:
+        """The verdict as a workshop reads it."""
+        by = f" by at most {self.moved_mm:.2f} mm" if self.verdict is Verdict.THICKENED else ""
+        why = f": {self.reason}" if self.reason else ""
+        also = f", {self.also}" if self.also and self.verdict is not Verdict.NO else ""
+        return f"{self.verdict}{by}{why}{also}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Least:
+    """What would do in the face and by the method wished for; each figure was tried.
+
+    cap_height_mm: the least capitals, with the ink's size and the degrees that it takes on the blank, None if flat.
+    span_deg, letter_space: the least that do at the blank's own size, None where none was found or none is needed.
+    """
+
+    cap_height_mm: float
+    ink_mm: tuple[float, float]
+    turn_deg: float | None
+    fits: bool
+    span_deg: float | None
+    letter_space: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Advice:
+    """methods: the face wished for by each method. least: None where the words can be made as wished, or nothing would
+    do. faces: the bundled faces by the method wished for."""
+
+    own: Answer
+    limited_by: str
+    methods: tuple[Answer, ...]
+    least: Least | None
+    faces: tuple[Answer, ...]
+    notes: tuple[Note, ...]
+
+
+def advise(lettering: Lettering, job: LabelJob, *, name: str) -> Advice:
+    """What would work for the words of the job. name: of its face or drawing.
+
+    Raises: CannotMakeError: no size of it fits the blank.
+    """
+    own, tried = _answer(lettering, job.tool, job.wish, name=name, floor=False)
+    assert tried is not None
+    methods = tuple(
+        own if method is job.tool.method else _by_method(lettering, tool_for(job.workshop, method), job.wish, own)
+        for method in Method
+    )
+    least = _least(lettering, job, tried) if tried.faults else None
+    faces = () if job.drawing is not None else tuple(_in_face(face, job, own) for face in bundled_fonts())
+    return Advice(
+        own=own, limited_by=tried.fitted.limited_by, methods=methods, least=least, faces=faces, notes=_notes(job, tried)
+    )
+
+
+def _notes(job: LabelJob, tried: Attempt) -> tuple[Note, ...]:
+    """What goes with the method and with the lettering as it would be made."""
+    cap, made = tried.composed.cap_height_mm, tried.composed.made
+    return (
+        light_note(usual_stroke_mm(tried.eased.known) / cap),
+        *film_notes(job.tool, made, job.wish.blank),
+        *method_notes(job.tool, cap_height_mm=cap, size_mm=size_mm(made)),
+    )
+
+
+def x_height_floor_mm(tool: Tool) -> float:
+    """The least height of an e, a or s: three strokes and two gaps."""
+    return 3 * tool.min_stroke_mm + 2 * tool.min_gap_mm
+
+
+def _answer(
+    lettering: Lettering, tool: Tool, wish: Wish, *, name: str, floor: bool = True
+) -> tuple[Answer, Attempt | None]:
+    """The verdict, and the attempt where one was made. floor: believe the x-height where it is clearly too small."""
+    tol = Tolerance.for_limits(tool.min_stroke_mm, tool.min_gap_mm)
+    if floor and (early := _early_no(lettering, tool, wish, name, tol)) is not None:
+        return early, None
+    tried = attempt(lettering, tool, wish, tol=tol)
+    composed = tried.composed
+    moved = _grown_mm(composed.drawn, tried.fitted.composed.made)
+    verdict = Verdict.AS_DRAWN if moved < UNMOVED_MM else Verdict.THICKENED
+    ends = "film tips taken off" if tool.method in FILM_GROUND else "blind ends filled"
+    answer = Answer(
+        name=name,
+        tool=tool,
+        verdict=Verdict.NO if tried.faults else verdict,
+        cap_height_mm=composed.cap_height_mm,
+        moved_mm=moved,
+        letter_space=composed.letter_space_mm / composed.cap_height_mm,
+        reason=tried.faults[0].text if tried.faults else "",
+        also=ends if tried.eased.notes else "",
+        drawn=composed.drawn,
+        made=composed.made,
+    )
+    return answer, tried
+
+
+def _early_no(lettering: Lettering, tool: Tool, wish: Wish, name: str, tol: Tolerance) -> Answer | None:
+    """No, where a hard letter fails at the size that the words would have as drawn, which is more than they will have.
+
+    A piled letter that is clearly under the floor is not even drawn.
+    """
+    letters = [letter for line in lettering.lines for letter in line]
+    first = {letter.text[:1]: index for index, letter in reversed([*enumerate(letters)])}
+    hard = [character for character in HARD if character in first]
+    if not hard:
+        return None
+    cap = _drawn_cap_mm(lettering, tool, wish, tol)
+    answer = Answer(name=name, tool=tool, verdict=Verdict.NO, cap_height_mm=cap)
+    x_height, least = lettering.x_height * cap, x_height_floor_mm(tool)
+    if hard[0] in PILED and 0.0 < x_height < CLEARLY * least:
+        needed = f"“{hard[0]}” needs about three strokes and two gaps, {least:.1f} mm"
+        drawn = compose(lettering, tool, cap_height_mm=cap, as_drawn=True, tol=tol).drawn
+        return replace(answer, reason=f"the x-height is {x_height:.1f} mm, {needed}", drawn=drawn)
+    for character in hard:
+        part = set_apart(lettering, [first[character]], tol=tol)
+        faults = attempt(part, tool, Wish(cap_height_mm=cap), tol=tol).faults
+        if faults:
+            made = compose(lettering, tool, cap_height_mm=cap, tol=tol)
+            return replace(answer, reason=faults[0].text, drawn=made.drawn, made=made.made)
+    return None
+
+
+def _drawn_cap_mm(lettering: Lettering, tool: Tool, wish: Wish, tol: Tolerance) -> float:
+    """About the cap height that the lettering would have if no stroke had to be thickened; thickened it has less."""
+    cap = REFERENCE_CAP_MM
+    if wish.cap_height_mm is not None:
+        return wish.cap_height_mm
+    space = wish.letter_space
+    drawn = compose(lettering, tool, cap_height_mm=cap, letter_space=space, as_drawn=True, tol=tol).drawn
+    width, height = size_mm(drawn)
+    if wish.blank is None:
+        return cap * (wish.width_mm / width if wish.width_mm is not None else (wish.height_mm or height) / height)
+    longest = wish.blank.longest_mm()
+    thickest = max(wish.blank.diameter_mm, wish.blank.diameter_end_mm)
+    room = height_for_span_mm(thickest, span_deg=wish.span_deg) / height
+    return cap * (room if longest is None else min(room, longest / width))
+
+
+def _grown_mm(drawn: Region, made: Region) -> float:
+    """The most that an edge of the drawn lettering moved outwards."""
+    return float(shapely.distance(shapely.points(shapely.get_coordinates(made)), drawn).max(initial=0.0))
+
+
+def _by_method(lettering: Lettering, tool: Tool, wish: Wish, own: Answer) -> Answer:
+    """The face wished for by another method."""
+    if tool.method is Method.PEN:
+        return _by_pen(lettering, tool, own)
+    try:
+        answer, _ = _answer(lettering, tool, wish, name=own.name)
+    except CannotMakeError as error:
+        return Answer(name=own.name, tool=tool, verdict=Verdict.NO, cap_height_mm=own.cap_height_mm, reason=str(error))
+    counters = 0 if answer.made is None else hole_count(answer.made)
+    if tool.method is Method.STENCIL and counters and answer.verdict is not Verdict.NO:
+        reason = f"{counters} counter{'s' if counters > 1 else ''} would fall out; they need bridges"
+        return replace(answer, verdict=Verdict.NO, reason=reason)
+    return answer
+
+
+def _by_pen(lettering: Lettering, tool: Tool, own: Answer) -> Answer:
+    """Written along centre lines: the x-height must take three lines and the room between them."""
+    x_height = (lettering.x_height or 1.0) * own.cap_height_mm
+    lines = x_height / tool.min_stroke_mm
+    answer = Answer(name=own.name, tool=tool, verdict=Verdict.BY_HAND, cap_height_mm=own.cap_height_mm, drawn=own.drawn)
+    if x_height < x_height_floor_mm(tool):
+        reason = (
+            f"the x-height is {lines:.1f} lines of the pen; it needs {x_height_floor_mm(tool) / tool.min_stroke_mm:.1f}"
+        )
+        return replace(answer, verdict=Verdict.NO, reason=reason)
+    return replace(answer, reason=f"the x-height is {lines:.1f} lines of a {tool.min_stroke_mm:g} mm pen")
+
+
+def _least(lettering: Lettering, job: LabelJob, failed: Attempt) -> Least | None:
+    """The least size that would do, what it takes on the blank, and whether span or letter space alone would do."""
+    tool, wish = job.tool, job.wish
+    tol = Tolerance.for_limits(tool.min_stroke_mm, tool.min_gap_mm)
+    space = least_letter_space(lettering, tool, wish, tol=tol) if between_letters(failed) else None
+    cap = least_cap_mm(lettering, tool, failed, letter_space=wish.letter_space, tol=tol)
+    if cap is None:
+        return None
+    flat = Wish(cap_height_mm=cap, letter_space=wish.letter_space)
+    width, height = size_mm(fit(lettering, tool, flat, tol=tol).composed.made)
+    blank = wish.blank
+    if blank is None:
+        return Least(
+            cap_height_mm=cap, ink_mm=(width, height), turn_deg=None, fits=True, span_deg=None, letter_space=space
+        )
+    longest = blank.longest_mm()
+    long = longest is not None and width > longest
+    turn = span_for_height_deg(blank.diameter_mm if long else blank.thin_diameter_mm(width), height_mm=height)
+    span = (
+        least_span_deg(lettering, tool, wish, cap_height_mm=cap, tol=tol)
+        if failed.fitted.limited_by == "span"
+        else None
+    )
+    return Least(
+        cap_height_mm=cap,
+        ink_mm=(width, height),
+        turn_deg=ceil(turn * 10) / 10,
+        fits=not long and turn <= min(wish.span_deg, MOST_SPAN_DEG),
+        span_deg=span,
+        letter_space=space,
+    )
+
+
+def _in_face(face: BundledFont, job: LabelJob, own: Answer) -> Answer:
+    """The words in a bundled face by the method wished for."""
+    name = f"{face.family} {face.style}"
+    if name == own.name and not job.axes and not job.features:
+        return own
+    none = Answer(name=name, tool=job.tool, verdict=Verdict.NO, cap_height_mm=0.0)
+    try:
+        return _answer(shape_text(job.text, open_font(name)), job.tool, job.wish, name=name)[0]
+    except CutpathsError as error:  # it lacks a character, or no size of it fits
+        return replace(none, reason=str(error))

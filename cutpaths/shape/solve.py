@@ -1,0 +1,225 @@
+"""What would do: the least size, span or letter space at which lettering can be made. Each answer has been tried.
+
+An attempt costs a redrawing of every letter. Sizes are therefore sought on the letters that failed, set apart with
+their neighbours, and only what holds for them is tried on the whole; where that shows another letter, it joins them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from math import ceil, floor, inf, isfinite
+
+import numpy as np
+import shapely
+
+from cutpaths.errors import CannotMakeError
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.inputs.blank import span_for_height_deg
+from cutpaths.inputs.job import LARGEST_MM, Wish
+from cutpaths.inputs.tool import Tool
+from cutpaths.notes import Note, Rule
+from cutpaths.outline.lettering import Letter, Lettering
+from cutpaths.shape.compose import REFERENCE_CAP_MM, Composed, letter_region
+from cutpaths.shape.fit import Fitted, fit, size_mm
+from cutpaths.shape.gaps import Eased, ease_gaps
+from cutpaths.shape.judge import judge, topology_notes
+
+# Answers are whole steps, which can be typed as they are printed.
+CAP_STEP_MM, SPACE_STEP = 0.05, 0.01
+MOST_SPAN_DEG, MOST_SPACE = 120.0, 0.3
+# A size is sought up to this many times the one that failed. Two failures foretell the size that holds; no step is
+# longer than the last share of the size, nor, where nothing can be foretold, other than the first.
+MOST_TIMES, FIRST_STEP, MOST_STEP = 4.0, 0.06, 0.3
+# A span is a whole degree; as the size that fills it is not the one that was tried, so many wider ones may be needed.
+SPAN_TRIES = 3
+# Letters set apart stand this many cap heights from each other.
+APART_CAPS = 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Attempt:
+    """Lettering at its size, with its tight ground seen to, and what still keeps it from being made."""
+
+    fitted: Fitted
+    eased: Eased
+    faults: tuple[Note, ...]
+
+    @property
+    def composed(self) -> Composed:
+        """The lettering as it would be made."""
+        return self.eased.composed
+
+
+def attempt(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Attempt:
+    """The lettering made as well as it can be. Raises: CannotMakeError: no size fits the blank."""
+    fitted = fit(lettering, on, wish, tol=tol)
+    eased = ease_gaps(fitted.composed, on, tol)
+    return Attempt(fitted=fitted, eased=eased, faults=judge(eased.composed, on, known=eased.known, tol=tol))
+
+
+def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fitted | None:
+    """The fitted lettering where it can be made, else None; quick to say no."""
+    try:
+        fitted = fit(lettering, on, wish, tol=tol)
+    except CannotMakeError:
+        return None
+    if topology_notes(fitted.composed):
+        return None  # easing tight ground mends no letter that came apart or closed
+    eased = ease_gaps(fitted.composed, on, tol)
+    return None if judge(eased.composed, on, known=eased.known, tol=tol) else fitted
+
+
+def least_cap_mm(
+    lettering: Lettering, on: Tool, failed: Attempt, *, letter_space: float, tol: Tolerance
+) -> float | None:
+    """The least cap height over the one that failed at which the lettering can be made on a flat surface.
+
+    In whole steps of CAP_STEP_MM. None where nothing up to MOST_TIMES the failed size was found.
+    """
+    first = failed.composed.cap_height_mm
+    low, most = floor(first / CAP_STEP_MM), floor(min(first * MOST_TIMES, LARGEST_MM) / CAP_STEP_MM)
+
+    def tried(part: Lettering, steps: int) -> Attempt:
+        wish = Wish(cap_height_mm=round(steps * CAP_STEP_MM, 2), letter_space=letter_space)
+        return attempt(part, on, wish, tol=tol)
+
+    def sought(part: Lettering, low: int, lack_mm: float) -> int | None:
+        return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
+
+    suspects, lack = _suspects(lettering, failed), _lack_mm(failed.faults)
+    while True:
+        found = sought(set_apart(lettering, suspects, tol=tol), low, lack)
+        if found is None:
+            return None
+        whole = tried(lettering, found)
+        if not whole.faults:
+            return round(found * CAP_STEP_MM, 2)
+        more = _suspects(lettering, whole) - suspects
+        if not more:
+            break
+        suspects, low, lack = suspects | more, found, _lack_mm(whole.faults)
+    found = sought(lettering, found, _lack_mm(whole.faults))
+    return None if found is None else round(found * CAP_STEP_MM, 2)
+
+
+def least_span_deg(lettering: Lettering, on: Tool, wish: Wish, *, cap_height_mm: float, tol: Tolerance) -> float | None:
+    """The least span, whole degrees, whose largest lettering can be made, when capitals of that height can be.
+
+    None where the zone is too short for it, or it goes farther round than MOST_SPAN_DEG.
+    """
+    blank = wish.blank
+    if blank is None:
+        return None
+    ink = fit(lettering, on, Wish(cap_height_mm=cap_height_mm, letter_space=wish.letter_space), tol=tol).composed.made
+    width, height = size_mm(ink)
+    longest = blank.longest_mm()
+    if longest is not None and width > longest:
+        return None
+    first = ceil(span_for_height_deg(blank.thin_diameter_mm(width), height_mm=height))
+    for span in range(max(first, floor(wish.span_deg) + 1), first + SPAN_TRIES):
+        if span <= MOST_SPAN_DEG and passes(lettering, on, replace(wish, span_deg=float(span)), tol=tol):
+            return float(span)
+    return None
+
+
+def least_letter_space(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> float | None:
+    """The least letter space, whole hundredths of the cap height, that makes it; None up to MOST_SPACE."""
+    low, most = floor(wish.letter_space / SPACE_STEP + 1e-9), round(MOST_SPACE / SPACE_STEP)
+
+    def holds(steps: int) -> bool:
+        return passes(lettering, on, replace(wish, letter_space=steps * SPACE_STEP), tol=tol) is not None
+
+    if low >= most or not holds(most):
+        return None  # the widest is tried first, since most that it fails, all fail
+    return round(_halved(holds, low, most) * SPACE_STEP, 2)
+
+
+def _lack_mm(faults: tuple[Note, ...]) -> float:
+    """The most that any fault lacks of its limit; 0 without faults, infinite where one cannot be measured."""
+    return max(
+        (inf if f.limit_mm is None or f.measured_mm is None else f.limit_mm - f.measured_mm for f in faults),
+        default=0.0,
+    )
+
+
+def _least(lack: Callable[[int], float], low: int, most: int, *, lack_mm: float) -> int | None:
+    """The least count of steps over `low`, which lacks `lack_mm`, that lacks nothing; None up to `most`."""
+    failed, here = low, min(max(low + 1, floor(low * (1 + FIRST_STEP))), most)
+    while here > failed:
+        left = lack(here)
+        if left <= 0.0:
+            return _closed(lambda steps: lack(steps) <= 0.0, failed, here)
+        gained = (lack_mm - left) / (here - failed)
+        foretold = left / gained if isfinite(gained) and gained > 0.0 else FIRST_STEP * here
+        step = max(1, ceil(min(foretold, MOST_STEP * here)))
+        failed, here, lack_mm = here, min(here + step, most), left
+    return None
+
+
+def _closed(holds: Callable[[int], bool], low: int, high: int) -> int:
+    """As `_halved`, but looking just below `high` first, which was foretold."""
+    step = 1
+    while high - low > 1:
+        below = max(high - step, low + 1)
+        if not holds(below):
+            return _halved(holds, below, high)
+        high, step = below, 3 * step
+    return high
+
+
+def _halved(holds: Callable[[int], bool], low: int, high: int) -> int:
+    """The least count over `low`, which fails, up to `high`, which holds."""
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high
+
+
+def _suspects(lettering: Lettering, failed: Attempt) -> set[int]:
+    """Numbers of the letters at which something fails, in reading order; letters that are the same count once."""
+    letters = failed.composed.letters
+    keys = [letter.key for line in lettering.lines for letter in line]
+    found: dict[str, int] = {}
+    for fault in failed.faults:
+        if fault.at_mm is None:
+            return set(range(len(letters)))
+        place = shapely.Point(fault.at_mm)
+        near = min(range(len(letters)), key=lambda k: (shapely.distance(letters[k].made, place), k))
+        found.setdefault(keys[near], near)
+    return set(found.values())
+
+
+def set_apart(lettering: Lettering, chosen: Iterable[int], *, tol: Tolerance) -> Lettering:
+    """The chosen letters, each with those that it touches on a line of its own, far from the others."""
+    pieces: list[tuple[Letter, ...]] = []
+    wanted = set(chosen)
+    count = 0
+    for line in lettering.lines:
+        for index, letter in enumerate(line):
+            if count in wanted:
+                drop = letter.y + APART_CAPS * len(pieces)
+                near = [k for k in (index - 1, index, index + 1) if 0 <= k < len(line) and _touch(line[k], letter, tol)]
+                pieces.append(tuple(replace(line[k], y=line[k].y - drop) for k in near))
+            count += 1
+    return replace(lettering, lines=tuple(pieces), joins=())
+
+
+def _touch(a: Letter, b: Letter, tol: Tolerance) -> bool:
+    """Whether two drawn letters touch, or are one."""
+    if a is b:
+        return True
+    place = np.array([a.x - b.x, a.y - b.y]) * REFERENCE_CAP_MM
+    first = shapely.transform(letter_region(a, REFERENCE_CAP_MM, tol), lambda xy: xy + place)
+    return bool(shapely.dwithin(first, letter_region(b, REFERENCE_CAP_MM, tol), 2 * tol.snap_mm))
+
+
+def between_letters(failed: Attempt) -> bool:
+    """Whether every fault is one of the ground that two letters bound, so that room between them may cure it."""
+    made = [letter.made for letter in failed.composed.letters]
+
+    def bounds(fault: Note) -> int:
+        near = shapely.dwithin(made, shapely.Point(fault.at_mm or (0.0, 0.0)), fault.limit_mm or 0.0)
+        return int(near.sum())
+
+    return all(fault.rule is Rule.GAP and bounds(fault) > 1 for fault in failed.faults)
