@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from cutpaths.commands.options import LetteringOptions, LimitOptions, PlaceOptions, label_job, takes
 from cutpaths.inputs.tool import Method
+
+if TYPE_CHECKING:
+    from cutpaths.shape.advise import Answer
 
 Report = Annotated[Path | None, typer.Option(help="Write the advice as JSON.", show_default=False)]
 
@@ -24,16 +27,23 @@ def advise(
 ) -> None:
     """Tell what would work: each method, the least size and span, the bundled faces. Nothing is made."""
     from cutpaths.pipeline import advice  # noqa: PLC0415 - keeps `--help` quick
-    from cutpaths.write.advice_report import advice_report, advice_table  # noqa: PLC0415
+    from cutpaths.shape.advise import advise_faces  # noqa: PLC0415
+    from cutpaths.write.advice_report import advice_report, advice_table, face_line  # noqa: PLC0415
     from cutpaths.write.files import write_files  # noqa: PLC0415
     from cutpaths.write.report import to_json  # noqa: PLC0415
 
     job = label_job(words, place, limits, method=method)
     found = advice(job)
+    typer.echo(advice_table(found, job))
+    answers: list[Answer] = []
+    for answer in advise_faces(job, found.own):
+        if not answers:
+            typer.echo(f"\nThe bundled faces by {method}:")
+        answers.append(answer)
+        typer.echo(face_line(answer))
     contents: dict[Path, bytes] = {}
     if report is not None:
-        contents[report] = to_json(advice_report(found, job)).encode("utf-8")
+        contents[report] = to_json(advice_report(found, job, answers)).encode("utf-8")
     write_files(contents, force=force)
-    typer.echo(advice_table(found, job))
     for name in contents:
         typer.echo(f"wrote {name}")

@@ -48,8 +48,9 @@ def light_note(stroke_share: float) -> Note:
     return Note(
         rule=Rule.LEGIBILITY,
         text=(
-            "light letters on a dark blank look fatter: a handbook asks for strokes of 1/6 of the height dark on light, "
-            f"1/7 to 1/8 light on dark (DOD-HDBK-791, 6-5.3.2.3); here they are 1/{1 / stroke_share:.1f}, {fits}"
+            "light letters on a dark blank look fatter: a handbook asks for strokes of 1/6 of the height dark on "
+            "light, 1/7 to 1/8 light on dark (DOD-HDBK-791, 6-5.3.2.3); here they are "
+            f"1/{1 / stroke_share:.1f}, {fits}"
         ),
     )
 

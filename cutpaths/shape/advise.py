@@ -1,11 +1,11 @@
 """Advice: how far some words can be made by each method, what would do where they cannot, and which faces can.
 
-Cheap answers come first: a face whose x-height is clearly under the floor is not redrawn at all.
-Floor: e, a and s pile three strokes and two gaps on each other, so their height is at least 3 w + 2 g.
+Cheap answers come first (`early`): most faces that cannot do are found out by one letter.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import ceil
@@ -16,7 +16,7 @@ from cutpaths.errors import CannotMakeError, CutpathsError
 from cutpaths.geometry.measure import usual_stroke_mm
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
+from cutpaths.inputs.blank import span_for_height_deg
 from cutpaths.inputs.bundled import BundledFont
 from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.job import LabelJob, Wish
@@ -26,7 +26,7 @@ from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import film_notes, light_note, method_notes
-from cutpaths.shape.compose import REFERENCE_CAP_MM, compose
+from cutpaths.shape.early import early_no, x_height_floor_mm
 from cutpaths.shape.fit import fit, size_mm
 from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.solve import (
@@ -37,13 +37,8 @@ from cutpaths.shape.solve import (
     least_cap_mm,
     least_letter_space,
     least_span_deg,
-    set_apart,
 )
 
-# Letters that pile three strokes and two gaps on each other within the x-height, and others that fail early.
-PILED, HARD = "aegs", "aegsoB8RM"
-# Clearly under the floor: letters lean and overshoot, so that a little less may still do.
-CLEARLY = 0.85
 # An edge that moved less than this is where it was.
 UNMOVED_MM = 0.005
 
@@ -104,19 +99,19 @@ class Least:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Advice:
-    """methods: the face wished for by each method. least: None where the words can be made as wished, or nothing would
-    do. faces: the bundled faces by the method wished for."""
+    """own: the face and method wished for. methods: the face by each method. least: None where the words can be made
+    as wished, or nothing would do. Other faces are asked with `advise_faces`, one after the other.
+    """
 
     own: Answer
     limited_by: str
     methods: tuple[Answer, ...]
     least: Least | None
-    faces: tuple[Answer, ...]
     notes: tuple[Note, ...]
 
 
 def advise(lettering: Lettering, job: LabelJob, *, name: str) -> Advice:
-    """What would work for the words of the job. name: of its face or drawing.
+    """What would work for the words of the job in its own face. name: of that face, or of the drawing.
 
     Raises: CannotMakeError: no size of it fits the blank.
     """
@@ -127,10 +122,16 @@ def advise(lettering: Lettering, job: LabelJob, *, name: str) -> Advice:
         for method in Method
     )
     least = _least(lettering, job, tried) if tried.faults else None
-    faces = () if job.drawing is not None else tuple(_in_face(face, job, own) for face in bundled_fonts())
-    return Advice(
-        own=own, limited_by=tried.fitted.limited_by, methods=methods, least=least, faces=faces, notes=_notes(job, tried)
-    )
+    limited_by = tried.fitted.limited_by
+    return Advice(own=own, limited_by=limited_by, methods=methods, least=least, notes=_notes(job, tried))
+
+
+def advise_faces(job: LabelJob, own: Answer) -> Iterator[Answer]:
+    """The words in each bundled face by the job's own method, in the order of the manifest; none for a drawing.
+
+    own: what `advise` answered for the job's own face.
+    """
+    return iter(()) if job.drawing is not None else (_in_face(face, job, own) for face in bundled_fonts())
 
 
 def _notes(job: LabelJob, tried: Attempt) -> tuple[Note, ...]:
@@ -143,18 +144,22 @@ def _notes(job: LabelJob, tried: Attempt) -> tuple[Note, ...]:
     )
 
 
-def x_height_floor_mm(tool: Tool) -> float:
-    """The least height of an e, a or s: three strokes and two gaps."""
-    return 3 * tool.min_stroke_mm + 2 * tool.min_gap_mm
-
-
 def _answer(
     lettering: Lettering, tool: Tool, wish: Wish, *, name: str, floor: bool = True
 ) -> tuple[Answer, Attempt | None]:
     """The verdict, and the attempt where one was made. floor: believe the x-height where it is clearly too small."""
     tol = Tolerance.for_limits(tool.min_stroke_mm, tool.min_gap_mm)
-    if floor and (early := _early_no(lettering, tool, wish, name, tol)) is not None:
-        return early, None
+    if floor and (early := early_no(lettering, tool, wish, tol=tol)) is not None:
+        cap, reason = early.cap_height_mm, early.reason
+        return Answer(
+            name=name,
+            tool=tool,
+            verdict=Verdict.NO,
+            cap_height_mm=cap,
+            reason=reason,
+            drawn=early.drawn,
+            made=early.made,
+        ), None
     tried = attempt(lettering, tool, wish, tol=tol)
     composed = tried.composed
     moved = _grown_mm(composed.drawn, tried.fitted.composed.made)
@@ -173,48 +178,6 @@ def _answer(
         made=composed.made,
     )
     return answer, tried
-
-
-def _early_no(lettering: Lettering, tool: Tool, wish: Wish, name: str, tol: Tolerance) -> Answer | None:
-    """No, where a hard letter fails at the size that the words would have as drawn, which is more than they will have.
-
-    A piled letter that is clearly under the floor is not even drawn.
-    """
-    letters = [letter for line in lettering.lines for letter in line]
-    first = {letter.text[:1]: index for index, letter in reversed([*enumerate(letters)])}
-    hard = [character for character in HARD if character in first]
-    if not hard:
-        return None
-    cap = _drawn_cap_mm(lettering, tool, wish, tol)
-    answer = Answer(name=name, tool=tool, verdict=Verdict.NO, cap_height_mm=cap)
-    x_height, least = lettering.x_height * cap, x_height_floor_mm(tool)
-    if hard[0] in PILED and 0.0 < x_height < CLEARLY * least:
-        needed = f"“{hard[0]}” needs about three strokes and two gaps, {least:.1f} mm"
-        drawn = compose(lettering, tool, cap_height_mm=cap, as_drawn=True, tol=tol).drawn
-        return replace(answer, reason=f"the x-height is {x_height:.1f} mm, {needed}", drawn=drawn)
-    for character in hard:
-        part = set_apart(lettering, [first[character]], tol=tol)
-        faults = attempt(part, tool, Wish(cap_height_mm=cap), tol=tol).faults
-        if faults:
-            made = compose(lettering, tool, cap_height_mm=cap, tol=tol)
-            return replace(answer, reason=faults[0].text, drawn=made.drawn, made=made.made)
-    return None
-
-
-def _drawn_cap_mm(lettering: Lettering, tool: Tool, wish: Wish, tol: Tolerance) -> float:
-    """About the cap height that the lettering would have if no stroke had to be thickened; thickened it has less."""
-    cap = REFERENCE_CAP_MM
-    if wish.cap_height_mm is not None:
-        return wish.cap_height_mm
-    space = wish.letter_space
-    drawn = compose(lettering, tool, cap_height_mm=cap, letter_space=space, as_drawn=True, tol=tol).drawn
-    width, height = size_mm(drawn)
-    if wish.blank is None:
-        return cap * (wish.width_mm / width if wish.width_mm is not None else (wish.height_mm or height) / height)
-    longest = wish.blank.longest_mm()
-    thickest = max(wish.blank.diameter_mm, wish.blank.diameter_end_mm)
-    room = height_for_span_mm(thickest, span_deg=wish.span_deg) / height
-    return cap * (room if longest is None else min(room, longest / width))
 
 
 def _grown_mm(drawn: Region, made: Region) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from cutpaths.inputs.job import LabelJob
@@ -9,7 +10,7 @@ from cutpaths.shape.advise import Advice, Answer, Least, Verdict
 from cutpaths.write.report import note_values, versions
 
 
-def advice_report(advice: Advice, job: LabelJob) -> dict[str, Any]:
+def advice_report(advice: Advice, job: LabelJob, faces: Sequence[Answer]) -> dict[str, Any]:
     """Everything advised, as plain values for JSON; lengths in mm to three decimals."""
     return {
         "text": job.text,
@@ -21,7 +22,7 @@ def advice_report(advice: Advice, job: LabelJob) -> dict[str, Any]:
         "limited_by": advice.limited_by,
         "methods": [{"method": str(answer.tool.method), **_answer(answer)} for answer in advice.methods],
         "would_do": None if advice.least is None else _least(advice.least),
-        "faces": [{"face": answer.name, **_answer(answer)} for answer in advice.faces],
+        "faces": [{"face": answer.name, **_answer(answer)} for answer in faces],
         "notes": [note_values(note) for note in advice.notes],
         "versions": versions(),
     }
@@ -50,7 +51,7 @@ def _least(least: Least) -> dict[str, Any]:
 
 
 def advice_table(advice: Advice, job: LabelJob) -> str:
-    """The advice in a workshop's words."""
+    """The advice in a workshop's words, without the faces."""
     own = advice.own
     lines = [
         f"{job.text} in {own.name}, capitals {own.cap_height_mm:.2f} mm, limited by the {advice.limited_by}",
@@ -60,9 +61,6 @@ def advice_table(advice: Advice, job: LabelJob) -> str:
     if own.verdict is Verdict.NO:
         lines += ["", f"What would do by {job.tool.method}, one change at a time:"]
         lines += [f"  {line}" for line in _least_lines(advice, job)]
-    if advice.faces:
-        lines += ["", f"The bundled faces by {job.tool.method}:"]
-        lines += [_face_line(answer) for answer in sorted(advice.faces, key=lambda a: a.verdict is Verdict.NO)]
     return "\n".join([*lines, "", *(f"- {note.text}" for note in advice.notes)])
 
 
@@ -89,7 +87,8 @@ def _least_lines(advice: Advice, job: LabelJob) -> list[str]:
     return lines
 
 
-def _face_line(answer: Answer) -> str:
+def face_line(answer: Answer) -> str:
+    """One bundled face as a line of the table."""
     mark = "no " if answer.verdict is Verdict.NO else "yes"
     size = f"{answer.cap_height_mm:5.2f} mm" if answer.cap_height_mm else "        "
     words = answer.reason if answer.verdict is Verdict.NO else answer.words
