@@ -115,13 +115,14 @@ def advise(lettering: Lettering, job: LabelJob, *, name: str) -> Advice:
 
     Raises: CannotMakeError: no size of it fits the blank.
     """
-    own, tried = _answer(lettering, job.tool, job.wish, name=name, floor=False)
+    own, tried = _answer(lettering, job.tool, job.wish, name=name, other=False)
     assert tried is not None
     methods = tuple(
         own if method is job.tool.method else _by_method(lettering, tool_for(job.workshop, method), job.wish, own)
         for method in Method
     )
-    least = _least(lettering, job, tried) if tried.faults else None
+    solved = tried.faults and job.tool.method is not Method.PEN
+    least = _least(lettering, job, tried) if solved else None
     limited_by = tried.fitted.limited_by
     return Advice(own=own, limited_by=limited_by, methods=methods, least=least, notes=_notes(job, tried))
 
@@ -145,11 +146,14 @@ def _notes(job: LabelJob, tried: Attempt) -> tuple[Note, ...]:
 
 
 def _answer(
-    lettering: Lettering, tool: Tool, wish: Wish, *, name: str, floor: bool = True
+    lettering: Lettering, tool: Tool, wish: Wish, *, name: str, other: bool = True
 ) -> tuple[Answer, Attempt | None]:
-    """The verdict, and the attempt where one was made. floor: believe the x-height where it is clearly too small."""
+    """The verdict, and the attempt where one was made.
+
+    other: not what was wished for, so that an early no will do, and a yes has something to spare.
+    """
     tol = Tolerance.for_limits(tool.min_stroke_mm, tool.min_gap_mm)
-    if floor and (early := early_no(lettering, tool, wish, tol=tol)) is not None:
+    if other and tool.method is not Method.PEN and (early := early_no(lettering, tool, wish, tol=tol)) is not None:
         cap, reason = early.cap_height_mm, early.reason
         return Answer(
             name=name,
@@ -160,7 +164,7 @@ def _answer(
             drawn=early.drawn,
             made=early.made,
         ), None
-    tried = attempt(lettering, tool, wish, tol=tol)
+    tried = attempt(lettering, tool, wish, spare=other, tol=tol)
     composed = tried.composed
     moved = _grown_mm(composed.drawn, tried.fitted.composed.made)
     verdict = Verdict.AS_DRAWN if moved < UNMOVED_MM else Verdict.THICKENED
@@ -177,7 +181,7 @@ def _answer(
         drawn=composed.drawn,
         made=composed.made,
     )
-    return answer, tried
+    return _by_tool(lettering, answer), tried
 
 
 def _grown_mm(drawn: Region, made: Region) -> float:
@@ -193,11 +197,18 @@ def _by_method(lettering: Lettering, tool: Tool, wish: Wish, own: Answer) -> Ans
         answer, _ = _answer(lettering, tool, wish, name=own.name)
     except CannotMakeError as error:
         return Answer(name=own.name, tool=tool, verdict=Verdict.NO, cap_height_mm=own.cap_height_mm, reason=str(error))
-    counters = 0 if answer.made is None else hole_count(answer.made)
-    if tool.method is Method.STENCIL and counters and answer.verdict is not Verdict.NO:
-        reason = f"{counters} counter{'s' if counters > 1 else ''} would fall out; they need bridges"
-        return replace(answer, verdict=Verdict.NO, reason=reason)
     return answer
+
+
+def _by_tool(lettering: Lettering, answer: Answer) -> Answer:
+    """The answer with what the method asks for besides its limits."""
+    if answer.tool.method is Method.PEN:
+        return _by_pen(lettering, answer.tool, answer)
+    counters = 0 if answer.made is None else hole_count(answer.made)
+    if answer.tool.method is not Method.STENCIL or not counters or answer.verdict is Verdict.NO:
+        return answer
+    reason = f"{counters} counter{'s' if counters > 1 else ''} would fall out; they need bridges"
+    return replace(answer, verdict=Verdict.NO, reason=reason)
 
 
 def _by_pen(lettering: Lettering, tool: Tool, own: Answer) -> Answer:

@@ -51,15 +51,26 @@ class Attempt:
         return self.eased.composed
 
 
-def attempt(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Attempt:
-    """The lettering made as well as it can be. Raises: CannotMakeError: no size fits the blank."""
+def attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, tol: Tolerance) -> Attempt:
+    """The lettering made as well as it can be.
+
+    spare: hold it to a little more than a finished file is held to, so that what is written from it holds too.
+    Raises: CannotMakeError: no size fits the blank.
+    """
     fitted = fit(lettering, on, wish, tol=tol)
     eased = ease_gaps(fitted.composed, on, tol)
-    return Attempt(fitted=fitted, eased=eased, faults=judge(eased.composed, on, known=eased.known, tol=tol))
+    held_to = _more(on, tol) if spare else on
+    return Attempt(fitted=fitted, eased=eased, faults=judge(eased.composed, held_to, known=eased.known, tol=tol))
+
+
+def _more(on: Tool, tol: Tolerance) -> Tool:
+    """Limits of which only half the share is left that is allowed for flattening and rounding."""
+    more = (1.0 - tol.limit_share / 2) / (1.0 - tol.limit_share)
+    return replace(on, min_stroke_mm=on.min_stroke_mm * more, min_gap_mm=on.min_gap_mm * more)
 
 
 def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fitted | None:
-    """The fitted lettering where it can be made, else None; quick to say no."""
+    """The fitted lettering where it can be made with a little to spare, else None; quick to say no."""
     try:
         fitted = fit(lettering, on, wish, tol=tol)
     except CannotMakeError:
@@ -67,7 +78,7 @@ def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fit
     if topology_notes(fitted.composed):
         return None  # easing tight ground mends no letter that came apart or closed
     eased = ease_gaps(fitted.composed, on, tol)
-    return None if judge(eased.composed, on, known=eased.known, tol=tol) else fitted
+    return None if judge(eased.composed, _more(on, tol), known=eased.known, tol=tol) else fitted
 
 
 def least_cap_mm(
@@ -82,7 +93,7 @@ def least_cap_mm(
 
     def tried(part: Lettering, steps: int) -> Attempt:
         wish = Wish(cap_height_mm=round(steps * CAP_STEP_MM, 2), letter_space=letter_space)
-        return attempt(part, on, wish, tol=tol)
+        return attempt(part, on, wish, spare=True, tol=tol)
 
     def sought(part: Lettering, low: int, lack_mm: float) -> int | None:
         return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)

@@ -72,7 +72,7 @@ def _method_line(answer: Answer) -> str:
 def _least_lines(advice: Advice, job: LabelJob) -> list[str]:
     least = advice.least
     if least is None:
-        return ["no size of this face was found that would do"]
+        return ["no size of this face was found that would do: take another face or method"]
     width, height = least.ink_mm
     size = f"capitals of {least.cap_height_mm:g} mm, the ink then {width:.1f} x {height:.1f} mm"
     if least.turn_deg is not None:
