@@ -19,14 +19,13 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from math import isfinite
 from pathlib import Path
-from typing import Any
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.toml_table import Table, TomlFile
 from cutpaths.inputs.tool import DEFAULT_LIMITS_MM, Method, Tool, tool
 
 FILE_NAME = "workshop.toml"
@@ -136,8 +135,8 @@ def parse_workshop(text: str, *, name: str = FILE_NAME) -> Workshop:
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{name}: {_lower_first(str(error))}") from None
-    file = _File(name, text)
-    top = _Table(file, "", values)
+    file = TomlFile(name, text)
+    top = Table(file, "", values)
     top.only("limits", "scale_x", "scale_y", "measured_x_mm", "measured_y_mm", "blade_offset_mm", "sheet")
     limits = top.table("limits")
     limits.only(*Method)
@@ -168,92 +167,7 @@ def workshop_toml(workshop: Workshop) -> str:
     return "\n".join([*lines, ""])
 
 
-@dataclass(frozen=True, slots=True)
-class _File:
-    """A file's name and text, for saying where a key stands."""
-
-    name: str
-    text: str
-
-    def wrong(self, path: str, what: str) -> InputError:
-        """The error for a value; `path` is its dotted key, with [k] for the k-th table of a list."""
-        line = self.line_of(path)
-        where = self.name if line is None else f"{self.name}, line {line}"
-        return InputError(f"{where}: {path} {what}")
-
-    def line_of(self, path: str) -> int | None:
-        """Line of the key, 1 is the first; None where it is written in a way that only a parser can find."""
-        table, _, key = path.rpartition(".")
-        wanted = re.escape(key or path)
-        counts: dict[str, int] = {}
-        here = ""
-        for number, line in enumerate(self.text.splitlines(), start=1):
-            head = re.match(r"\s*(\[\[?)\s*([\w.\-\s\"']+?)\s*\]", line)
-            if head:
-                here = re.sub(r"[\s\"']", "", head[2])
-                if head[1] == "[[":
-                    counts[here] = counts.get(here, 0) + 1
-                    here = f"{here}[{counts[here]}]"
-                if here in (path, f"{path}[1]") or here.startswith(f"{path}."):
-                    return number
-            elif here == table and re.match(rf"\s*[\"']?{wanted}[\"']?\s*[.=]", line):
-                return number
-        return None
-
-
-@dataclass(frozen=True, slots=True)
-class _Table:
-    """One table of the file with its dotted name."""
-
-    file: _File
-    path: str
-    values: dict[str, Any]
-
-    def wrong(self, key: str, what: str) -> InputError:
-        return self.file.wrong(self.dotted(key), what)
-
-    def dotted(self, key: str) -> str:
-        return f"{self.path}.{key}" if self.path else key
-
-    def only(self, *known: str) -> None:
-        """Raises: InputError: the table has any other key."""
-        for key in self.values:
-            if key not in known:
-                close = get_close_matches(key, known, n=1)
-                hint = f"; did you mean {close[0]}?" if close else f"; known here: {', '.join(known)}"
-                raise self.wrong(key, f"is not known{hint}")
-
-    def table(self, key: str) -> _Table:
-        value = self.values.get(key, {})
-        if not isinstance(value, dict):
-            raise self.wrong(key, "must be a table")
-        return _Table(self.file, self.dotted(key), value)
-
-    def tables(self, key: str) -> Iterable[_Table]:
-        value = self.values.get(key, [])
-        if not (isinstance(value, list) and all(isinstance(v, dict) for v in value)):
-            raise self.wrong(key, f"must be a list of tables, each headed [[{key}]]")
-        return [_Table(self.file, f"{self.dotted(key)}[{k}]", v) for k, v in enumerate(value, start=1)]
-
-    def number(self, key: str, *, least: float, most: float, default: float | None) -> float | None:
-        """The number under the key, from `least` to `most`."""
-        value = self.values.get(key)
-        if value is None:
-            return default
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise self.wrong(key, f"must be a number, got {value!r}")
-        if not (isfinite(value) and least <= value <= most):
-            raise self.wrong(key, f"must be from {least:g} to {most:g}, got {value:g}")
-        return float(value)
-
-    def needed(self, key: str, *, least: float, most: float) -> float:
-        value = self.number(key, least=least, most=most, default=None)
-        if value is None:
-            raise self.file.wrong(self.path, f"lacks {key}")
-        return value
-
-
-def _limits(table: _Table, method: Method) -> tuple[float, float]:
+def _limits(table: Table, method: Method) -> tuple[float, float]:
     table.only("min_stroke_mm", "min_gap_mm")
     stroke, gap = DEFAULT_LIMITS_MM[method]
     found = (
@@ -263,7 +177,7 @@ def _limits(table: _Table, method: Method) -> tuple[float, float]:
     return float(found[0] or stroke), float(found[1] or gap)
 
 
-def _scale(top: _Table, direction: str) -> float:
+def _scale(top: Table, direction: str) -> float:
     """The correction given as such or as what a drawn 50 mm came out as."""
     scale_key, measured_key = f"scale_{direction}", f"measured_{direction}_mm"
     scale = top.number(scale_key, least=1 / MOST_SCALE, most=MOST_SCALE, default=None)
@@ -278,7 +192,7 @@ def _scale(top: _Table, direction: str) -> float:
         raise top.wrong(measured_key, f"cannot be used: {error}") from None
 
 
-def _sheet(table: _Table) -> SheetSize:
+def _sheet(table: Table) -> SheetSize:
     table.only("name", "width_mm", "height_mm")
     name = table.values.get("name", "")
     if not isinstance(name, str):

@@ -40,7 +40,7 @@ class Prices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """What one label of a run takes: its box on the film, mm2, the way of the blade, mm, copies cut and copies needed."""
+    """What one label of a run takes: its box on the film, the way of the blade, copies cut and copies needed."""
 
     label: str
     box_mm2: float
