@@ -15,6 +15,7 @@ from cutpaths.errors import InputError
 # How sure a run wants to be of enough good labels. Our choice; a workshop sets its own.
 USUAL_SURETY = 0.95
 LEAST_YIELD = 0.05
+ROUNDING = 1e-12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +88,7 @@ def copies_to_cut(needed: int, *, share_good: float, surety: float = USUAL_SURET
     if not 0.5 <= surety < 1.0:
         raise InputError(f"the surety must be from 0.5 to under 1, got {surety:g}")
     copies = needed
-    while share_good < 1.0 and binom.sf(needed - 1, copies, share_good) < surety:
+    while share_good < 1.0 and binom.sf(needed - 1, copies, share_good) < surety - ROUNDING:
         copies += 1
     return copies
 
