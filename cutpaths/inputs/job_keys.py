@@ -1,0 +1,125 @@
+"""The keys of a job file, each declared once: what it means, and what it may be. The JSON Schema is made from them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+from cutpaths.inputs.place import Reads
+from cutpaths.inputs.stock import SHEET_SIZES_MM
+from cutpaths.inputs.tool import Method
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """kind: "text", "number", "whole", "flag", "table", or a tuple of the words that are allowed."""
+
+    kind: Any
+    text: str
+    least: float = 0.0
+    most: float = 100_000.0
+
+
+LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        "text": Key("text", "The words; | starts a new line. {column} and {serial} are filled from the list of names."),
+        "outline": Key("text", "A drawing, SVG, instead of words; beside the job file."),
+        "names": Key("text", "A list of names, CSV, beside the job file: one label a row."),
+        "columns": Key("table", 'Other names for columns: name = "Full name" fills {name}.'),
+        "serial_from": Key("whole", "The first number of {serial}.", 0, 10**9),
+        "font": Key("text", "Bundled face by name, or a font file beside the job file."),
+        "axes": Key("table", "Places on a variable font's axes: wght = 600."),
+        "features": Key("table", "OpenType features: ss01 = true."),
+        "letter_space": Key("number", "Extra space between letters, as a share of the cap height.", 0.0, 2.0),
+        "diameter_mm": Key("number", "Diameter of the tube.", 0.1, 1000.0),
+        "diameter_end_mm": Key("number", "Diameter at the zone's other end.", 0.1, 1000.0),
+        "zone_mm": Key("number", "Free length along the tube.", 0.1, 10_000.0),
+        "at_mm": Key("number", "Centre of the lettering in the zone.", 0.0, 10_000.0),
+        "from_mm": Key("number", "From the butt to the zone.", 0.0, 10_000.0),
+        "span_deg": Key("number", "How far round the tube.", 0.1, 360.0),
+        "cap_height_mm": Key("number", "Height of capitals; else the largest that fits.", 0.1, 1000.0),
+        "width_mm": Key("number", "Width of the ink.", 0.1, 1000.0),
+        "height_mm": Key("number", "Height of the ink.", 0.1, 1000.0),
+        "reads": Key(tuple(Reads), "Which way the words read on the blank."),
+        "side_deg": Key("number", "From the guide line, clockwise seen from the butt.", -360.0, 360.0),
+        "method": Key(tuple(Method), "How it is made."),
+        "min_stroke_mm": Key("number", "Smallest stroke the tool holds.", 0.01, 10.0),
+        "min_gap_mm": Key("number", "Smallest gap the tool holds.", 0.01, 10.0),
+        "margin_mm": Key("number", "Weeding box to ink, at least.", 0.5, 50.0),
+        "colour": Key("text", "The film; labels of another colour go on another sheet."),
+        "copies": Key("whole", "How many are needed.", 1, 100_000),
+    }
+)
+SHEET_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        "size": Key(tuple(SHEET_SIZES_MM), "A sheet by name."),
+        "width_mm": Key("number", "Width of the sheet.", 10.0),
+        "height_mm": Key("number", "Height of the sheet.", 10.0),
+        "roll_mm": Key("number", "Width of a roll, whose length is free.", 10.0),
+        "margin_mm": Key("number", "Kept free along all edges.", 0.0, 1000.0),
+        "margin_left_mm": Key("number", "Kept free on the left.", 0.0, 1000.0),
+        "margin_right_mm": Key("number", "Kept free on the right.", 0.0, 1000.0),
+        "margin_top_mm": Key("number", "Kept free at the top.", 0.0, 1000.0),
+        "margin_bottom_mm": Key("number", "Kept free at the bottom.", 0.0, 1000.0),
+        "gutter_mm": Key("number", "Between two labels.", 0.0, 1000.0),
+        "grain": Key("flag", "The stock has a direction: labels are not turned."),
+        "rows": Key("flag", "Labels lie in rows, for trimming by hand."),
+        "tags": Key("flag", "A number is cut into the waste of every vinyl label."),
+    }
+)
+COST_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        "yield": Key("number", "Share of labels that come out well; spares are cut accordingly.", 0.05, 1.0),
+        "surety": Key("number", "How sure to be of enough good ones.", 0.5, 0.9999),
+        "start": Key("number", "Price of setting up a run.", 0.0, 1e6),
+        "film_per_m2": Key("number", "Price of a square metre of film.", 0.0, 1e6),
+        "per_hour": Key("number", "Price of an hour's work.", 0.0, 1e6),
+        "minutes_each": Key("number", "Minutes to weed and apply one label.", 0.0, 1e4),
+        "cut_mm_per_s": Key("number", "Speed of the cutter.", 0.0, 1e5),
+    }
+)
+NOT_BY_DEFAULT = ("text", "outline", "names", "columns", "serial_from")
+
+
+def job_schema() -> dict[str, Any]:
+    """The JSON Schema of a job file. Source: JSON Schema, draft 2020-12."""
+    labels = _table(LABEL_KEYS)
+    labels["anyOf"] = [{"required": ["text"]}, {"required": ["outline"]}]
+    sheet = _table(SHEET_KEYS)
+    for method in Method:
+        sheet["properties"][str(method)] = _table(SHEET_KEYS)
+    defaults = _table({name: key for name, key in LABEL_KEYS.items() if name not in NOT_BY_DEFAULT})
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "A run of labels",
+        "type": "object",
+        "properties": {
+            "workshop": {"type": "string", "description": "The workshop's own figures, a file beside this one."},
+            "sheet": sheet,
+            "defaults": defaults,
+            "cost": _table(COST_KEYS),
+            "label": {"type": "array", "minItems": 1, "items": labels},
+        },
+        "required": ["label"],
+        "additionalProperties": False,
+    }
+
+
+def _table(keys: Mapping[str, Key]) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "properties": {name: _property(key) for name, key in keys.items()},
+        "additionalProperties": False,
+    }
+
+
+def _property(key: Key) -> dict[str, Any]:
+    if isinstance(key.kind, tuple):
+        return {"enum": [str(word) for word in key.kind], "description": key.text}
+    kinds = {"text": "string", "number": "number", "whole": "integer", "flag": "boolean", "table": "object"}
+    found: dict[str, Any] = {"type": kinds[key.kind], "description": key.text}
+    if key.kind in ("number", "whole"):
+        found |= {"minimum": key.least, "maximum": key.most}
+    return found

@@ -1,0 +1,177 @@
+"""One [[label]] of a job file, with the defaults under it, as a pattern that its list of names fills."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cutpaths.errors import InputError
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.font import open_font
+from cutpaths.inputs.job import Drawing, LabelJob, Wish
+from cutpaths.inputs.job_keys import LABEL_KEYS
+from cutpaths.inputs.job_values import Faults, Values, checked_values
+from cutpaths.inputs.names_list import SERIAL, NamesList, fields_of, read_names
+from cutpaths.inputs.place import Place, Reads
+from cutpaths.inputs.run_job import Entry, Fault
+from cutpaths.inputs.toml_table import Table
+from cutpaths.inputs.tool import Method
+from cutpaths.inputs.workshop import Workshop, tool_for
+
+LENGTH_KEYS = ("diameter_mm", "cap_height_mm", "width_mm", "height_mm")
+
+
+def read_label(
+    table: Table, defaults_table: Table, defaults: Values, workshop: Workshop, folder: Path
+) -> Entry | list[Fault]:
+    """One [[label]] with the defaults under it, or everything that is wrong with it."""
+    faults = Faults()
+    values = defaults | checked_values(table, LABEL_KEYS, faults)
+    called = str(table.values.get("text") or table.values.get("outline") or table.values.get("names") or "(no text)")
+    line = table.file.line_of(table.path)
+    where = table.file.name if line is None else f"{table.file.name}, line {line}"
+
+    def asked(key: str) -> Table:
+        return table if key in table.values or key not in defaults else defaults_table
+
+    names: NamesList | None = None
+    job: LabelJob | None = None
+    if not faults.found:
+        try:
+            names = _names(table, values, folder)
+        except InputError as error:
+            faults.add(error)
+    try:
+        if not faults.found:
+            if values.get("font"):
+                values["font"] = _font(asked("font"), values, folder)
+            job = _job(table, values, workshop, folder)
+    except InputError as error:
+        faults.add(error)
+    if job is None or faults.found:
+        return [Fault(where=_place_of(text, where), label=called, text=_without_place(text)) for text in faults.found]
+    return Entry(
+        where=where, job=job, copies=values.get("copies", 1), colour=values.get("colour", ""),
+        serial_from=values.get("serial_from", 1), names=names, columns=values.get("columns", {}),
+    )  # fmt: skip
+
+
+def _place_of(text: str, where: str) -> str:
+    head = text.split(": ", 1)[0]
+    return head if ", line " in head else where
+
+
+def _without_place(text: str) -> str:
+    head, _, rest = text.partition(": ")
+    return rest if ", line " in head else text
+
+
+def _names(table: Table, values: Values, folder: Path) -> NamesList | None:
+    """The list of names, after every field of the text was found among its columns."""
+    text = values.get("text", "")
+    if "text" in values and "outline" in values:
+        raise table.wrong("outline", "and text cannot both be given")
+    if "text" not in values and "outline" not in values:
+        raise table.file.wrong(table.path, "needs text or outline")
+    fields = fields_of(text)
+    if "names" not in values:
+        unknown = [name for name in fields if name != SERIAL]
+        if unknown:
+            raise table.wrong("text", f"has the field {{{unknown[0]}}}, but the label names no list of names")
+        return None
+    try:
+        names = read_names(folder / values["names"], called=values["names"])
+    except InputError as error:
+        raise error if ", line " in str(error) else table.wrong("names", f"cannot be used: {error}") from None
+    columns = values.get("columns", {})
+    for name, column in columns.items():
+        if column not in names.columns:
+            known = ", ".join(names.columns)
+            raise table.wrong("columns", f"{name} is {column!r}, which {names.name} does not have; it has {known}")
+    for name in fields:
+        if name not in names.columns and name not in columns and name != SERIAL:
+            known = ", ".join(names.columns)
+            raise table.wrong("text", f"has the field {{{name}}}, but {names.name} has no such column; it has {known}")
+    return names
+
+
+def _font(table: Table, values: Values, folder: Path) -> str:
+    """The face by name, or the path of a font file beside the job file; opened once, so that it is known to be good."""
+    font = str(values["font"])
+    beside = folder / font.partition("#")[0]
+    name = str(folder / font) if beside.is_file() else font
+    try:
+        open_font(name, axes=_numbers(table, "axes", values))
+    except InputError as error:
+        raise table.wrong("font", f"cannot be used: {error}") from None
+    return name
+
+
+def _numbers(table: Table, key: str, values: Values) -> dict[str, float]:
+    found = {}
+    for name, value in values.get(key, {}).items():
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise table.wrong(key, f"{name} must be a number, got {value!r}")
+        found[name] = float(value)
+    return found
+
+
+def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> LabelJob:
+    features = values.get("features", {})
+    if not all(isinstance(value, bool | int) for value in features.values()):
+        raise table.wrong("features", "must be true, false or whole numbers")
+    try:
+        blank = _blank(values)
+        drawing = _drawing(table, values, folder)
+        reads = values.get("reads")
+        return LabelJob(
+            text=values["text"] if drawing is None else drawing.name,
+            drawing=drawing,
+            font=values.get("font", ""),
+            axes=_numbers(table, "axes", values),
+            features=features,
+            tool=tool_for(
+                workshop,
+                Method(values.get("method", Method.VINYL)),
+                min_stroke_mm=values.get("min_stroke_mm"),
+                min_gap_mm=values.get("min_gap_mm"),
+            ),
+            wish=Wish(
+                blank=blank,
+                span_deg=values.get("span_deg", 90.0),
+                **{key: values.get(key) for key in LENGTH_KEYS[1:]},
+                letter_space=values.get("letter_space", 0.0),
+            ),
+            margin_mm=values.get("margin_mm", 3.0),
+            workshop=workshop,
+            place=Place(
+                reads=None if reads is None else Reads(reads),
+                side_deg=values.get("side_deg"),
+                from_mm=values.get("from_mm"),
+            ),
+        )
+    except InputError as error:
+        if str(error).startswith(f"{table.file.name}, line "):
+            raise
+        raise table.file.wrong(table.path, f"cannot be made: {error}") from None
+
+
+def _blank(values: Values) -> Blank | None:
+    if "diameter_mm" in values:
+        diameter = float(values["diameter_mm"])
+        end = float(values.get("diameter_end_mm", diameter))
+        return Blank(
+            diameter_mm=diameter, diameter_end_mm=end, zone_mm=values.get("zone_mm"), at_mm=values.get("at_mm")
+        )
+    if not any(key in values for key in LENGTH_KEYS):
+        raise InputError("give the blank's diameter_mm, or for a flat surface cap_height_mm, width_mm or height_mm")
+    return None
+
+
+def _drawing(table: Table, values: Values, folder: Path) -> Drawing | None:
+    if "outline" not in values:
+        return None
+    file = folder / values["outline"]
+    try:
+        return Drawing(name=file.name, data=file.read_bytes())
+    except OSError as error:
+        raise table.wrong("outline", f"cannot be read: {error.strerror or error}") from None
