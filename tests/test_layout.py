@@ -21,6 +21,7 @@ ORDER = [
     "write",
     "examine",
     "pipeline",
+    "run",
     "commands",
     "cli",
 ]

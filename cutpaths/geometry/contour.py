@@ -75,6 +75,12 @@ def turned(contour: Contour, *, turn_deg: float) -> Contour:
     return Contour(contour.segments @ matrix, contour.straight.copy(), contour.closed)
 
 
+def quarter_turned(contour: Contour) -> Contour:
+    """The contour turned by 90 degrees anticlockwise about the origin."""
+    turned = np.stack([-contour.segments[..., 1], contour.segments[..., 0]], axis=-1)
+    return Contour(turned, contour.straight.copy(), contour.closed)
+
+
 def reversed_contour(contour: Contour) -> Contour:
     """The same path walked the other way."""
     return Contour(contour.segments[::-1, ::-1].copy(), contour.straight[::-1].copy(), contour.closed)

@@ -59,7 +59,7 @@ def read_run(path: Path) -> RunJob:
         if isinstance(found, Entry):
             entries.append(found)
         else:
-            bad += found
+            bad.append(found)
     return RunJob(
         name=path.stem, entries=tuple(entries), faults=tuple(bad), stocks=stocks, costs=costs, tags=tags,
         workshop=workshop,

@@ -22,7 +22,7 @@ LENGTH_KEYS = ("diameter_mm", "cap_height_mm", "width_mm", "height_mm")
 
 def read_label(
     table: Table, defaults_table: Table, defaults: Values, workshop: Workshop, folder: Path
-) -> Entry | list[Fault]:
+) -> Entry | Fault:
     """One [[label]] with the defaults under it, or everything that is wrong with it."""
     faults = Faults()
     values = defaults | checked_values(table, LABEL_KEYS, faults)
@@ -48,7 +48,9 @@ def read_label(
     except InputError as error:
         faults.add(error)
     if job is None or faults.found:
-        return [Fault(where=_place_of(text, where), label=called, text=_without_place(text)) for text in faults.found]
+        first = faults.found[0]
+        texts = [_without_place(first), *faults.found[1:]]
+        return Fault(where=_place_of(first, where), label=called, text="; ".join(texts))
     return Entry(
         where=where, job=job, copies=values.get("copies", 1), colour=values.get("colour", ""),
         serial_from=values.get("serial_from", 1), names=names, columns=values.get("columns", {}),
@@ -72,7 +74,10 @@ def _names(table: Table, values: Values, folder: Path) -> NamesList | None:
         raise table.wrong("outline", "and text cannot both be given")
     if "text" not in values and "outline" not in values:
         raise table.file.wrong(table.path, "needs text or outline")
-    fields = fields_of(text)
+    try:
+        fields = fields_of(text)
+    except InputError as error:
+        raise table.wrong("text", f"cannot be filled: {error}") from None
     if "names" not in values:
         unknown = [name for name in fields if name != SERIAL]
         if unknown:

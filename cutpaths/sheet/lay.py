@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutpaths.geometry.contour import moved
+from cutpaths.geometry.contour import moved, quarter_turned
 from cutpaths.sheet.plan import Group, Piece, Plan
 
 SHEET_MARGIN_MM = 5.0
@@ -29,3 +29,13 @@ def sheet_for(piece: Piece, *, margin_mm: float = SHEET_MARGIN_MM) -> Plan:
 def shifted(groups: tuple[Group, ...], shift_mm: tuple[float, float]) -> tuple[Group, ...]:
     """The groups moved as they are."""
     return tuple(replace(g, contours=tuple(moved(c, shift=shift_mm) for c in g.contours)) for g in groups)
+
+
+def placed(piece: Piece, corner_mm: tuple[float, float], *, turned: bool) -> tuple[Group, ...]:
+    """The piece's groups with the lower left corner of its box at that place, turned by a quarter where wished."""
+    x0, y0, _, y1 = piece.box_mm
+    groups, low = piece.groups, (x0, y0)
+    if turned:
+        groups = tuple(replace(g, contours=tuple(map(quarter_turned, g.contours))) for g in groups)
+        low = (-y1, x0)
+    return shifted(groups, (corner_mm[0] - low[0], corner_mm[1] - low[1]))

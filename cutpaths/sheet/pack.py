@@ -25,6 +25,8 @@ MICRONS = 1000
 WORK = 10_000
 # The best tries are worked on further, so many of them as leave this many changes to each.
 STARTS, LEAST_CHANGES = 6, 60
+# On sheets only their number counts, which is soon found; on a roll every millimetre does.
+MOST_TRIES, MOST_ROLL_TRIES = 250, 1200
 # A roll is one long sheet: the layouts that keep every free rectangle grow with the square of the labels.
 MOST_ON_ROLL = 400
 
@@ -65,9 +67,10 @@ class Packing:
         return self.used_mm[sheet] if self.stock.height_mm is None else self.stock.height_mm
 
 
-def pack(sizes: Sequence[Size], stock: Stock) -> Packing:
+def pack(sizes: Sequence[Size], stock: Stock, *, work: int = WORK) -> Packing:
     """Lay labels of those sizes out, on as few sheets or as little of the roll as is found.
 
+    work: rectangles laid in all tries together; more finds better layouts.
     Raises: InputError: a label is larger than the sheet.
     """
     for width, height in sizes:
@@ -81,7 +84,11 @@ def pack(sizes: Sequence[Size], stock: Stock) -> Packing:
     up = None if stock.usable_height_mm is None else _microns(stock.usable_height_mm) + gutter
     laid = min(row_layouts(cells, across, up, turn=not stock.grain), key=lambda found: _score(found, cells, up))
     if not stock.rows:
-        laid = min(_searched(cells, across, up, turn=not stock.grain), laid, key=lambda found: _score(found, cells, up))
+        laid = min(
+            _searched(cells, across, up, turn=not stock.grain, work=work),
+            laid,
+            key=lambda found: _score(found, cells, up),
+        )
     return _packing(laid, cells, stock, gutter)
 
 
@@ -102,7 +109,7 @@ def room_for(size: Size, packing: Packing, sizes: Sequence[Size]) -> int:
     low, high = 0, max(most, 0)
     while low < high:  # so many fit; more than `high` cannot
         middle = (low + high + 1) // 2
-        tried = pack([*there, *[size] * middle], stock)
+        tried = pack([*there, *[size] * middle], stock, work=WORK // 20)
         fits = tried.sheets == 1 and (stock.height_mm is not None or tried.used_mm[0] <= limit + 1e-9)
         low, high = (middle, high) if fits else (low, middle - 1)
     return low
@@ -176,9 +183,10 @@ Order: TypeAlias = list[tuple[int, bool]]  # labels in the order in which they a
 _Try: TypeAlias = tuple[tuple[int, int], Laid, Order, _Rule]
 
 
-def _searched(cells: Cells, across: int, up: int | None, *, turn: bool) -> Laid:
+def _searched(cells: Cells, across: int, up: int | None, *, turn: bool, work: int) -> Laid:
     """The best of several rules and orders, then of many small changes to that order and to how labels are turned."""
-    tries = max(1, WORK // len(cells))
+    most = MOST_ROLL_TRIES if up is None else MOST_TRIES
+    tries = max(1, min(most, work // len(cells)))
     found: list[_Try] = []
     for rule, sequence in islice(_tries(cells, across, up, turn=turn), max(1, tries // 2)):
         laid = _laid([(k, False) for k in sequence], cells, rule, across, up)

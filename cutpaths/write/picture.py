@@ -20,9 +20,9 @@ def picture_svg(plan: Plan) -> str:
     return to_svg(replace(plan, groups=filled, description="A picture, not for cutting."))
 
 
-def picture_png(plan: Plan) -> bytes:
-    """The picture as PNG, 20 pixels to the millimetre."""
+def picture_png(plan: Plan, *, pixels_per_mm: float = PIXELS_PER_MM) -> bytes:
+    """The picture as PNG."""
     import resvg_py  # noqa: PLC0415 - heavy
 
-    dots_per_inch = PIXELS_PER_MM * 25.4
+    dots_per_inch = pixels_per_mm * 25.4
     return bytes(resvg_py.svg_to_bytes(svg_string=picture_svg(plan), dpi=dots_per_inch, background=PAPER))

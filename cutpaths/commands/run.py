@@ -1,0 +1,100 @@
+"""`run`: many labels from a job file, on as few sheets as will do."""
+
+from __future__ import annotations
+
+import sys
+import time
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cutpaths.errors import InputError
+
+BAR = 30
+MOST_TOLD = 40
+
+
+def run(
+    job: Annotated[Path | None, typer.Argument(help="The job file, TOML.", show_default=False)] = None,
+    out: Annotated[Path | None, typer.Option(help="The folder to write to.", show_default=False)] = None,
+    jobs: Annotated[int, typer.Option(min=1, max=256, help="Processes that make labels.")] = 1,
+    resume: Annotated[bool, typer.Option("--resume", help="Go on with a run that was stopped.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace what the folder holds.")] = False,
+    schema: Annotated[bool, typer.Option("--schema", help="Print the JSON Schema of a job file, and stop.")] = False,
+) -> None:
+    """Make many labels from a job file, packed on sheets."""
+    if schema:
+        import json  # noqa: PLC0415
+
+        from cutpaths.inputs.job_keys import job_schema  # noqa: PLC0415 - keeps `--help` quick
+
+        typer.echo(json.dumps(job_schema(), ensure_ascii=False, indent=2))
+        return
+    if job is None or out is None:
+        raise InputError("run needs a job file and --out FOLDER")
+    from cutpaths.inputs.job_file import read_run  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.run.run import run as run_job  # noqa: PLC0415
+
+    wanted = read_run(job)
+    bar = _Bar()
+    with ExitStack() as stack:
+        executor = None
+        if jobs > 1:
+            import signal  # noqa: PLC0415
+            from concurrent.futures import ProcessPoolExecutor  # noqa: PLC0415
+
+            # Ctrl-C is for this process, which then stops the others.
+            executor = ProcessPoolExecutor(jobs, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
+            stack.callback(executor.shutdown, wait=True, cancel_futures=True)
+        try:
+            ended = run_job(wanted, out, executor=executor, resume=resume, force=force, progress=bar.step)
+        except KeyboardInterrupt:
+            bar.end()
+            typer.echo(f"stopped: {bar.said()}; what is finished stays in {out}, and --resume goes on from there")
+            raise typer.Exit(130) from None
+    bar.end()
+    typer.echo(f"{ended.made} of {ended.labels} labels made, {len(ended.files)} files in {out}")
+    for fault in ended.faults[:MOST_TOLD]:
+        typer.echo(f"! {fault.where}: {fault.label}: {fault.text}")
+    if len(ended.faults) > MOST_TOLD:
+        typer.echo(f"... and {len(ended.faults) - MOST_TOLD} more, all in {out / 'run.json'}")
+    if ended.faults:
+        typer.echo("put right what is wrong and use --resume: what was made is not made again")
+        raise typer.Exit(1)
+
+
+class _Bar:
+    """How far it is, with the time left, on a terminal only."""
+
+    def __init__(self) -> None:
+        self.shown = sys.stderr.isatty()
+        self.counts: dict[str, tuple[int, int]] = {}
+        self.began: dict[str, float] = {}
+
+    def step(self, what: str, done: int, total: int) -> None:
+        """One more is done."""
+        began = self.began.setdefault(what, time.monotonic())
+        self.counts[what] = (done, total)
+        if self.shown:
+            left = (time.monotonic() - began) / done * (total - done)
+            filled = BAR * done // total
+            bar = "=" * filled + " " * (BAR - filled)
+            sys.stderr.write(f"\r{what:<7} [{bar}] {done}/{total}, {_clock(left)} left ")
+            sys.stderr.flush()
+
+    def said(self) -> str:
+        """What was done, in words."""
+        parts = [f"{done} of {total} {what} done" for what, (done, total) in self.counts.items()]
+        return ", ".join(parts) or "nothing was finished yet"
+
+    def end(self) -> None:
+        """Leave the line."""
+        if self.shown and self.counts:
+            sys.stderr.write("\n")
+
+
+def _clock(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes}:{rest:02d}"

@@ -1,0 +1,95 @@
+"""The contents page of a run: every sheet with its picture and labels, what was not made, and what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from html import escape
+from typing import Any
+
+STYLE = """
+body { font: 16px/1.45 Georgia, serif; color: #33302b; background: #f6f1e4; margin: 2rem auto; max-width: 60rem; }
+h1, h2 { font-weight: normal; } a { color: #8a4b1f; }
+table { border-collapse: collapse; margin: 0.5rem 0 1.5rem; }
+th, td { text-align: left; padding: 0.15rem 1.2rem 0.15rem 0; border-bottom: 1px solid #d9cfb8; vertical-align: top; }
+td.n { text-align: right; font-variant-numeric: tabular-nums; }
+img { max-width: 100%; border: 1px solid #d9cfb8; background: #fffdf7; }
+@media print { body { margin: 0; } section { break-inside: avoid; } }
+"""
+
+
+def contents_page(run: Mapping[str, Any], sheets: Sequence[Mapping[str, Any]]) -> str:
+    """One HTML page without scripts. run: as in run.json; sheets: what is told about each."""
+    name = escape(run["job"])
+    parts = [
+        "<!doctype html>",
+        f'<html lang="en"><head><meta charset="utf-8"><title>{name}</title><style>{STYLE}</style></head><body>',
+        f"<h1>{name}</h1>",
+        f"<p>{run['made']} of {run['labels']} labels made, on {len(sheets)} sheets. "
+        'Everything in figures: <a href="run.json">run.json</a>.</p>',
+    ]
+    if run["failed"]:
+        parts.append("<h2>Not made</h2><table><tr><th>where</th><th>label</th><th>why</th></tr>")
+        parts += [_row(f["where"], f["label"], f["text"]) for f in run["failed"]]
+        parts.append("</table>")
+    for film in run["films"]:
+        parts += _film(film)
+    for facts in sheets:
+        parts += _sheet(facts)
+    if run["cost"] is not None:
+        parts += _cost(run["cost"])
+    return "\n".join([*parts, "</body></html>", ""])
+
+
+def _row(*cells: Any) -> str:
+    return "<tr>" + "".join(_cell(cell) for cell in cells) + "</tr>"
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, int | float):
+        return f'<td class="n">{value:,}</td>'
+    return f"<td>{escape(str(value))}</td>"
+
+
+def _film(film: Mapping[str, Any]) -> list[str]:
+    what = escape(f"{film['colour']} {film['method']}".strip())
+    room = "; ".join(f"room for {more['count']} more like {escape(more['like'])}" for more in film["room"])
+    bound = f"{film['bound']:g}" + (" sheets" if film["bound_is"] == "sheets" else " mm")
+    return [
+        f"<h2>{what}</h2>",
+        f"<p>{film['labels']} labels on {film['sheets']} sheets, {film['use']:.0%} of the film used; "
+        f"no layout takes less than {bound}. {room.capitalize()}.</p>",
+    ]
+
+
+def _sheet(facts: Mapping[str, Any]) -> list[str]:
+    number = facts["sheet"]
+    counts: dict[tuple[int, str], int] = {}
+    for place in facts["places"]:
+        key = (place["label"], place["text"])
+        counts[key] = counts.get(key, 0) + 1
+    return [
+        f"<section><h2>Sheet {number}</h2>",
+        f"<p>{escape(' '.join(filter(None, (facts['colour'], facts['method']))))}, {facts['width_mm']:g} x "
+        f"{facts['height_mm']:g} mm, {facts['cut_length_mm'] / 1000:.1f} m to cut, "
+        f"{facts['travel_mm'] / 1000:.1f} m with the blade up. "
+        f'<a href="sheet-{number}.svg">sheet-{number}.svg</a></p>',
+        f'<a href="sheet-{number}.svg"><img src="sheet-{number}.png" alt="sheet {number}"></a>',
+        "<table><tr><th>no.</th><th>label</th><th>copies</th></tr>",
+        *(_row(number, text.replace("|", " / "), count) for (number, text), count in sorted(counts.items())),
+        "</table></section>",
+    ]
+
+
+def _cost(cost: Mapping[str, Any]) -> list[str]:
+    whole = cost["run"]
+    return [
+        "<h2>Cost</h2>",
+        f"<p>{whole['total']:,.2f} for {whole['needed']} good labels of {whole['cut']} cut: "
+        f"{whole['each']:,.2f} each.</p>",
+        "<table><tr><th>label</th><th>needed</th><th>cut</th><th>film</th><th>work</th><th>each</th></tr>",
+        *(
+            _row(c["label"].replace("|", " / "), c["needed"], c["cut"], c["film"], c["work"], c["each"])
+            for c in cost["labels"]
+        ),
+        "</table>",
+    ]

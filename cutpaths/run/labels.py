@@ -1,0 +1,135 @@
+"""Labels of a run, each made once whatever its number of copies, in this process or by any executor.
+
+An executor is anything with `submit(function, argument)` that gives back something with `result()`, as in
+`concurrent.futures`. Jobs go out and packets come back as plain values; a worker needs no disk that we share.
+"""
+
+from __future__ import annotations
+
+import copyreg
+import hashlib
+import json
+from collections import deque
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from itertools import islice
+from types import MappingProxyType
+from typing import Any, Protocol
+
+from cutpaths.errors import CannotMakeError, CutpathsError
+from cutpaths.inputs.font import default_font_name, open_font
+from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.run_job import Wanted
+from cutpaths.pipeline import make
+from cutpaths.run.packet import Packet, to_bytes
+from cutpaths.run.store import Store
+from cutpaths.write.report import report, versions
+
+# Labels that go to a worker at once, and how many such parcels are out at a time.
+PARCEL, PARCELS_OUT = 4, 16
+
+copyreg.pickle(MappingProxyType, lambda mapping: (MappingProxyType, (dict(mapping),)))
+
+
+class Pending(Protocol):
+    """What an executor gives for work handed in."""
+
+    def result(self) -> Any:
+        """Wait for it and give what the function gave."""
+
+
+class Executor(Protocol):
+    """`concurrent.futures.Executor`, or a cluster's own client."""
+
+    def submit(self, function: Any, argument: Any, /) -> Pending:
+        """Hand work in."""
+
+
+class _Later:
+    """Work that is done when its result is asked for, so that each piece is kept before the next is begun."""
+
+    def __init__(self, function: Any, argument: Any) -> None:
+        self.work = (function, argument)
+
+    def result(self) -> Any:
+        function, argument = self.work
+        return function(argument)
+
+
+class Here:
+    """The executor that does everything in this process."""
+
+    def submit(self, function: Any, argument: Any, /) -> Pending:
+        """Take it on."""
+        return _Later(function, argument)
+
+
+def label_key(job: LabelJob) -> str:
+    """Hash of all that decides what a label looks like: the job, the font's own bytes, program and libraries."""
+    font = "" if job.drawing is not None else open_font(job.font or default_font_name(), axes=job.axes).sha256
+    text = json.dumps([versions(), font, _plain(job)], ensure_ascii=False, sort_keys=True)
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value):
+        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, bytes):
+        return hashlib.sha256(value).hexdigest()
+    if isinstance(value, Mapping):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(v) for v in value]
+    return value
+
+
+def made_labels(jobs: Sequence[LabelJob]) -> list[bytes]:
+    """The packets of some labels. What refuses one label is in its packet; the others are made all the same."""
+    return [to_bytes(_made(job)) for job in jobs]
+
+
+def _made(job: LabelJob) -> Packet:
+    try:
+        made = make(job)
+    except CutpathsError as error:
+        cures = [cure.text for cure in error.cures] if isinstance(error, CannotMakeError) else []
+        refusal = str(error) if not cures else f"{error} Any one of these would do: {'; '.join(cures)}."
+        return Packet(piece=None, report={}, refusal=refusal)
+    return Packet(piece=made.piece, report=report(made.label, made.plan, workshop=job.workshop))
+
+
+def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Iterator[tuple[Wanted, str, bytes]]:
+    """Every label with its key and its packet, in the order asked; what the store has is not made again.
+
+    A label that the store cannot keep, since its disk is full, counts as refused.
+    """
+    waiting: deque[tuple[list[tuple[Wanted, str, bytes | None]], list[str], Pending | None]] = deque()
+    source = iter(wanted)
+    out: set[str] = set()
+    lost: dict[str, bytes] = {}
+    while True:
+        while len(waiting) < PARCELS_OUT and (parcel := _parcel(source, store)):
+            fresh = {key: want.job for want, key, known in parcel if known is None and key not in out}
+            out |= set(fresh)
+            pending = executor.submit(made_labels, list(fresh.values())) if fresh else None
+            waiting.append((parcel, list(fresh), pending))
+        if not waiting:
+            return
+        parcel, keys, pending = waiting.popleft()
+        if pending is not None:
+            for key, data in zip(keys, pending.result(), strict=True):
+                try:
+                    store.write(key, data)
+                except OSError as error:
+                    lost[key] = to_bytes(Packet(piece=None, report={}, refusal=f"cannot be kept: {error.strerror}"))
+        out -= set(keys)
+        for want, key, known in parcel:
+            # What an earlier parcel was to bring is there by now.
+            data = store.read(key) or lost.get(key) if known is None else known
+            assert data is not None
+            yield want, key, data
+
+
+def _parcel(source: Iterator[Wanted], store: Store) -> list[tuple[Wanted, str, bytes | None]]:
+    keyed = [(want, label_key(want.job)) for want in islice(source, PARCEL)]
+    return [(want, key, store.read(key)) for want, key in keyed]

@@ -1,0 +1,235 @@
+"""A whole run: labels made, packed on sheets, sheets written, and what could not be made told at the end.
+
+Everything that is finished is kept in FOLDER/.work until the run has ended without a fault, so that a run which was
+stopped goes on with what is there. What is written depends on the job alone, never on how often it was stopped, on
+what was kept, or on how many processes took part.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from cutpaths.errors import BrokenPromiseError, InputError
+from cutpaths.inputs.run_job import Fault, RunJob, Wanted
+from cutpaths.run.contents import contents_page
+from cutpaths.run.labels import Executor, Here, packets
+from cutpaths.run.packet import Packet, from_bytes
+from cutpaths.run.sheets import Film, Finished, Sheet, SheetTask, drawn_sheet, films_of
+from cutpaths.run.store import FOLDER, Store
+from cutpaths.run.told import told_run
+from cutpaths.sheet.cost import USUAL_SURETY, copies_to_cut
+from cutpaths.write.files import write_files
+from cutpaths.write.report import to_json, versions
+
+Progress = Callable[[str, int, int], None]  # what is being made, how many are done, how many there are
+SHEETS_OUT = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ended:
+    """How a run ended: names of the files written, labels made, and everything that is missing."""
+
+    files: tuple[str, ...]
+    labels: int
+    made: int
+    faults: tuple[Fault, ...]
+
+
+def run(
+    job: RunJob,
+    folder: Path,
+    *,
+    executor: Executor | None = None,
+    resume: bool = False,
+    force: bool = False,
+    progress: Progress = lambda *_: None,
+) -> Ended:
+    """Make everything the job asks for and write it to the folder.
+
+    executor: who makes the labels and draws the sheets; this process when None. resume: go on in a folder that holds a
+    part of a run. force: replace what the folder holds.
+    Raises: InputError: the folder cannot be used, or holds files already.
+    """
+    _made_ready(folder, resume=resume, force=force)
+    store = Store(folder / FOLDER)
+    hands = executor or Here()
+    faults = list(job.faults)
+    finished = list(_finished(job, store, hands, faults, progress))
+    films = films_of(finished, job.stocks)
+    files, facts = [], []
+    tasks = list(_tasks(job, films))
+    for done, (number, sheet) in enumerate(_sheets(tasks, job, store, hands, faults), start=1):
+        names = {folder / f"sheet-{number}.svg": sheet.svg, folder / f"sheet-{number}.png": sheet.png}
+        report = {**sheet.facts, "reports": _reports(tasks[number - 1], store)}
+        names[folder / f"sheet-{number}.json"] = to_json(report).encode("utf-8")
+        if _written(names, f"sheet {number}", faults):
+            files += [name.name for name in names]
+            facts.append(sheet.facts)
+        progress("sheets", done, len(tasks))
+    told = told_run(job, finished, films, facts, faults)
+    ends = {
+        folder / "run.json": to_json(told).encode("utf-8"),
+        folder / "index.html": contents_page(told, facts).encode("utf-8"),
+    }
+    if _written(ends, "the contents", faults):
+        files += [name.name for name in ends]
+    _stale_removed(folder, files)
+    if not faults:
+        store.clear()
+    return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=len(finished), faults=tuple(faults))
+
+
+def _made_ready(folder: Path, *, resume: bool, force: bool) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        held = sorted(entry.name for entry in folder.iterdir())
+        if held and not (resume or force):
+            raise InputError(f"{folder} holds files already ({held[0]}); use --resume to go on, or --force to replace")
+        if force and not resume:
+            Store(folder / FOLDER).clear()
+        for left in folder.glob(".cutpaths-*"):
+            left.unlink()
+    except OSError as error:
+        raise InputError(f"cannot use the folder {folder}: {error.strerror or error}") from None
+
+
+def _finished(
+    job: RunJob, store: Store, hands: Executor, faults: list[Fault], progress: Progress
+) -> Iterator[Finished]:
+    """Every label that can be made and laid; a fault for every other."""
+    total = job.count()
+    source = packets(job.wanted(), store, hands)
+    for done in range(1, total + 1):
+        want, key, data = next(source)
+        packet = from_bytes(data)
+        progress("labels", done, total)
+        label = replace(_as_finished(want, key, packet), cut=_copies(job, want)) if packet.piece is not None else None
+        if label is None:
+            faults.append(Fault(where=want.where, label=want.job.text, text=packet.refusal))
+        elif not job.stocks[label.method].holds(*label.size_mm):
+            width, height = label.size_mm
+            text = f"its box of {width:g} by {height:g} mm is larger than the sheet allows"
+            faults.append(Fault(where=want.where, label=want.job.text, text=text))
+        else:
+            yield label
+
+
+def _as_finished(want: Wanted, key: str, packet: Packet) -> Finished:
+    piece = packet.piece
+    assert piece is not None
+    return Finished(
+        number=want.number, key=key, text=want.job.text, where=want.where, method=piece.method, colour=want.colour,
+        box_mm=piece.box_mm, needed=want.copies, cut=want.copies,
+        path_mm=packet.report["paths"]["cut_length_mm"],
+    )  # fmt: skip
+
+
+def _copies(job: RunJob, want: Wanted) -> int:
+    share = job.costs.get("yield", 1.0)
+    return copies_to_cut(want.copies, share_good=share, surety=job.costs.get("surety", USUAL_SURETY))
+
+
+def _tasks(job: RunJob, films: Sequence[Film]) -> Iterator[SheetTask]:
+    """Sheets in order; packets are added when a sheet's turn comes."""
+    number, total = 0, sum(film.packing.sheets for film in films)
+    for film in films:
+        on_sheet: list[list[int]] = [[] for _ in range(film.packing.sheets)]
+        for k, spot in enumerate(film.packing.spots):
+            on_sheet[spot.sheet].append(k)
+        for sheet, members in enumerate(on_sheet):
+            number += 1
+            yield SheetTask(
+                number=number,
+                title=f"{job.name}, sheet {number} of {total}",
+                method=film.method,
+                colour=film.colour,
+                width_mm=film.packing.stock.width_mm,
+                height_mm=film.packing.height_mm(sheet),
+                labels=tuple((film.labels[k], film.packing.spots[k]) for k in members),
+                packets={},
+                tags=job.tags,
+                workshop=job.workshop,
+            )
+
+
+def _sheets(
+    tasks: Sequence[SheetTask], job: RunJob, store: Store, hands: Executor, faults: list[Fault]
+) -> Iterator[tuple[int, Sheet]]:
+    """Every sheet in order, from the store where it is there, a few on their way at a time."""
+    waiting: list[tuple[SheetTask, str, Any]] = []
+    source = iter(tasks)
+    while True:
+        while len(waiting) < SHEETS_OUT and (task := next(source, None)) is not None:
+            key = _sheet_key(task)
+            known = _kept_sheet(store.read(key))
+            if known is None:
+                keys = dict.fromkeys(label.key for label, _ in task.labels)
+                full = replace(task, packets={k: store.read(k) or b"" for k in keys})
+                waiting.append((task, key, hands.submit(drawn_sheet, full)))
+            else:
+                waiting.append((task, key, known))
+        if not waiting:
+            return
+        task, key, pending = waiting.pop(0)
+        try:
+            sheet = pending if isinstance(pending, Sheet) else pending.result()
+        except BrokenPromiseError as error:
+            faults.append(Fault(where=job.name, label=f"sheet {task.number}", text=str(error)))
+            continue
+        if pending is not sheet:
+            with suppress(OSError):  # a full disk: the sheet itself is still to be tried
+                store.write(key, _sheet_bytes(sheet))
+        yield task.number, sheet
+
+
+def _sheet_key(task: SheetTask) -> str:
+    plain = replace(task, packets={}, workshop=replace(task.workshop, limits_mm={}))
+    values = [versions(), plain.title, task.width_mm, task.height_mm, task.tags, task.workshop.scale_x]
+    values += [task.workshop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
+    return hashlib.sha256(json.dumps(values, sort_keys=True).encode("utf-8")).hexdigest()
+
+
+def _sheet_bytes(sheet: Sheet) -> bytes:
+    facts = json.dumps(sheet.facts, ensure_ascii=False).encode("utf-8")
+    return b"%d %d\n" % (len(sheet.svg), len(facts)) + sheet.svg + facts + sheet.png
+
+
+def _kept_sheet(data: bytes | None) -> Sheet | None:
+    if data is None:
+        return None
+    head, _, rest = data.partition(b"\n")
+    svg, facts = (int(n) for n in head.split())
+    return Sheet(svg=rest[:svg], png=rest[svg + facts :], facts=json.loads(rest[svg : svg + facts]))
+
+
+def _reports(task: SheetTask, store: Store) -> dict[str, Any]:
+    """What is told about each label of a sheet, by its number."""
+    found: dict[str, Any] = {}
+    for label, _ in task.labels:
+        data = None if str(label.number) in found else store.read(label.key)
+        if data is not None:
+            found[str(label.number)] = from_bytes(data).report
+    return found
+
+
+def _written(files: Mapping[Path, bytes], what: str, faults: list[Fault]) -> bool:
+    try:
+        write_files(files, force=True)
+    except InputError as error:
+        faults.append(Fault(where=str(next(iter(files)).parent), label=what, text=str(error)))
+        return False
+    return True
+
+
+def _stale_removed(folder: Path, files: Sequence[str]) -> None:
+    """Sheets of an earlier run in the same folder that this one does not have."""
+    for old in folder.glob("sheet-*"):
+        if old.name not in files and old.stem.removeprefix("sheet-").isdigit():
+            with suppress(OSError):
+                old.unlink()

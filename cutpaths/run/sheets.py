@@ -1,0 +1,172 @@
+"""Sheets of a run: labels of one method and colour packed together, then each sheet drawn, ordered and read back."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from cutpaths.errors import BrokenPromiseError
+from cutpaths.inputs.stock import Stock
+from cutpaths.inputs.tool import Method
+from cutpaths.inputs.workshop import Workshop
+from cutpaths.run.packet import from_bytes
+from cutpaths.sheet.lay import placed
+from cutpaths.sheet.order import cut_length_mm, order, travel_mm
+from cutpaths.sheet.pack import Packing, Size, Spot, pack, room_for
+from cutpaths.sheet.plan import Box, Group, Plan
+from cutpaths.sheet.tags import tagged
+from cutpaths.write.cuttable import path_faults
+from cutpaths.write.picture import picture_png
+from cutpaths.write.readback import read_svg
+from cutpaths.write.svg import to_svg
+from cutpaths.write.true_size import true_size_faults
+
+# Enough to read every label; a larger picture of a whole sheet is slow to open.
+PIXELS_PER_MM = 8
+MOST_PIXELS = 8000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finished:
+    """A label that was made, as far as packing needs it. cut: copies to cut, spares included; path_mm: to cut one."""
+
+    number: int
+    key: str
+    text: str
+    where: str
+    method: Method
+    colour: str
+    box_mm: Box
+    needed: int
+    cut: int
+    path_mm: float
+
+    @property
+    def size_mm(self) -> Size:
+        """Width and height of the box."""
+        return self.box_mm[2] - self.box_mm[0], self.box_mm[3] - self.box_mm[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Film:
+    """All sheets of one method and colour. labels: one for each spot of the packing. room: more of a label's size."""
+
+    method: Method
+    colour: str
+    packing: Packing
+    labels: tuple[Finished, ...]
+    room: Mapping[int, int]
+
+    @property
+    def used_mm2(self) -> float:
+        """Film that is used up: whole sheets, or the roll's width by the length taken."""
+        return sum(self.packing.stock.width_mm * self.packing.height_mm(k) for k in range(self.packing.sheets))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetTask:
+    """Everything a worker needs to draw one sheet. packets: by key, so that copies are sent once."""
+
+    number: int
+    title: str
+    method: Method
+    colour: str
+    width_mm: float
+    height_mm: float
+    labels: tuple[tuple[Finished, Spot], ...]
+    packets: Mapping[str, bytes]
+    tags: bool
+    workshop: Workshop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One finished sheet: its files' contents, and what is told about it."""
+
+    svg: bytes
+    png: bytes
+    facts: dict[str, Any]
+
+
+def films_of(finished: Sequence[Finished], stocks: Mapping[Method, Stock]) -> tuple[Film, ...]:
+    """The labels packed film by film, in the order in which the films are first asked for."""
+    films = []
+    for method, colour in dict.fromkeys((label.method, label.colour) for label in finished):
+        once = [label for label in finished if (label.method, label.colour) == (method, colour)]
+        labels = tuple(label for label in once for _ in range(label.cut))
+        sizes = [label.size_mm for label in labels]
+        packing = pack(sizes, stocks[method])
+        few = {once[0].number: once[0], (least := min(once, key=lambda x: x.size_mm)).number: least}
+        room = {number: room_for(label.size_mm, packing, sizes) for number, label in few.items()}
+        films.append(Film(method=method, colour=colour, packing=packing, labels=labels, room=room))
+    return tuple(films)
+
+
+def drawn_sheet(task: SheetTask) -> Sheet:
+    """The sheet as files.
+
+    Raises: BrokenPromiseError: the file as written was read back and is not what was planned.
+    """
+    pieces = {}
+    groups: list[Group] = []
+    for label, spot in task.labels:
+        if label.key not in pieces:
+            piece = from_bytes(task.packets[label.key]).piece
+            assert piece is not None
+            pieces[label.key] = piece
+        piece = replace(pieces[label.key], label=f"{label.number} {label.text}")
+        piece = tagged(piece, label.number) if task.tags else piece
+        groups += [
+            replace(group, label=piece.label)
+            for group in placed(piece, (spot.x_mm, spot.y_mm), turned=spot.turned)
+        ]  # fmt: skip
+    ordered = order(groups)
+    film = f"{task.colour} {task.method}".strip()
+    plan = Plan(
+        width_mm=task.width_mm,
+        height_mm=task.height_mm,
+        groups=ordered,
+        title=task.title,
+        description=f"True size in mm. {film.capitalize()}, {len(task.labels)} labels.",
+    )
+    shop = task.workshop
+    svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y).encode("utf-8")
+    drawn = read_svg(svg)
+    notes = (*path_faults(drawn), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y))
+    broken = tuple(note for note in notes if note.failing)
+    if broken:
+        raise BrokenPromiseError(
+            f"sheet {task.number} was read back and not saved: {broken[0].text}", notes=broken
+        )  # fmt: skip
+    dense = min(PIXELS_PER_MM, MOST_PIXELS / max(task.width_mm, task.height_mm))
+    return Sheet(svg=svg, png=picture_png(plan, pixels_per_mm=dense), facts=_facts(task, groups, ordered))
+
+
+def _facts(task: SheetTask, before: Sequence[Group], after: Sequence[Group]) -> dict[str, Any]:
+    was = [contour for group in before if not group.layer.filled for contour in group.contours]
+    now = [contour for group in after if not group.layer.filled for contour in group.contours]
+    per_label = Counter(label.number for label, _ in task.labels)
+    return {
+        "sheet": task.number,
+        "method": str(task.method),
+        "colour": task.colour,
+        "width_mm": round(task.width_mm, 3),
+        "height_mm": round(task.height_mm, 3),
+        "labels": len(task.labels),
+        "travel_before_mm": round(travel_mm(was), 1),
+        "travel_mm": round(travel_mm(now), 1),
+        "cut_length_mm": round(cut_length_mm(now), 1),
+        "copies": dict(per_label),
+        "places": [
+            {
+                "label": label.number,
+                "text": label.text,
+                "at_mm": [round(spot.x_mm, 3), round(spot.y_mm, 3)],
+                "size_mm": [round(side, 3) for side in label.size_mm],
+                "turned": spot.turned,
+            }
+            for label, spot in task.labels
+        ],
+    }

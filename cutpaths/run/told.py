@@ -1,0 +1,82 @@
+"""What a run tells in the end: labels, films, sheets and cost as plain values for run.json and the contents page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from cutpaths.inputs.run_job import Fault, RunJob
+from cutpaths.run.sheets import Film, Finished
+from cutpaths.sheet.cost import Cost, Prices, Share, costs
+from cutpaths.write.report import versions
+
+
+def told_run(
+    job: RunJob,
+    finished: Sequence[Finished],
+    films: Sequence[Film],
+    facts: Sequence[Mapping[str, Any]],
+    faults: Sequence[Fault],
+) -> dict[str, Any]:
+    """The run in figures, for run.json and the contents page."""
+    sheets: dict[int, list[int]] = {}
+    for sheet in facts:
+        for number in sheet["copies"]:
+            sheets.setdefault(int(number), []).append(sheet["sheet"])
+    return {
+        "job": job.name,
+        "labels": job.count() + len(job.faults),
+        "made": len(finished),
+        "failed": [asdict(fault) for fault in faults],
+        "films": [_film(film) for film in films],
+        "sheets": [{k: v for k, v in sheet.items() if k not in ("places", "copies")} for sheet in facts],
+        "cost": _cost(job, finished, films),
+        "made_labels": [
+            {
+                "number": label.number, "text": label.text, "where": label.where, "needed": label.needed,
+                "cut": label.cut, "on_sheets": sheets.get(label.number, []),
+            }
+            for label in finished
+        ],
+        "versions": versions(),
+    }  # fmt: skip
+
+
+def _film(film: Film) -> dict[str, Any]:
+    packing = film.packing
+    texts = {label.number: label.text for label in film.labels}
+    return {
+        "method": str(film.method),
+        "colour": film.colour,
+        "labels": len(film.labels),
+        "sheets": packing.sheets,
+        "length_mm": round(sum(packing.used_mm), 1),
+        "use": round(packing.use, 4),
+        "bound": round(packing.bound, 1),
+        "bound_is": "sheets" if packing.stock.height_mm is not None else "mm of roll",
+        "room": [{"like": texts[number].replace("|", " / "), "count": count} for number, count in film.room.items()],
+    }
+
+
+def _cost(job: RunJob, finished: Sequence[Finished], films: Sequence[Film]) -> dict[str, Any] | None:
+    prices = Prices(**{k: v for k, v in job.costs.items() if k not in ("yield", "surety")})
+    if prices == Prices() or not finished:
+        return None
+    shares = [
+        Share(
+            label=label.text, box_mm2=label.size_mm[0] * label.size_mm[1], path_mm=label.path_mm, cut=label.cut,
+            needed=label.needed,
+        )
+        for label in finished
+    ]  # fmt: skip
+    each, whole = costs(shares, prices, film_mm2=sum(film.used_mm2 for film in films))
+    return {"run": _plain_cost(whole), "labels": [_plain_cost(cost) for cost in each]}
+
+
+def _plain_cost(cost: Cost) -> dict[str, Any]:
+    return {
+        "label": cost.label, "needed": cost.needed, "cut": cost.cut, "start": round(cost.start, 4),
+        "film": round(cost.film, 4), "work": round(cost.work, 4), "each": round(cost.each, 4),
+        "total": round(cost.total, 4),
+    }  # fmt: skip

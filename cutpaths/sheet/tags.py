@@ -1,0 +1,97 @@
+"""Tags: the number of a label, cut with open strokes into the waste of its box, so that pieces are not mixed up.
+
+A tag lifts with the waste. Its strokes keep clear of everything else that is cut, and of each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from cutpaths.geometry.contour import Contour, Points, polyline
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.tool import Method
+from cutpaths.sheet.plan import Group, Layer, Piece
+
+# Height of a figure, a unit of its drawing, the way from one figure to the next, and the way to any other cut. Our
+# choice: as high as the usual margin of 3 mm lets it be, and read with the naked eye.
+UNIT_MM, NEXT_MM, CLEAR_MM = 0.9, 1.6, 0.5
+HEIGHT_MM = 2 * UNIT_MM
+STEP_MM = 0.5
+
+_LEFT = [(0.4, 2.0), (0.0, 2.0), (0.0, 0.0), (0.4, 0.0)]
+_RIGHT = [(0.75, 2.0), (1.0, 2.0), (1.0, 0.0), (0.75, 0.0)]
+# Two units high and one wide. No stroke meets itself or another, none runs round an area.
+FIGURES: dict[str, list[list[tuple[float, float]]]] = {
+    "0": [_LEFT, _RIGHT],
+    "1": [[(0.5, 0.0), (0.5, 2.0)]],
+    "2": [[(0.0, 2.0), (1.0, 2.0), (1.0, 1.0), (0.0, 1.0), (0.0, 0.0), (1.0, 0.0)]],
+    "3": [[(0.0, 2.0), (1.0, 2.0), (1.0, 0.0), (0.0, 0.0)], [(0.0, 1.0), (0.65, 1.0)]],
+    "4": [[(0.0, 2.0), (0.0, 1.0), (0.65, 1.0)], [(1.0, 2.0), (1.0, 0.0)]],
+    "5": [[(1.0, 2.0), (0.0, 2.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0), (0.0, 0.0)]],
+    "6": [[(1.0, 2.0), (0.0, 2.0), (0.0, 0.0), (0.65, 0.0)], [(1.0, 0.0), (1.0, 1.0), (0.35, 1.0)]],
+    "7": [[(0.0, 2.0), (1.0, 2.0), (1.0, 0.0)]],
+    "8": [_LEFT, _RIGHT, [(0.3, 1.0), (0.7, 1.0)]],
+    "9": [[(0.65, 1.0), (0.0, 1.0), (0.0, 2.0), (0.65, 2.0)], [(1.0, 2.0), (1.0, 0.0), (0.0, 0.0)]],
+}
+
+
+def tagged(piece: Piece, number: int, tol: Tolerance = TOLERANCE) -> Piece:
+    """The piece with its number cut into the waste; as it was where the waste has no room, or is not lifted off.
+
+    Only vinyl has waste inside its box: the ground of a mask stays on the tube, and a cut in it would let paint under.
+    """
+    if piece.method is not Method.VINYL:
+        return piece
+    place = _place(piece, len(str(number)), tol)
+    if place is None:
+        return piece
+    strokes = figures(number, at_mm=place)
+    groups = tuple(
+        replace(group, contours=(*strokes, *group.contours)) if group.layer is Layer.WEEDING else group
+        for group in piece.groups
+    )
+    return replace(piece, groups=groups)
+
+
+def figures(number: int, *, at_mm: tuple[float, float]) -> tuple[Contour, ...]:
+    """The strokes of a whole number, lower left corner at that place."""
+    found = []
+    for k, figure in enumerate(str(number)):
+        for stroke in FIGURES[figure]:
+            points = np.array(stroke) * UNIT_MM + np.array([k * NEXT_MM, 0.0]) + np.array(at_mm)
+            found.append(polyline(np.round(points, 3), closed=False))
+    return tuple(found)
+
+
+def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, float] | None:
+    """Lower left corner of the first free room along the lower edge of the box, then along the upper."""
+    x0, y0, x1, y1 = piece.box_mm
+    wide = (figure_count - 1) * NEXT_MM + UNIT_MM
+    across = np.arange(x0 + CLEAR_MM, x1 - CLEAR_MM - wide, STEP_MM)
+    if len(across) == 0:
+        return None
+    taken = shapely.geometrycollections(_obstacles(piece.groups, tol))
+    for low in (y0 + CLEAR_MM, y1 - CLEAR_MM - HEIGHT_MM):
+        rooms = shapely.box(across, low, across + wide, low + HEIGHT_MM)
+        free = np.flatnonzero(shapely.distance(rooms, taken) >= CLEAR_MM)
+        if len(free):
+            return round(float(across[free[0]]), 3), round(low, 3)
+    return None
+
+
+def _obstacles(groups: Sequence[Group], tol: Tolerance) -> list[shapely.Geometry]:
+    """Areas of everything closed but the box, and all open cuts."""
+    found: list[shapely.Geometry] = []
+    for group in groups:
+        for contour in group.contours:
+            points: Points = flatten(contour, chord_mm=tol.same_mm)
+            if not contour.closed:
+                found.append(shapely.LineString(points))
+            elif group.layer is not Layer.WEEDING and len(points) > 2:
+                found.append(shapely.Polygon(points))
+    return found

@@ -1,0 +1,167 @@
+"""Job files: read as a whole, every fault with file and line, and the schema that is printed for them."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from cutpaths.errors import InputError
+from cutpaths.inputs.job_file import read_run
+from cutpaths.inputs.job_keys import job_schema
+from cutpaths.inputs.names_list import fields_of, filled, read_names
+from cutpaths.inputs.run_job import RunJob
+from cutpaths.inputs.stock import SHEET_SIZES_MM
+from cutpaths.inputs.tool import Method
+
+CLUB = '\ufeffName;Member no;Rod\r\nZoë Fairweather;7;Heron\r\n;;\r\nTom Lake;12;"Marsh; light"\r\n'
+WHOLE = """\
+[sheet]
+size = "A3"
+margin_left_mm = 12
+[sheet.print]
+roll_mm = 305
+[defaults]
+diameter_mm = 14
+zone_mm = 110
+[cost]
+yield = 0.8
+film_per_m2 = 12
+[[label]]
+text = "{name} {serial:03}"
+names = "club.csv"
+columns = { name = "Name" }
+serial_from = 5
+[[label]]
+text = "Marshlight"
+colour = "red"
+copies = 3
+method = "mask"
+"""
+
+
+def read(tmp_path: Path, text: str) -> RunJob:
+    (tmp_path / "club.csv").write_bytes(CLUB.encode("utf-8"))
+    (tmp_path / "club.toml").write_text(text, encoding="utf-8")
+    return read_run(tmp_path / "club.toml")
+
+
+def test_a_whole_job(tmp_path: Path) -> None:
+    job = read(tmp_path, WHOLE)
+    assert job.faults == ()
+    labels = list(job.wanted())
+    assert [label.job.text for label in labels] == ["Zoë Fairweather 005", "Tom Lake 006", "Marshlight"]
+    assert [label.where for label in labels] == ["club.csv, line 2", "club.csv, line 4", "club.toml, line 17"]
+    assert [(label.copies, label.colour) for label in labels] == [(1, ""), (1, ""), (3, "red")]
+    assert labels[2].job.tool.method is Method.MASK
+    assert job.stocks[Method.VINYL].width_mm == 297.0
+    assert job.stocks[Method.VINYL].margins_mm == (12.0, 5.0, 5.0, 5.0)
+    assert (job.stocks[Method.PRINT].width_mm, job.stocks[Method.PRINT].height_mm) == (305.0, None)
+    assert job.count() == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "words"),
+    [
+        ('[sheet]\nsize = "A9"\n[[label]]\ntext = "Heron"', 2, "must be one of A2"),
+        ('[sheet]\nroll_mm = 300\nsize = "A4"\n[[label]]\ntext = "Heron"', 2, "keep one"),
+        ('[sheet]\nmargn_mm = 3\n[[label]]\ntext = "Heron"', 2, "did you mean margin_mm"),
+        ('[defaults]\ntext = "Heron"\n[[label]]\ntext = "Heron"', 2, "is not known"),
+        ('[cost]\nyield = 1.4\n[[label]]\ntext = "Heron"', 2, "must be from 0.05 to 1"),
+        ('workshop = "none.toml"\n[[label]]\ntext = "Heron"', 1, "cannot read"),
+    ],
+)
+def test_faults_of_the_file_stop_it(tmp_path: Path, text: str, line: int, words: str) -> None:
+    with pytest.raises(InputError, match=f"club.toml, line {line}: .*{words}"):
+        read(tmp_path, text)
+
+
+def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
+    with pytest.raises(InputError) as caught:
+        read(tmp_path, '[sheet]\nsize = "A9"\n[cost]\nyield = 2\nstrt = 1\n[[label]]\ntext = "Heron"')
+    assert len(str(caught.value).splitlines()) == 3
+
+
+@pytest.mark.parametrize("text", ["", "[sheet]\nsize = 'A4'", "[[label]", "label = 3"])
+def test_what_is_no_job(tmp_path: Path, text: str) -> None:
+    with pytest.raises(InputError, match=r"club\.toml"):
+        read(tmp_path, text)
+
+
+@pytest.mark.parametrize(
+    ("label", "line", "words"),
+    [
+        ('text = "Heron"\nfont = "Nosuch Face"', 7, "no bundled font"),
+        ('text = "{nme}"\nnames = "club.csv"', 6, "no such column; it has Name, Member no, Rod"),
+        ('text = "{name}"\nnames = "club.csv"\ncolumns = {name = "Nme"}', 8, "does not have"),
+        ('text = "{name}"', 6, "names no list"),
+        ('text = "{Name}"\nnames = "none.csv"', 7, "No such file"),
+        ('outline = "none.svg"', 6, "cannot be read"),
+        ("copies = 2", 5, "needs text or outline"),
+        ('text = "Heron"\ndiameter_mm = "x"', 7, "must be a number"),
+        ('text = "Heron"\ncopies = 2.5', 7, "a whole number"),
+        ('text = "Heron"\nmethod = "laser"', 7, "must be one of vinyl"),
+        ('text = "Heron"\ndiameter_mm = 500', 5, "tubes from"),
+        ('text = "{Name"\nnames = "club.csv"', 6, "braces"),
+    ],
+)
+def test_one_bad_label_leaves_the_others(tmp_path: Path, label: str, line: int, words: str) -> None:
+    job = read(tmp_path, f'[defaults]\ndiameter_mm = 14\n[[label]]\ntext = "Tench"\n[[label]]\n{label}\n')
+    assert [want.job.text for want in job.wanted()] == ["Tench"]
+    [fault] = job.faults
+    assert (fault.where, words in fault.text) == (f"club.toml, line {line}", True), fault
+
+
+def test_a_bad_default_face_is_told_where_it_stands(tmp_path: Path) -> None:
+    job = read(tmp_path, '[defaults]\ncap_height_mm = 8\nfont = "Nosuch"\n[[label]]\ntext = "Tench"\n')
+    assert [fault.where for fault in job.faults] == ["club.toml, line 3"]
+
+
+def test_fields() -> None:
+    assert fields_of("{name}, {serial:03} {{x}}") == ("name", "serial")
+    assert filled("{a} {serial:03} {{x}}", {"a": "Zoë"}, serial=7) == "Zoë 007 {x}"
+    assert filled("{a} {b}", {"a": "Tom", "b": ""}, serial=1) == "Tom"
+    for wrong in ("{}", "{a!r}", "{a:>9}", "{"):
+        with pytest.raises(InputError):
+            fields_of(wrong)
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"name\nM\xfcller\n", "line 2: not UTF-8"),
+        (b"name\n", "no names under"),
+        (b"name,name\na,b\n", "two columns"),
+        (b"name,\na,b\n", "without a name"),
+        (b"name\na,b\n", "line 2: 2 cells"),
+        (b'name\n"a', "line 2"),
+    ],
+)
+def test_lists_that_cannot_be_used(tmp_path: Path, data: bytes, words: str) -> None:
+    (tmp_path / "list.csv").write_bytes(data)
+    with pytest.raises(InputError, match=words):
+        read_names(tmp_path / "list.csv", called="list.csv")
+
+
+def test_cells_with_line_feeds_keep_their_line(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text('name\n"Heron\n7"\nTench\n', encoding="utf-8")
+    assert read_names(tmp_path / "list.csv", called="list.csv").lines == (2, 4)
+
+
+def test_schema_judges_as_the_reader_does() -> None:
+    """Reference: the library jsonschema, draft 2020-12."""
+    schema = job_schema()
+    jsonschema.Draft202012Validator.check_schema(schema)
+    judge = jsonschema.Draft202012Validator(schema)
+    assert list(judge.iter_errors(tomllib.loads(WHOLE))) == []
+    for wrong in ("x = 1\n" + WHOLE, WHOLE + "margin_mm = 99\n", WHOLE + 'colur = "red"\n', "[sheet]\nsize = 'A4'"):
+        assert list(judge.iter_errors(tomllib.loads(wrong))) != []
+
+
+def test_iso_sheets() -> None:
+    """Source: ISO 216. Each A size is the larger one halved, rounded down to whole millimetres."""
+    for larger, smaller in (("A2", "A3"), ("A3", "A4"), ("A4", "A5"), ("A5", "A6"), ("B4", "B5")):
+        (w, h), (small_w, small_h) = SHEET_SIZES_MM[larger], SHEET_SIZES_MM[smaller]
+        assert (small_w, small_h) == (h // 2, w)
