@@ -120,6 +120,10 @@ def test_the_same_command_gives_the_same_bytes(tmp_path: Path) -> None:
         (["Rowan", "--cap-height", "5", "--reads", "tip-to-butt", "--marking-out", "m.pdf"], "--diameter"),
         (["Rowan", "--diameter", "12", "--from", "300"], "--zone"),
         (["Rowan", "--diameter", "12", "--side", "east"], "not a number"),
+        (["Rowan", "--diameter", "12", "--proof", "p.html"], "--reads"),
+        (["Rowan", "--diameter", "12", "--reads", "tip-to-butt", "--proof", "p.png"], ".html or .pdf"),
+        (["Rowan", "--diameter", "12", "--colour", "ocean mist"], "not a colour"),
+        (["Rowan", "--diameter", "12", "--revision", "0"], "revision"),
     ],
 )
 def test_bad_input_is_one_sentence_and_no_file(arguments: list[str], words: str, tmp_path: Path) -> None:
@@ -139,6 +143,12 @@ def test_a_marking_out_sheet_is_written_with_the_label_or_not_at_all(tmp_path: P
     assert "wrote m-1.svg" in done.stdout
     head = (tmp_path / "m-1.svg").read_text("utf-8").splitlines()[1]
     assert 'width="215.9mm" height="279.4mm" viewBox="0 0 215.9 279.4"' in head
+    proof = ["--proof", "p.html", "--colour", "gold", "--blank-colour", "#102030", "--revision", "3"]
+    done = run("label", "Rowan", *place, *proof, "--out", "b.svg", "--marking-out", "m.pdf", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    page = (tmp_path / "p.html").read_text("utf-8")
+    assert "Revision 3. Content SHA-256" in page
+    assert "gold (#ffd700)" in page
     (tmp_path / "a.svg").unlink()
     done = run("label", "Rowan", *place, *files, folder=tmp_path)
     assert done.returncode == 2

@@ -138,7 +138,10 @@ def _place(strip: Strip) -> str:
 def _side(place: Place) -> str:
     if place.side_deg is None:
         return "not fixed yet"
-    return f"{place.side_deg:g} degrees from the guide line, clockwise seen from the butt"
+    if place.side_deg == 0.0:
+        return "on the guide line"
+    way = "clockwise" if place.side_deg > 0.0 else "anticlockwise"
+    return f"{abs(place.side_deg):g} degrees {way} from the guide line, seen from the butt"
 
 
 def _colour_rows(colours: Colours) -> tuple[tuple[str, str], ...]:

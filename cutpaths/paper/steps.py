@@ -67,13 +67,12 @@ def bench_steps(method: Method, *, place: str, side: str) -> tuple[Step, ...]:
         Step(text="Cut out the strip and its tinted window.", caution=BLADE),
         Step(text=f"Wipe the blank clean. {place}", caution=SOLVENT),
         Step(
-            text="Wrap the strip, BUTT towards the butt, centre ticks C on your centre mark. The long edge must lie on "
+            text="Wrap the strip, BUTT towards the butt, the window’s centre ticks on your centre mark. The long edge must lie on "
             "the dashed line, A on A and B on B. If not, size or diameter is wrong: stop and measure again."
         ),
         Step(text=side),
         Step(
-            text="Pencil the window’s four corners and a tick at each C and at the middle of both ends. Take the strip "
-            "off."
+            text="Pencil the window’s four corners, and a tick at the centre of each of its sides. Take the strip off."
         ),
         Step(text="Read the label aloud, letter by letter, against the order."),
     )

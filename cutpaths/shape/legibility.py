@@ -7,7 +7,7 @@ a quarter of the height where letters are seen more than 35 degrees off); WCAG 2
 
 from __future__ import annotations
 
-from math import cos, radians, tan
+from math import ceil, cos, radians, tan
 from statistics import median
 
 from cutpaths.geometry.region import Region, polygons_of
@@ -87,7 +87,7 @@ def _gaps(label: Label) -> Note | None:
     text = (
         f"the edges of the letters turn {edge:.0f} degrees away and look {cos(radians(edge)):.0%} as high as they are; "
         f"a handbook asks for letter gaps of {wanted:.1f} mm there, the least is {gap:.1f} mm: a smaller span, or "
-        f"--letter-space {(wanted - gap) / label.cap_height_mm:.0%}"
+        f"--letter-space {ceil((label.letter_space_mm + wanted - gap) / label.cap_height_mm * 100)}%"
     )
     return Note(rule=Rule.LEGIBILITY, text=text, measured_mm=round(gap, 3), limit_mm=round(wanted, 3))
 

@@ -77,7 +77,10 @@ def test_it_says_what_is_approved() -> None:
     rows = dict(proof("Marshlight No. 7").rows)
     assert rows["Words"] == "Marshlight No. 7"
     assert rows["Place"] == "the middle of the words 420 mm from the butt"
-    assert rows["Side"] == "90 degrees from the guide line, clockwise seen from the butt"
+    assert rows["Side"] == "90 degrees clockwise from the guide line, seen from the butt"
+    other = dict(proof("Rowan", replace(THERE, side_deg=-30)).rows)["Side"]
+    assert other == "30 degrees anticlockwise from the guide line, seen from the butt"
+    assert dict(proof("Rowan", replace(THERE, side_deg=0)).rows)["Side"] == "on the guide line"
     assert rows["Reads"].startswith("from tip to butt")
     assert rows["Contrast"].startswith("10.7 to 1: reads well")
     text = pypdf.PdfReader(io.BytesIO(to_pdf(pages("Marshlight No. 7")))).pages[0].extract_text()
