@@ -67,8 +67,8 @@ def bench_steps(method: Method, *, place: str, side: str) -> tuple[Step, ...]:
         Step(text="Cut out the strip and its tinted window.", caution=BLADE),
         Step(text=f"Wipe the blank clean. {place}", caution=SOLVENT),
         Step(
-            text="Wrap the strip, BUTT towards the butt, the window’s centre ticks on your centre mark. The long edge must lie on "
-            "the dashed line, A on A and B on B. If not, size or diameter is wrong: stop and measure again."
+            text="Wrap the strip, BUTT towards the butt, the window’s centre ticks on your centre mark. The long edge "
+            "must lie on the dashed line, A on A and B on B. If not, size or diameter is wrong: stop and measure again."
         ),
         Step(text=side),
         Step(
