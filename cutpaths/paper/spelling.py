@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from cutpaths.outline.characters import read_wording
 from cutpaths.paper.flow import Block
-from cutpaths.paper.page import FAINT, INK, PENCIL, Item, Line
+from cutpaths.paper.page import FAINT, PENCIL, Item, Line
 from cutpaths.paper.shapes import rectangle, segment
-from cutpaths.paper.typeset import Align, Type, set_paragraph, set_words
+from cutpaths.paper.typeset import Align, Type, set_paragraph, set_words, words_width_mm
 
 # Letters and figures that are misread for one another, whatever the face. O and 0, I, l and 1 head every such list
 # (vehicle numbers leave out I, O and Q); the others are common practice with no one source.
@@ -22,7 +22,7 @@ NAMES = {
     "#": "number sign", "№": "numero sign", "…": "three dots", "\u00a0": "fixed space", "ß": "sharp s", "ſ": "long s",
 }  # fmt: skip
 
-CELL_MM, CELL_HIGH_MM, LETTER_MM, NAME_MM = 10.0, 10.0, 5.0, 1.25
+CELL_MM, CELL_HIGH_MM, LETTER_MM, NAME_MM, EDGE_MM = 10.0, 10.0, 5.0, 1.25, 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,21 +66,22 @@ def _cell(letter: Spelled, x: float, top: float) -> tuple[list[Item], int]:
         low = ((middle - 2, base + 0.8), (middle - 2, base), (middle + 2, base), (middle + 2, base + 0.8))
         items.append(Line(contours=(segment(*low),), width_mm=0.3, colour=PENCIL))
     else:
-        items.append(
-            set_words(
-                letter.character, at_mm=(middle, base), cap_mm=LETTER_MM, face=Type.SPELLING, align=Align.CENTRE,
-                colour=INK,
-            )
-        )  # fmt: skip
+        cap = _fitting(letter.character, LETTER_MM, face=Type.SPELLING)
+        at = (middle, base)
+        items.append(set_words(letter.character, at_mm=at, cap_mm=cap, face=Type.SPELLING, align=Align.CENTRE))
     if not letter.told:
         return items, 0
-    lines = set_paragraph(
-        letter.name, at_mm=(0.0, top - CELL_HIGH_MM - 2.2), width_mm=CELL_MM - 0.6, cap_mm=NAME_MM, colour=PENCIL
-    )
+    cap = min(_fitting(word, NAME_MM, face=Type.TEXT) for word in letter.name.split())
+    lines = set_paragraph(letter.name, at_mm=(0.0, top - CELL_HIGH_MM - 2.2), width_mm=CELL_MM - EDGE_MM, cap_mm=cap)
     for line in lines:
         at = (middle, line.at_mm[1])
-        items.append(set_words(line.text, at_mm=at, cap_mm=NAME_MM, align=Align.CENTRE, colour=PENCIL))
+        items.append(set_words(line.text, at_mm=at, cap_mm=cap, align=Align.CENTRE, colour=PENCIL))
     return items, len(lines)
+
+
+def _fitting(text: str, cap_mm: float, *, face: Type) -> float:
+    """The height of capitals, smaller where the cell is too narrow for it."""
+    return min(cap_mm, cap_mm * (CELL_MM - EDGE_MM) / words_width_mm(text, cap_mm=cap_mm, face=face))
 
 
 def _clusters(line: str) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from itertools import combinations
 from math import pi
 
@@ -11,7 +12,7 @@ import pypdf
 import pypdfium2
 import pytest
 import shapely
-from printed import BUTT, LONG, ODD, THERE, THICK, TIP, made, outside, overlaps
+from printed import BUTT, LONG, ODD, THERE, THICK, TIP, made, outside, overlaps, word_box
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
@@ -23,7 +24,8 @@ from cutpaths.paper.draw_strip import outer_line, strip_blocks
 from cutpaths.paper.marking_out import marking_out, tape_rows_mm
 from cutpaths.paper.page import Line, Page, Words
 from cutpaths.paper.rod import views
-from cutpaths.paper.spelling import spelled
+from cutpaths.paper.spelling import spelled, spelling_block
+from cutpaths.paper.steps import bench_steps
 from cutpaths.paper.strip import strip_for
 from cutpaths.pipeline import Made
 from cutpaths.sheet.plan import box_of
@@ -178,6 +180,38 @@ def test_letters_that_are_taken_for_others_are_named() -> None:
     }  # fmt: skip
     assert "".join(s.character for line in spelled("Marshlight No. 7|x") for s in line) == "Marshlight No. 7x"
     assert read_wording("e\u0301").lines == ("é",)
+
+
+def test_every_letter_keeps_to_its_cell() -> None:
+    """All of Latin-1 and Latin Extended-A, and an alphabet that no bundled face has."""
+    letters = [chr(c) for c in (*range(0x21, 0x7F), *range(0xA1, 0x180), *range(0x5D0, 0x5DA)) if c not in (0x7C, 0xAD)]
+    for start in range(0, len(letters), 40):
+        block = spelling_block("".join(letters[start : start + 40]), width_mm=190.0)
+        shown = Page(width_mm=200.0, height_mm=block.height_mm + 1.0, items=block.items)
+        assert overlaps(shown) == []
+        boxes = [word_box(item).bounds for item in block.items if isinstance(item, Words)]
+        assert all(int(x0 / 10.0 + 1e-9) == int(x1 / 10.0 - 1e-9) for x0, _, x1, _ in boxes)
+        assert min(low for _, low, _, _ in boxes) >= -block.height_mm
+
+
+@pytest.mark.parametrize("method", list(Method))
+def test_each_step_has_the_caution_that_belongs_to_it(method: Method) -> None:
+    """Common practice: what hurts is said where it is done, and the product's data sheet is named, never a promise."""
+    steps = bench_steps(method, place="Measure.", side="Turn.")
+    told = {
+        word: step.text
+        for step in steps
+        for word in ("Blade", "vapour", "epoxy", "Mist", "PVC")
+        if word in step.caution
+    }
+    assert "Cut" in next(step.text for step in steps if "Blade" in step.caution)
+    assert "Wipe" in told["vapour"]
+    assert "seal" in told["epoxy"].casefold()
+    assert ("Mist" in told) == (method in (Method.MASK, Method.STENCIL))
+    assert ("PVC" in told) == (method in (Method.VINYL, Method.MASK, Method.STENCIL))
+    every = " ".join(f"{step.text} {step.caution}" for step in steps)
+    assert "data sheet" in every
+    assert not re.search(r"\bsafe(ly|ty)?\b", every, re.IGNORECASE)
 
 
 def test_what_cannot_be_marked_is_refused() -> None:
