@@ -11,6 +11,7 @@ from cutpaths.paper.typeset import Align, set_words
 MARGIN_MM = 10.0  # most printers leave 5 mm white; ISO 216 lets the sheet itself be off by 2 mm
 FOOT_MM = 5.0
 BETWEEN_MM = 5.0
+MOST_NAMED = 50  # characters of the name at the foot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,10 +45,10 @@ class Format:
         return width - 2 * MARGIN_MM, height - 2 * MARGIN_MM - FOOT_MM
 
 
-def flow(blocks: tuple[Block, ...], form: Format, *, title: str, foot: str) -> tuple[Page, ...]:
+def flow(blocks: tuple[Block, ...], form: Format, *, title: str, foot: tuple[str, str]) -> tuple[Page, ...]:
     """The blocks from the top of the first page down; a block that no longer fits starts the next page.
 
-    foot: plain words at the foot of each page, before its number.
+    foot: plain words at the foot of each page, before its number; the first is cut short where there are many.
     Raises: ValueError: a block is higher than a page.
     """
     width, height = form.size_mm
@@ -68,7 +69,9 @@ def flow(blocks: tuple[Block, ...], form: Format, *, title: str, foot: str) -> t
     )
 
 
-def _foot(text: str, number: int, count: int, width_mm: float) -> tuple[Item, ...]:
+def _foot(words: tuple[str, str], number: int, count: int, width_mm: float) -> tuple[Item, ...]:
+    named = words[0] if len(words[0]) <= MOST_NAMED else words[0][:MOST_NAMED].rstrip() + "…"
+    text = f"{named}. {words[1]}"
     return (
         set_words(text, at_mm=(MARGIN_MM, MARGIN_MM), cap_mm=1.6, colour=PENCIL),
         set_words(

@@ -14,7 +14,7 @@ from cutpaths.paper.draw_strip import mm, strip_blocks, tape_blocks
 from cutpaths.paper.flow import Block, Format, flow
 from cutpaths.paper.page import PENCIL, Item, Page, placed
 from cutpaths.paper.rod import distances_block
-from cutpaths.paper.spelling import spelling_block
+from cutpaths.paper.spelling import spelling_blocks
 from cutpaths.paper.steps import bench_steps, steps_block
 from cutpaths.paper.strip import Strip, strip_for
 from cutpaths.paper.typeset import Align, Type, set_words
@@ -41,7 +41,7 @@ def marking_out(
     width = form.room_mm[0]
     blocks = [_head(label, width)]
     if label.face.style != "outline":
-        blocks.append(spelling_block(label.text, width_mm=width))
+        blocks += spelling_blocks(label.text, width_mm=width)
     blocks += [
         distances_block(strip, piece, side_deg=place.side_deg, width_mm=width),
         _what_to_do(strip, place, label, width),
@@ -51,7 +51,10 @@ def marking_out(
         blocks += tape_blocks(piece, tape_rows_mm(label, piece), width_mm=width)
     words = label.text.replace("|", " / ")
     return flow(
-        tuple(blocks), form, title=f"Marking out: {words}", foot=f"Marking out: {words}. Print at 100 %. {mark}".strip()
+        tuple(blocks),
+        form,
+        title=f"Marking out: {words}",
+        foot=(f"Marking out: {words}", f"Print at 100 %. {mark}".strip()),
     )
 
 

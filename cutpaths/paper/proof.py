@@ -60,6 +60,7 @@ class Proof:
     revision: int
     digest: str
     strip: Strip
+    side_deg: float | None
 
     @property
     def mark(self) -> str:
@@ -109,6 +110,7 @@ def proof_of(
         revision=revision,
         digest=hashlib.sha256(json.dumps(content, ensure_ascii=False).encode("utf-8")).hexdigest(),
         strip=strip,
+        side_deg=place.side_deg,
     )
 
 

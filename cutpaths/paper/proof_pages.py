@@ -15,7 +15,7 @@ from cutpaths.paper.page import FAINT, INK, PENCIL, TAPE, Area, Item, Line, Page
 from cutpaths.paper.proof import ANSWERS, ASK, SIGN, TITLE, Proof
 from cutpaths.paper.rod import views_block
 from cutpaths.paper.shapes import rectangle, segment
-from cutpaths.paper.spelling import spelling_block
+from cutpaths.paper.spelling import spelling_blocks
 from cutpaths.paper.typeset import LINE_PITCH, Type, set_paragraph, set_words
 from cutpaths.sheet.plan import Piece
 
@@ -37,7 +37,7 @@ def pictures_of(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float, sc
     return Pictures(
         on_blank=on_blank_block(proof, piece, blank, width_mm=width_mm, screen=screen),
         true_size=true_size_block(proof, piece),
-        views=views_block(reads, piece, width_mm=width_mm),
+        views=views_block(reads, piece, side_deg=proof.side_deg, width_mm=width_mm),
     )
 
 
@@ -51,14 +51,14 @@ def proof_pages(proof: Proof, piece: Piece, blank: Blank, *, text: str, paper: P
     blocks = [
         _head(width),
         pictures.on_blank,
-        *((spelling_block(text, width_mm=width),) if proof.lines else ()),
+        *(spelling_blocks(text, width_mm=width) if proof.lines else ()),
         pictures.true_size,
         _rows(proof, width),
         pictures.views,
         _approving(proof, width),
         _sign(width),
     ]
-    return flow(tuple(blocks), form, title=f"{TITLE}: {proof.words}", foot=f"{proof.words}. {proof.mark.capitalize()}.")
+    return flow(tuple(blocks), form, title=f"{TITLE}: {proof.words}", foot=(proof.words, f"{proof.mark.capitalize()}."))
 
 
 def true_size_block(proof: Proof, piece: Piece) -> Block:

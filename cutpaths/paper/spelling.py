@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cutpaths.outline.characters import read_wording
 from cutpaths.paper.flow import Block
-from cutpaths.paper.page import FAINT, PENCIL, Item, Line
+from cutpaths.paper.page import FAINT, PENCIL, Item, Line, placed
 from cutpaths.paper.shapes import rectangle, segment
 from cutpaths.paper.typeset import Align, Type, set_paragraph, set_words, words_width_mm
 
@@ -23,6 +23,7 @@ NAMES = {
 }  # fmt: skip
 
 CELL_MM, CELL_HIGH_MM, LETTER_MM, NAME_MM, EDGE_MM = 10.0, 10.0, 5.0, 1.25, 0.6
+MOST_ROWS = 6  # in one block
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,21 +40,32 @@ def spelled(text: str) -> tuple[tuple[Spelled, ...], ...]:
     return tuple(tuple(_spelled(cluster) for cluster in _clusters(line)) for line in read_wording(text).lines)
 
 
-def spelling_block(text: str, *, width_mm: float) -> Block:
-    """The letters in cells, as many in a row as the width takes, each line of lettering on a row of its own."""
+def spelling_blocks(text: str, *, width_mm: float) -> tuple[Block, ...]:
+    """The letters in cells, as many in a row as the width takes, each line of lettering on a row of its own.
+
+    Few rows make one block; of many, each makes its own.
+    """
     per_row = max(1, int(width_mm / CELL_MM))
+    rows = [line[start : start + per_row] for line in spelled(text) for start in range(0, len(line), per_row)]
+    each = [_row(row) for row in rows]
+    if len(each) > MOST_ROWS:
+        return tuple(each)
     items: list[Item] = []
     top = 0.0
-    for line in spelled(text):
-        for start in range(0, len(line), per_row):
-            row = line[start : start + per_row]
-            names = 0
-            for column, letter in enumerate(row):
-                cell, lines = _cell(letter, column * CELL_MM, top)
-                items += cell
-                names = max(names, lines)
-            top -= CELL_HIGH_MM + 1.0 + names * NAME_MM * 1.95
-    return Block(items=tuple(items), height_mm=-top)
+    for row in each:
+        items += placed(row.items, shift_mm=(0.0, top))
+        top -= row.height_mm
+    return (Block(items=tuple(items), height_mm=-top),)
+
+
+def _row(letters: tuple[Spelled, ...]) -> Block:
+    items: list[Item] = []
+    names = 0
+    for column, letter in enumerate(letters):
+        cell, lines = _cell(letter, column * CELL_MM, 0.0)
+        items += cell
+        names = max(names, lines)
+    return Block(items=tuple(items), height_mm=CELL_HIGH_MM + 1.0 + names * NAME_MM * 1.95)
 
 
 def _cell(letter: Spelled, x: float, top: float) -> tuple[list[Item], int]:

@@ -26,7 +26,7 @@ FLAP_MM = 6.0
 # Most of the way round that the window may take, so that the strip stays in one piece.
 MOST_WINDOW = 0.7
 # Longest way round that is still wrapped with a strip of paper.
-LONGEST_ROUND_MM = 160.0
+LONGEST_ROUND_MM = 150.0
 
 Box = tuple[float, float, float, float]
 

@@ -73,11 +73,11 @@ def set_paragraph(
 ) -> tuple[Words, ...]:
     """Words broken into lines no wider than `width_mm`, the first base line at `at_mm`, the others below it.
 
-    All lines are set in one face. A word wider than the width stands alone.
+    All lines are set in one face. A word wider than the width is broken where it reaches it.
     """
     font, drawn = _face_for(text, face)
     lines: list[str] = []
-    for word in drawn.split():
+    for word in (part for whole in drawn.split() for part in _broken(whole, font, cap_mm, width_mm)):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and _glyphs(longer, font, cap_mm)[1] <= width_mm:
             lines[-1] = longer
@@ -124,6 +124,18 @@ def _glyphs(drawn: str, font: Font, cap_mm: float) -> tuple[tuple[Glyph, ...], f
         if (contours := font.glyph(g.glyph))
     )
     return glyphs, width / per_mm
+
+
+def _broken(word: str, font: Font, cap_mm: float, width_mm: float) -> list[str]:
+    """The word, or parts of it that are no wider than the width."""
+    if _glyphs(word, font, cap_mm)[1] <= width_mm:
+        return [word]
+    parts = [""]
+    for character in word:
+        if parts[-1] and _glyphs(parts[-1] + character, font, cap_mm)[1] > width_mm:
+            parts.append("")
+        parts[-1] += character
+    return parts
 
 
 @cache

@@ -32,6 +32,7 @@ figure svg{display:block;height:auto}
 table{border-collapse:collapse;width:100%}
 th,td{text-align:left;vertical-align:top;padding:.35rem .6rem .35rem 0;border-top:1px solid #ddd5c4}
 th{width:9rem}
+td{overflow-wrap:anywhere}
 .covers,.answers{list-style:none;padding:0;margin:.5rem 0}
 .covers li::before,.answers li::before{content:"";display:inline-block;width:.9rem;height:.9rem;
   border:2px solid #26231f;margin-right:.7rem;vertical-align:-.1rem}
