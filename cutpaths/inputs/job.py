@@ -10,6 +10,7 @@ from math import isfinite
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.colour import Colour
+from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place
 from cutpaths.inputs.tool import Tool
@@ -25,6 +26,7 @@ class Wish:
     """What size is wanted. On a blank the largest that fits unless one of the sizes is given; flat, one must be given.
 
     width_mm, height_mm: of the ink. letter_space: least extra space between letters, as a share of the cap height.
+    laying: how the lettering runs on the blank.
     """
 
     blank: Blank | None = None
@@ -33,6 +35,7 @@ class Wish:
     width_mm: float | None = None
     height_mm: float | None = None
     letter_space: float = 0.0
+    laying: Laying = field(default_factory=Laying)
 
     def __post_init__(self) -> None:
         if not (isfinite(self.span_deg) and 0.0 < self.span_deg <= 360.0):

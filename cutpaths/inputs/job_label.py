@@ -143,7 +143,9 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
             wish=Wish(
                 blank=blank,
                 span_deg=values.get("span_deg", 90.0),
-                **{key: values.get(key) for key in LENGTH_KEYS[1:]},
+                cap_height_mm=values.get("cap_height_mm"),
+                width_mm=values.get("width_mm"),
+                height_mm=values.get("height_mm"),
                 letter_space=values.get("letter_space", 0.0),
             ),
             margin_mm=values.get("margin_mm", 3.0),
