@@ -5,14 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from cutpaths.geometry.axis import Axis, axis
-from cutpaths.geometry.measure import (
-    gap_faults,
-    largest_gap_mm,
-    largest_stroke_mm,
-    stroke_faults,
-    thinnest_stroke_mm,
-    usual_stroke_mm,
-)
+from cutpaths.geometry.measure import gap_faults, largest, stroke_faults, thinnest_stroke_mm, usual_stroke_mm
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import bundled_fonts, open_font
@@ -20,7 +13,7 @@ from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import letter_region
-from cutpaths.shape.judge import FILM_GROUND, limit_notes
+from cutpaths.shape.judge import limit_notes, limits_of
 from cutpaths.sheet.plan import Layer
 from cutpaths.sheet.trial import outside_ladders
 from cutpaths.write.cuttable import layer_of, path_faults
@@ -65,17 +58,16 @@ def check_file(
         return Checked(
             width_mm=drawn.width_mm, height_mm=drawn.height_mm, stroke_mm=None, gap_mm=None, notes=tuple(notes)
         )
-    known = axis(area, tol)
-    for note in limit_notes(area, limits, known=known, tol=tol):
+    for note in limit_notes(area, limits, tol=tol):
         assert note.at_mm is not None
         place = note.at_mm[0] * scale_x, note.at_mm[1] * scale_y
         notes.append(replace(note, at_mm=in_file(drawn, *place)))
-    film = limits.method in FILM_GROUND
+    kept = largest(area, limits_of(limits), tol=tol)
     return Checked(
         width_mm=drawn.width_mm,
         height_mm=drawn.height_mm,
-        stroke_mm=largest_stroke_mm(area, limit_mm=limits.min_stroke_mm, known=known, tol=tol),
-        gap_mm=largest_gap_mm(area, limit_mm=limits.min_gap_mm, film=film, known=known, tol=tol),
+        stroke_mm=kept.stroke_mm,
+        gap_mm=kept.gap_mm,
         notes=tuple(notes),
     )
 

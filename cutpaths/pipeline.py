@@ -6,9 +6,9 @@ import hashlib
 from dataclasses import dataclass, replace
 
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
-from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.axis import axis
 from cutpaths.geometry.contour import Contour
-from cutpaths.geometry.measure import largest_gap_mm, largest_stroke_mm, usual_stroke_mm
+from cutpaths.geometry.measure import largest, usual_stroke_mm
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -25,7 +25,7 @@ from cutpaths.shape.compose import Set, words
 from cutpaths.shape.cures import cures, fitting_cures
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
-from cutpaths.shape.judge import FILM_GROUND, hardest, limit_notes
+from cutpaths.shape.judge import hardest, limit_notes, limits_of
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.solve import attempt
@@ -67,11 +67,13 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     if faults and not anyway:
         raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=cures(lettering, job, tried, tol=tol))
     fitted = replace(tried.fitted, composed=tried.composed)
-    label = _label(job, face, fitted, eased.known, (*lettering.notes, *eased.notes, *faults), tol)
+    label = _label(job, face, fitted, (*lettering.notes, *eased.notes, *faults), tol)
     piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
-    stroke = usual_stroke_mm(eased.known) if job.colour is not None and job.blank_colour is not None else None
+    stroke = (
+        usual_stroke_mm(axis(label.region, tol)) if job.colour is not None and job.blank_colour is not None else None
+    )
     advice = legibility_notes(label, letters=job.colour, ground=job.blank_colour, stroke_mm=stroke)
     label = replace(label, notes=(*label.notes, *advice, *piece.notes))
     plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))
@@ -198,11 +200,9 @@ def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERAN
     )
 
 
-def _label(job: LabelJob, face: Face, fitted: Fitted, now: Axis, notes: tuple[Note, ...], tol: Tolerance) -> Label:
+def _label(job: LabelJob, face: Face, fitted: Fitted, notes: tuple[Note, ...], tol: Tolerance) -> Label:
     composed, tool = fitted.composed, job.tool
-    was = now if composed.made.equals_exact(composed.drawn, 0.0) else axis(composed.drawn, tol)
-    film = tool.method in FILM_GROUND
-    stroke, gap = tool.min_stroke_mm, tool.min_gap_mm
+    before, after = (largest(area, limits_of(tool), tol=tol) for area in (composed.drawn, composed.made))
     return Label(
         text=job.text,
         face=face,
@@ -213,10 +213,10 @@ def _label(job: LabelJob, face: Face, fitted: Fitted, now: Axis, notes: tuple[No
         words=words(composed),
         cap_height_mm=composed.cap_height_mm,
         letter_space_mm=composed.letter_space_mm,
-        stroke_before_mm=largest_stroke_mm(composed.drawn, limit_mm=stroke, known=was, tol=tol),
-        stroke_after_mm=largest_stroke_mm(composed.made, limit_mm=stroke, known=now, tol=tol),
-        gap_before_mm=largest_gap_mm(composed.drawn, limit_mm=gap, film=film, known=was, tol=tol),
-        gap_after_mm=largest_gap_mm(composed.made, limit_mm=gap, film=film, known=now, tol=tol),
+        stroke_before_mm=before.stroke_mm,
+        stroke_after_mm=after.stroke_mm,
+        gap_before_mm=before.gap_mm,
+        gap_after_mm=after.gap_mm,
         blank=job.wish.blank,
         span_deg=job.wish.span_deg,
         limited_by=fitted.limited_by,

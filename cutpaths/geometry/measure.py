@@ -11,8 +11,9 @@ A fourth concerns the ground alone, slit: a run of near-parallel walls closer th
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -20,6 +21,7 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.erosion import Change, Event, events
+from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -32,6 +34,8 @@ STROKE_ANGLE_DEG = 150.0
 WIDEST_MM = 30.0
 # Limits are tried upwards from the first by this ratio, then halved down to the resolution.
 FIRST_PROBE_MM, PROBE_RATIO, RESOLUTION_MM = 0.03, 1.2, 0.005
+# Shapes whose measures are remembered.
+SHAPES_KEPT = 8192
 
 
 class Kind(StrEnum):
@@ -51,6 +55,62 @@ class Fault:
     at_mm: tuple[float, float]
     measured_mm: float
     limit_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """Smallest stroke and gap, mm. film: the ground is film (mask, stencil), so that its tips count as well."""
+
+    stroke_mm: float
+    gap_mm: float
+    film: bool = False
+
+
+def faults(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
+    """Where the lettering breaks promise 3 and where the ground breaks promise 4, thinnest and narrowest first."""
+    strokes: list[Fault] = []
+    gaps: list[Fault] = []
+    for part in _measured_parts(area, limits, tol):
+        for found, into in zip(_part_faults(part, limits, tol), (strokes, gaps), strict=True):
+            x, y = part.at_mm
+            into += [replace(f, at_mm=(f.at_mm[0] + x, f.at_mm[1] + y)) for f in found]
+    return _ranked(strokes, limits.stroke_mm), _ranked(gaps, limits.gap_mm)
+
+
+def largest(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> Limits:
+    """The largest limits of stroke and gap that the shape keeps; see `largest_stroke_mm`."""
+    found = _measured_parts(area, limits, tol)
+    broken = [_part_faults(part, limits, tol) for part in found]
+    start = replace(
+        limits,
+        stroke_mm=0.0 if any(strokes for strokes, _ in broken) else limits.stroke_mm,
+        gap_mm=0.0 if any(gaps for _, gaps in broken) else limits.gap_mm,
+    )
+    each = [_part_largest(part, start, tol) for part in found]
+    gap = least_distance_mm(found, most_mm=min(kept.gap_mm for kept in each))
+    return Limits(stroke_mm=min(kept.stroke_mm for kept in each), gap_mm=gap, film=limits.film)
+
+
+def _measured_parts(area: Region, limits: Limits, tol: Tolerance) -> tuple[Part, ...]:
+    """Film between letters is covered by discs that may need the room of several gaps, so it is measured whole."""
+    return (part_of(area, tol),) if limits.film else parts(area, within_mm=limits.gap_mm, tol=tol)
+
+
+@lru_cache(maxsize=SHAPES_KEPT)
+def _part_faults(part: Part, limits: Limits, tol: Tolerance) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
+    known = part_axis(part, tol)
+    return (
+        stroke_faults(part.area, limits.stroke_mm, known=known, tol=tol),
+        gap_faults(part.area, limits.gap_mm, film=limits.film, known=known, tol=tol),
+    )
+
+
+@lru_cache(maxsize=SHAPES_KEPT)
+def _part_largest(part: Part, limits: Limits, tol: Tolerance) -> Limits:
+    known = part_axis(part, tol)
+    stroke = largest_stroke_mm(part.area, limit_mm=limits.stroke_mm, known=known, tol=tol)
+    gap = largest_gap_mm(part.area, limit_mm=limits.gap_mm, film=limits.film, known=known, tol=tol)
+    return Limits(stroke_mm=stroke, gap_mm=gap, film=limits.film)
 
 
 def stroke_faults(

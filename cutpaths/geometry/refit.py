@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, line_segments, polyline, reversed_contour, signed_area
+from cutpaths.geometry.contour import Contour, Points, line_segments, moved, polyline, reversed_contour, signed_area
 from cutpaths.geometry.fit_curve import Spans, fit_spans
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.follow import Rings, Run, follow, grid_keys, lay_out
 from cutpaths.geometry.nodes import Piece, Stretches, pieces
+from cutpaths.geometry.parts import Part, groups, part_of, placed
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tidy import tidied
 from cutpaths.geometry.tolerance import Tolerance
@@ -24,6 +26,9 @@ _Part: TypeAlias = tuple[NDArray[np.float64], Bools]  # segments (n, 4, 2) and w
 
 LEAST_RUN = 3.0  # a kept piece of a source curve is at least this many shortest segments long
 TIDY_SHARE = 0.8  # of the distance at which two designs are the same
+OWN_MM = 0.3  # a curve whose start is no farther from a part than this may be followed by its outline
+CURVE_STEP = 0.01  # of the snapping grid; curves that differ by less are the same
+SHAPES_KEPT = 4096
 TRIES = 4  # each halves the tolerance of the rings whose curves crossed
 
 
@@ -37,6 +42,59 @@ class _Gap:
 
 
 def refit(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
+    """For each polygon of `area` its outer contour, anticlockwise, then its counters, clockwise; see `refit_part`.
+
+    Part by part, so that equal letters are fitted once; all coordinates lie on the snapping grid.
+    """
+    closed = [c for c in curves if c.closed]
+    starts = shapely.points(np.array([c.start for c in closed])) if closed else np.empty(0)
+    tree = shapely.STRtree(starts)
+    polygons = np.array(area.geoms)
+    found: dict[int, tuple[Contour, ...]] = {}
+    for group in groups(area, within_mm=tol.same_mm) if len(polygons) else ():
+        part = part_of(shapely.MultiPolygon(list(polygons[group])), tol)
+        here = placed(part.area, part.at_mm, tol)
+        near = np.sort(tree.query(here, predicate="dwithin", distance=OWN_MM))
+        fitted = _fitted_part(part, tuple(_Curve.of(closed[k], part.at_mm, tol) for k in near), tol)
+        for k, contours in zip(group.tolist(), fitted, strict=True):
+            found[k] = tuple(moved(c, shift=part.at_mm) for c in contours)
+    return tuple(found[k] for k in range(len(polygons)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Curve:
+    """A contour on a fine grid, equal to every other of its shape."""
+
+    contour: Contour
+    shape: bytes
+
+    def __hash__(self) -> int:
+        return hash(self.shape)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Curve) and other.shape == self.shape
+
+    @classmethod
+    def of(cls, contour: Contour, at_mm: tuple[float, float], tol: Tolerance) -> _Curve:
+        steps = np.rint((contour.segments - at_mm) / (tol.snap_mm * CURVE_STEP)).astype(np.int64)
+        shape = steps.tobytes() + contour.straight.tobytes()
+        return cls(
+            Contour(np.asarray(steps * (tol.snap_mm * CURVE_STEP), dtype=np.float64), contour.straight, closed=True),
+            shape,
+        )
+
+
+@lru_cache(maxsize=SHAPES_KEPT)
+def _fitted_part(part: Part, curves: tuple[_Curve, ...], tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
+    fitted = refit_part(part.area, [c.contour for c in curves], tol=tol)
+    return tuple(tuple(_on_grid(c, tol) for c in contours) for contours in fitted)
+
+
+def _on_grid(contour: Contour, tol: Tolerance) -> Contour:
+    return Contour(np.rint(contour.segments / tol.snap_mm) * tol.snap_mm, contour.straight, contour.closed)
+
+
+def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
     """For each polygon of `area` its outer contour, anticlockwise, then its counters, clockwise.
 
     Args: area: polygons on the snapping grid. curves: what they were made from, flattened at `tol.chord_mm`.

@@ -9,14 +9,16 @@ the gap; shaving never takes a stroke under its limit. What neither can cure sta
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.erosion import Change, Event, events
-from cutpaths.geometry.measure import gap_faults, runs_of, stroke_faults
+from cutpaths.geometry.measure import SHAPES_KEPT, gap_faults, runs_of, stroke_faults
+from cutpaths.geometry.parts import Part, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Tool
@@ -36,61 +38,71 @@ QUAD_SEGS = 12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Eased:
-    """The lettering after its tight ground was seen to, with the axis of its made shape."""
+    """The lettering after its tight ground was seen to."""
 
     composed: Composed
-    known: Axis
     notes: tuple[Note, ...]
 
 
 def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eased:
     """Fill blind ends and shave pinched openings where that cures a fault of the ground."""
-    composed = _smooth(composed, tool, tol)
-    known = axis(composed.made, tol)
+    if tool.method in FILM_GROUND:
+        return _with_film_blunted(_smooth(composed.made, composed.drawn, tool, tol), composed, tool, tol)
+    tree = shapely.STRtree(composed.drawn.geoms)
+    done: list[shapely.Polygon] = []
+    notes: list[Note] = []
+    changed = False
+    for part in parts(composed.made, within_mm=tool.min_gap_mm, tol=tol):
+        here = placed(part.area, part.at_mm, tol)
+        near = tree.query(here, predicate="intersects")
+        drawn = part_of(shapely.MultiPolygon(np.array(composed.drawn.geoms)[np.sort(near)]), tol, at_mm=part.at_mm)
+        made, places = _eased(part, drawn, tool, tol)
+        changed = changed or made is not part.area
+        done += (here if made is part.area else placed(made, part.at_mm, tol)).geoms
+        notes += [_note((x + part.at_mm[0], y + part.at_mm[1])) for x, y in places]
+    return Eased(replace(composed, made=shapely.MultiPolygon(done)) if changed else composed, tuple(notes))
+
+
+@lru_cache(maxsize=SHAPES_KEPT)
+def _eased(part: Part, drawn: Part, tool: Tool, tol: Tolerance) -> tuple[Region, tuple[tuple[float, float], ...]]:
+    """One part with its tight ground seen to, and where blind ends were filled; its own area where nothing was."""
+    made = _smooth(part.area, drawn.area, tool, tol)
+    known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
     gap = tool.min_gap_mm * (1.0 - tol.limit_share)
     changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
-    slits = [f.at_mm for f in gap_faults(composed.made, tool.min_gap_mm, known=known, tol=tol) if f.kind == "slit"]
-    film = tool.method in FILM_GROUND
-    if film:
-        return _with_film_blunted(composed, known, tool, tol)
+    slits = [f.at_mm for f in gap_faults(made, tool.min_gap_mm, known=known, tol=tol) if f.kind == "slit"]
     if not changes and not slits:
-        return Eased(composed, known, ())
+        return made, ()
     blind = [c.peak_mm for c in changes if c.change is not Change.LOOP and not c.shows_at(gap)]
-    filled, places = _filled(composed, [*blind, *slits], tool.min_gap_mm, tol)
-    notes = tuple(_note(place) for place in places)
-    if filled is not composed.made:
-        known = axis(filled, tol)
+    filled, places = _filled(made, [*blind, *slits], tool.min_gap_mm, tol)
+    if filled is not made:
+        known = part_axis(part_of(filled, tol, at_mm=(0.0, 0.0)), tol)
         changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
     necks = [c for c in changes if c.shows_at(gap) and c.change is not Change.GONE]
-    shaved = _shaved(filled, known, necks, tool, tol)
-    if shaved is not filled:
-        known = axis(shaved, tol)
-    return Eased(replace(composed, made=shaved), known, notes)
+    return _shaved(filled, known, necks, tool, tol), tuple(places)
 
 
-def _smooth(composed: Composed, tool: Tool, tol: Tolerance) -> Composed:
+def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
     """Without spikes finer than the stroke where new strokes meet old ones."""
-    new = shapely.difference(composed.made, composed.drawn, grid_size=tol.snap_mm)
-    if new.is_empty:
-        return composed
-    made = without_spikes(composed.made, tool.min_stroke_mm, tol, near=new)
-    return composed if made is composed.made else replace(composed, made=made)
+    new = shapely.difference(made, drawn, grid_size=tol.snap_mm)
+    return made if new.is_empty else without_spikes(made, tool.min_stroke_mm, tol, near=new)
 
 
-def _with_film_blunted(composed: Composed, known: Axis, tool: Tool, tol: Tolerance) -> Eased:
+def _with_film_blunted(smooth: Region, composed: Composed, tool: Tool, tol: Tolerance) -> Eased:
     """Where the ground is film, its own tips are taken off as those of lettering are: they would lift."""
+    composed = composed if smooth is composed.made else replace(composed, made=smooth)
     x0, y0, x1, y1 = composed.made.bounds
     frame = shapely.box(x0 - FILM_FRAME_MM, y0 - FILM_FRAME_MM, x1 + FILM_FRAME_MM, y1 + FILM_FRAME_MM)
     ground = region(shapely.difference(frame, composed.made), tol)
     blunt = blunted(ground, tool.min_gap_mm, tol, most=FILM_TIP_GAPS)
     if blunt is ground:
-        return Eased(composed, known, ())
+        return Eased(composed, ())
     made = region(shapely.difference(frame, blunt), tol)
     if (len(made.geoms), hole_count(made)) != (len(composed.made.geoms), hole_count(composed.made)):
-        return Eased(composed, known, ())
+        return Eased(composed, ())
     text = "film tips finer than the smallest gap, between strokes that meet, were taken off"
     note = Note(rule=Rule.GAP, text=text)
-    return Eased(replace(composed, made=made), axis(made, tol), (note,))
+    return Eased(replace(composed, made=made), (note,))
 
 
 def _note(place: tuple[float, float]) -> Note:
@@ -99,10 +111,9 @@ def _note(place: tuple[float, float]) -> Note:
 
 
 def _filled(
-    composed: Composed, places: list[tuple[float, float]], gap_mm: float, tol: Tolerance
+    made: Region, places: list[tuple[float, float]], gap_mm: float, tol: Tolerance
 ) -> tuple[Region, list[tuple[float, float]]]:
     """With the ground filled at these places from its end to where it is as wide as the gap; and where it was."""
-    made = composed.made
     closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS)
     fills = [p for p in polygons_of(shapely.difference(closed, made)) if p.area > tol.speck_mm**2 / 4]
     if not fills or not places:

@@ -8,8 +8,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from cutpaths.geometry.axis import Axis, axis
-from cutpaths.geometry.measure import Fault, Kind, gap_faults, largest_gap_mm, largest_stroke_mm, stroke_faults
+from cutpaths.geometry.measure import Fault, Kind, Limits, faults, largest
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
@@ -32,13 +31,14 @@ _GAP_WORDS = {
 }
 
 
-def judge(composed: Composed, tool: Tool, *, known: Axis | None = None, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
+def limits_of(tool: Tool) -> Limits:
+    """What the tool's method is held to."""
+    return Limits(stroke_mm=tool.min_stroke_mm, gap_mm=tool.min_gap_mm, film=tool.method in FILM_GROUND)
+
+
+def judge(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
     """Everything that keeps the lettering from being made with the tool; empty when it can be."""
-    skeleton = axis(composed.made, tol) if known is None else known
-    return (
-        *limit_notes(composed.made, tool, composed.letters, known=skeleton, tol=tol),
-        *topology_notes(composed),
-    )
+    return (*limit_notes(composed.made, tool, composed.letters, tol=tol), *topology_notes(composed))
 
 
 def limit_notes(
@@ -46,18 +46,14 @@ def limit_notes(
     tool: Tool,
     letters: Sequence[Set] = (),
     *,
-    known: Axis | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> tuple[Note, ...]:
     """Where the shape breaks the stroke and gap limits, thinnest first."""
-    skeleton = axis(area, tol) if known is None else known
-    film = tool.method in FILM_GROUND
-    strokes = stroke_faults(area, tool.min_stroke_mm, known=skeleton, tol=tol)
-    gaps = gap_faults(area, tool.min_gap_mm, film=film, known=skeleton, tol=tol)
+    strokes, gaps = faults(area, limits_of(tool), tol=tol)
     return tuple(
         _note(fault, rule, words, letters)
-        for rule, words, faults in ((Rule.STROKE, _STROKE_WORDS, strokes), (Rule.GAP, _GAP_WORDS, gaps))
-        for fault in faults
+        for rule, words, found in ((Rule.STROKE, _STROKE_WORDS, strokes), (Rule.GAP, _GAP_WORDS, gaps))
+        for fault in found
     )
 
 
@@ -76,15 +72,10 @@ def _note(fault: Fault, rule: Rule, words: dict[Kind, str], letters: Sequence[Se
 
 def hardest(letters: Sequence[Set], tool: Tool, *, tol: Tolerance = TOLERANCE) -> Set | None:
     """The letter that keeps least of the limits: most faults as made, then least of a limit as drawn."""
-    film = tool.method in FILM_GROUND
 
     def ease(letter: Set) -> tuple[int, float]:
-        stroke, gap = tool.min_stroke_mm, tool.min_gap_mm
-        known = axis(letter.drawn, tol)
-        share = min(
-            largest_stroke_mm(letter.drawn, limit_mm=stroke, known=known, tol=tol) / stroke,
-            largest_gap_mm(letter.drawn, limit_mm=gap, film=film, known=known, tol=tol) / gap,
-        )
+        kept = largest(letter.drawn, limits_of(tool), tol=tol)
+        share = min(kept.stroke_mm / tool.min_stroke_mm, kept.gap_mm / tool.min_gap_mm)
         return -len(limit_notes(letter.made, tool, tol=tol)), share
 
     once = {letter.text: letter for letter in reversed(letters)}

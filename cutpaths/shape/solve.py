@@ -60,7 +60,7 @@ def attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, 
     fitted = fit(lettering, on, wish, tol=tol)
     eased = ease_gaps(fitted.composed, on, tol)
     held_to = _more(on, tol) if spare else on
-    return Attempt(fitted=fitted, eased=eased, faults=judge(eased.composed, held_to, known=eased.known, tol=tol))
+    return Attempt(fitted=fitted, eased=eased, faults=judge(eased.composed, held_to, tol=tol))
 
 
 def _more(on: Tool, tol: Tolerance) -> Tool:
@@ -78,7 +78,7 @@ def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fit
     if topology_notes(fitted.composed):
         return None  # easing tight ground mends no letter that came apart or closed
     eased = ease_gaps(fitted.composed, on, tol)
-    return None if judge(eased.composed, _more(on, tol), known=eased.known, tol=tol) else fitted
+    return None if judge(eased.composed, _more(on, tol), tol=tol) else fitted
 
 
 def least_cap_mm(

@@ -89,12 +89,12 @@ def test_untouched_lettering_is_the_fonts_own_curves(face: str, cap_mm: float) -
     result = refit(area, own, tol=TOLERANCE)
     assert_well_formed(area, result)
     assert nodes(result) <= 1.2 * sum(map(len, own))
-    starts = {tuple(c.start): c for c in own}
+    starts = {tuple(np.round(c.start, 3).tolist()): c for c in own}
     for contour in (c for polygon in result for c in polygon):
-        source = starts[tuple(contour.start)]
+        source = starts[tuple(np.round(contour.start, 3).tolist())]
         same = source if signed_area(source) * signed_area(contour) > 0 else reversed_contour(source)
         if len(contour) == len(source):
-            assert np.array_equal(contour.segments, same.segments)
+            assert contour.segments == pytest.approx(same.segments, abs=0.00051)  # on the grid of 0.001
             assert np.array_equal(contour.straight, same.straight)
         else:  # nodes in the middle of straight lines are gone, nothing else
             assert hausdorff([contour_line(contour)], [contour_line(same)]) < 0.0011

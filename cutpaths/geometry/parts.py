@@ -1,0 +1,83 @@
+"""Parts: a region cut into what has to be measured together, each about its own origin, so that equal shapes are
+measured once.
+
+Measures of strokes, and of gaps up to `within_mm`, are those of the parts put together: grown by half of that, parts
+farther apart do not touch, so what erosion does to the ground between them adds up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import scipy.sparse
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon
+
+from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+# The axis of a word of script is some hundred kilobytes.
+AXES_KEPT = 128
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """One part about the lower left corner of its bounds, which stands at `at_mm`; equal to any part of its shape."""
+
+    area: Region
+    at_mm: tuple[float, float]
+    shape: bytes
+
+    def __hash__(self) -> int:
+        return hash(self.shape)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Part) and other.shape == self.shape
+
+
+def parts(area: Region, *, within_mm: float, tol: Tolerance = TOLERANCE) -> tuple[Part, ...]:
+    """The polygons of the region in groups of those that stand nearer than `within_mm` to each other."""
+    polygons = np.array(area.geoms)
+    return tuple(part_of(MultiPolygon(list(polygons[g])), tol) for g in groups(area, within_mm=within_mm))
+
+
+def groups(area: Region, *, within_mm: float) -> Iterator[NDArray[np.int64]]:
+    """Which polygons stand nearer than `within_mm` to each other, directly or by way of others, in their order."""
+    polygons = np.array(area.geoms)
+    pairs = shapely.STRtree(polygons).query(polygons, predicate="dwithin", distance=within_mm)
+    graph = scipy.sparse.coo_matrix((np.ones(pairs.shape[1]), pairs), shape=(len(polygons),) * 2)
+    count, label = scipy.sparse.csgraph.connected_components(graph, directed=False)
+    for group in range(count):
+        yield np.flatnonzero(label == group)
+
+
+def part_of(area: Region, tol: Tolerance = TOLERANCE, *, at_mm: tuple[float, float] | None = None) -> Part:
+    """The whole region as one part; about another origin where `at_mm` is given."""
+    at = at_mm or tuple(round(v / tol.snap_mm) * tol.snap_mm for v in area.bounds[:2])
+    moved = shapely.transform(area, lambda xy: np.rint((xy - at) / tol.snap_mm) * tol.snap_mm)
+    moved = shapely.orient_polygons(MultiPolygon(list(shapely.normalize(np.array(moved.geoms)))))
+    return Part(moved, (at[0], at[1]), shapely.to_wkb(moved))
+
+
+def placed(area: Region, at_mm: tuple[float, float], tol: Tolerance = TOLERANCE) -> Region:
+    """The region of a part, or one made from it, back in its place."""
+    return shapely.transform(area, lambda xy: np.rint((xy + at_mm) / tol.snap_mm) * tol.snap_mm)
+
+
+@lru_cache(maxsize=AXES_KEPT)
+def part_axis(part: Part, tol: Tolerance = TOLERANCE) -> Axis:
+    """The axis of the part, about its own origin."""
+    return axis(part.area, tol)
+
+
+def least_distance_mm(found: tuple[Part, ...], *, most_mm: float) -> float:
+    """The least distance between any two parts in their places, or `most_mm` where none are nearer."""
+    areas = np.array([shapely.transform(p.area, lambda xy, at=p.at_mm: xy + at) for p in found])
+    one, other = shapely.STRtree(areas).query(areas, predicate="dwithin", distance=most_mm)
+    pairs = one < other
+    return float(shapely.distance(areas[one[pairs]], areas[other[pairs]]).min(initial=most_mm))
