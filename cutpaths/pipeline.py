@@ -6,9 +6,9 @@ import hashlib
 from dataclasses import dataclass, replace
 
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
-from cutpaths.geometry.axis import axis
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import largest, usual_stroke_mm
+from cutpaths.geometry.parts import axes_of
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -71,9 +71,7 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
-    stroke = (
-        usual_stroke_mm(axis(label.region, tol)) if job.colour is not None and job.blank_colour is not None else None
-    )
+    stroke = usual_stroke_mm(*axes_of(label.region, tol)) if None not in (job.colour, job.blank_colour) else None
     advice = legibility_notes(label, letters=job.colour, ground=job.blank_colour, stroke_mm=stroke)
     label = replace(label, notes=(*label.notes, *advice, *piece.notes))
     plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))

@@ -173,9 +173,9 @@ def largest_gap_mm(
     return _largest(limit_mm, changes, holds, tol)
 
 
-def usual_stroke_mm(known: Axis) -> float:
-    """The stroke width that half of the length of the stroke-carrying axis is under."""
-    width, length = _strokes(known)
+def usual_stroke_mm(*known: Axis) -> float:
+    """The stroke width that half of the length of the stroke-carrying axes is under."""
+    width, length = (np.concatenate(values) for values in zip(*map(_strokes, known), strict=True))
     order = np.argsort(width, kind="stable")
     middle = np.searchsorted(np.cumsum(length[order]), length.sum() / 2)
     return float(width[order][min(middle, len(order) - 1)])

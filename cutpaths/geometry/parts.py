@@ -75,6 +75,11 @@ def part_axis(part: Part, tol: Tolerance = TOLERANCE) -> Axis:
     return axis(part.area, tol)
 
 
+def axes_of(area: Region, tol: Tolerance = TOLERANCE) -> tuple[Axis, ...]:
+    """The axes of all polygons of the region, each about its own origin."""
+    return tuple(part_axis(part, tol) for part in parts(area, within_mm=0.0, tol=tol))
+
+
 def least_distance_mm(found: tuple[Part, ...], *, most_mm: float) -> float:
     """The least distance between any two parts in their places, or `most_mm` where none are nearer."""
     areas = np.array([shapely.transform(p.area, lambda xy, at=p.at_mm: xy + at) for p in found])

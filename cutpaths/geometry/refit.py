@@ -44,7 +44,7 @@ class _Gap:
 def refit(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
     """For each polygon of `area` its outer contour, anticlockwise, then its counters, clockwise; see `refit_part`.
 
-    Part by part, so that equal letters are fitted once; all coordinates lie on the snapping grid.
+    Part by part, so that equal letters are fitted once.
     """
     closed = [c for c in curves if c.closed]
     starts = shapely.points(np.array([c.start for c in closed])) if closed else np.empty(0)
@@ -86,12 +86,7 @@ class _Curve:
 
 @lru_cache(maxsize=SHAPES_KEPT)
 def _fitted_part(part: Part, curves: tuple[_Curve, ...], tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
-    fitted = refit_part(part.area, [c.contour for c in curves], tol=tol)
-    return tuple(tuple(_on_grid(c, tol) for c in contours) for contours in fitted)
-
-
-def _on_grid(contour: Contour, tol: Tolerance) -> Contour:
-    return Contour(np.rint(contour.segments / tol.snap_mm) * tol.snap_mm, contour.straight, contour.closed)
+    return refit_part(part.area, [c.contour for c in curves], tol=tol)
 
 
 def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:

@@ -14,6 +14,7 @@ import shapely
 
 from cutpaths.errors import CannotMakeError, CutpathsError
 from cutpaths.geometry.measure import usual_stroke_mm
+from cutpaths.geometry.parts import axes_of
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import span_for_height_deg
@@ -139,7 +140,7 @@ def _notes(job: LabelJob, tried: Attempt) -> tuple[Note, ...]:
     """What goes with the method and with the lettering as it would be made."""
     cap, made = tried.composed.cap_height_mm, tried.composed.made
     return (
-        light_note(usual_stroke_mm(tried.eased.known) / cap),
+        light_note(usual_stroke_mm(*axes_of(tried.composed.made)) / cap),
         *film_notes(job.tool, made, job.wish.blank),
         *method_notes(job.tool, cap_height_mm=cap, size_mm=size_mm(made)),
     )

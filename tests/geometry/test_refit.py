@@ -16,7 +16,8 @@ from svgpathtools import CubicBezier
 
 from cutpaths.geometry.contour import Contour, bounds, moved, polyline, reversed_contour, signed_area
 from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.refit import refit
+from cutpaths.geometry.refit import refit as refit_by_part
+from cutpaths.geometry.refit import refit_part as refit
 from cutpaths.geometry.region import Region, fill_nonzero, region, rings, union
 from cutpaths.geometry.tidy import tidied
 from cutpaths.geometry.tolerance import TOLERANCE
@@ -89,12 +90,12 @@ def test_untouched_lettering_is_the_fonts_own_curves(face: str, cap_mm: float) -
     result = refit(area, own, tol=TOLERANCE)
     assert_well_formed(area, result)
     assert nodes(result) <= 1.2 * sum(map(len, own))
-    starts = {tuple(np.round(c.start, 3).tolist()): c for c in own}
+    starts = {tuple(c.start): c for c in own}
     for contour in (c for polygon in result for c in polygon):
-        source = starts[tuple(np.round(contour.start, 3).tolist())]
+        source = starts[tuple(contour.start)]
         same = source if signed_area(source) * signed_area(contour) > 0 else reversed_contour(source)
         if len(contour) == len(source):
-            assert contour.segments == pytest.approx(same.segments, abs=0.00051)  # on the grid of 0.001
+            assert np.array_equal(contour.segments, same.segments)
             assert np.array_equal(contour.straight, same.straight)
         else:  # nodes in the middle of straight lines are gone, nothing else
             assert hausdorff([contour_line(contour)], [contour_line(same)]) < 0.0011
@@ -281,3 +282,18 @@ def test_golden_offset_letter_keeps_its_shape_and_its_nodes() -> None:
 
 GOLDEN_COUNT = (12, 6)
 GOLDEN_AREA = (14.6955, -2.0668)
+
+
+@pytest.mark.parametrize("face", FACES)
+def test_part_by_part_is_the_same_wherever_a_letter_stands(face: str) -> None:
+    word = letters(face, "nono", track=1.1)
+    own = curves_of(word)
+    area = union([area_of(word), region(area_of(word).buffer(0.05)).intersection(shapely.box(0, 0, 40, 1))])
+    whole, made = refit(area, own, tol=TOLERANCE), refit_by_part(area, own, tol=TOLERANCE)
+    assert_well_formed(area, made)
+    assert miss(area, made) <= WITHIN_MM
+    assert nodes(made) <= nodes(whole) + 2
+    first, _, third, _ = sorted(made, key=lambda p: bounds(p[0])[0])
+    assert [len(c) for c in first] == [len(c) for c in third]
+    shift = third[0].start - first[0].start
+    assert third[0].segments == pytest.approx(first[0].segments + shift, abs=0.0011)  # the letters stand off the grid
