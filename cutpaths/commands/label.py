@@ -14,6 +14,7 @@ from cutpaths.commands.options import (
     PageOptions,
     PlaceOptions,
     label_job,
+    read_distance,
     takes,
 )
 from cutpaths.commands.pages import page_files, refuse_early
@@ -55,6 +56,8 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions) -> None:
 
     if files.split and files.out is None:
         raise InputError("--split needs --out, whose name the files take")
+    if files.blade_offset is not None and files.out is None:
+        raise InputError("--blade-offset needs --out, whose name its file takes")
     _must_differ(files)
     refuse_early(job, pages)
     made = make(job, anyway=files.anyway)
@@ -63,6 +66,7 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions) -> None:
     if files.out is not None:
         contents[files.out] = made.svg.encode("utf-8")
         contents.update(_split_files(made, files.out, job.workshop) if files.split else {})
+        contents.update(_blade_file(made, files, job.workshop))
     if files.report is not None:
         contents[files.report] = reports.to_json(values).encode("utf-8")
     if files.picture is not None:
@@ -83,11 +87,33 @@ def _must_differ(files: FileOptions) -> None:
     from cutpaths.sheet.plan import Layer  # noqa: PLC0415 - keeps `--help` quick
 
     names = [name for name in (files.out, files.report, files.picture) if name is not None]
+    if files.blade_offset is not None and files.out is not None:
+        names.append(_blade_name(files.out))
     if files.split and files.out is not None:
         names += [files.out.with_name(f"{files.out.stem}-{layer}{files.out.suffix}") for layer in Layer]
     for index, name in enumerate(names):
         if name.resolve() in [other.resolve() for other in names[:index]]:
             raise InputError(f"two files would be written to {name}; give each a name of its own")
+
+
+def _blade_name(out: Path) -> Path:
+    return out.with_name(f"{out.stem}-blade{out.suffix}")
+
+
+def _blade_file(made: Made, files: FileOptions, shop: Workshop) -> dict[Path, bytes]:
+    """The way of the blade's holder beside the cut file, where it was asked for."""
+    if files.blade_offset is None or files.out is None:
+        return {}
+    from cutpaths.write.blade import blade_svg  # noqa: PLC0415 - keeps `--help` quick
+
+    svg = blade_svg(
+        made.plan,
+        offset_mm=read_distance("--blade-offset", files.blade_offset),
+        overcut_mm=read_distance("--overcut", files.overcut),
+        scale_x=shop.scale_x,
+        scale_y=shop.scale_y,
+    )
+    return {_blade_name(files.out): svg.encode("utf-8")}
 
 
 def _split_files(made: Made, out: Path, shop: Workshop) -> dict[Path, bytes]:

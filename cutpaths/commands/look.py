@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.options import LimitOptions, Ppi, SvgFile, read_file, read_mm, takes
+from cutpaths.commands.options import LimitOptions, Ppi, SvgFile, read_distance, read_file, read_mm, takes
+from cutpaths.errors import InputError
 from cutpaths.inputs.job import White
 from cutpaths.inputs.tool import Method
+
+if TYPE_CHECKING:
+    from cutpaths.notes import Note
 
 Length = Annotated[str | None, typer.Option(metavar="LENGTH", help="True size of the ink.", show_default=False)]
 
@@ -18,8 +24,19 @@ def check(
     limits: LimitOptions,
     file: SvgFile,
     method: Annotated[Method, typer.Option(help="Whose usual limits apply.")] = Method.VINYL,
+    blade_offset: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Tell what a blade that trails so far leaves.")
+    ] = None,
+    against: Annotated[
+        Path | None, typer.Option(help="The cut file to which FILE is the blade's way.", show_default=False)
+    ] = None,
 ) -> None:
     """Re-measure a cut file: size, paths, strokes and gaps, each fault with its place."""
+    if against is not None:
+        if blade_offset is None:
+            raise InputError("--against compares what a blade leaves, so it needs --blade-offset")
+        _tell(_knife(file, blade_offset, against))
+        return
     from cutpaths.examine import check_file  # noqa: PLC0415 - keeps `--help` quick
 
     held_to, shop = limits.tool(method), limits.figures()
@@ -33,8 +50,21 @@ def check(
         typer.echo(
             f"scale   strokes and gaps are of a file written {shop.scale_x:g} by {shop.scale_y:g} times as large"
         )
-    failing = [note for note in checked.notes if note.failing]
-    for note in checked.notes:
+    _tell((*checked.notes, *(() if blade_offset is None else _knife(file, blade_offset, None))))
+
+
+def _knife(file: Path, offset: str, against: Path | None) -> tuple[Note, ...]:
+    from cutpaths.write.blade import knife_notes  # noqa: PLC0415 - keeps `--help` quick
+
+    wanted = None if against is None else read_file(against)
+    return knife_notes(read_file(file), offset_mm=read_distance("--blade-offset", offset), against=wanted)
+
+
+def _tell(notes: Iterable[Note]) -> None:
+    """Every note with its place, and how many are faults; faults end the program with 1."""
+    notes = tuple(notes)
+    failing = [note for note in notes if note.failing]
+    for note in notes:
         place = "" if note.at_mm is None else f" (x {note.at_mm[0]:.3f}, y {note.at_mm[1]:.3f} mm)"
         typer.echo(f"{'! ' if note.failing else '- '}{note.text}{place}")
     count = f"{len(failing)} fault{'s' if len(failing) > 1 else ''}"
