@@ -29,7 +29,7 @@ def outline(contour: Contour) -> shapely.LineString:
 
 
 def off(trail: Trail, contour: Contour) -> float:
-    """Hausdorff distance of points 0.01 mm apart, by scipy's search tree; at most 0.001 mm over at 0.01 mm."""
+    """Hausdorff distance of points 0.01 mm apart, by scipy's search tree; up to 0.005 mm too much."""
     one, other = (
         cKDTree(shapely.get_coordinates(shapely.segmentize(line, 0.01)))
         for line in (shapely.LineString(trail.tip), outline(contour))
@@ -88,7 +88,7 @@ def test_compensated_rectangle_comes_back(e: float) -> None:
     ring = rectangle(0.0, 0.0, 8.0, 4.0)
     paths = blade_paths([ring], offset_mm=e)
     [trail] = trails(paths, offset_mm=e)
-    assert off(trail, ring) <= 0.005
+    assert off(trail, ring) <= 0.007
     if e > 0.0:
         assert off(trails([ring], offset_mm=e)[0], ring) > 0.5 * e
 
