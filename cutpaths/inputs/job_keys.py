@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Reads
 from cutpaths.inputs.stock import SHEET_SIZES_MM
 from cutpaths.inputs.tool import Method
@@ -50,6 +51,12 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "margin_mm": Key("number", "Weeding box to ink, at least.", 0.5, 50.0),
         "colour": Key("text", "The film; labels of another colour go on another sheet."),
         "copies": Key("whole", "How many are needed.", 1, 100_000),
+        "marking_out": Key("flag", "Write the sheet to mark the blank with, PDF."),
+        "proof": Key("flag", "Write the page for the customer's yes, PDF."),
+        "paper": Key(tuple(Paper), "What those pages are printed on."),
+        "revision": Key("whole", "Number of the proof.", 1, 9999),
+        "letter_colour": Key("text", "Colour of the letters on the proof: gold, #c9a227."),
+        "blank_colour": Key("text", "Colour of the blank on the proof."),
     }
 )
 SHEET_KEYS: Mapping[str, Key] = MappingProxyType(

@@ -6,13 +6,15 @@ from pathlib import Path
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.colour import read_colour
 from cutpaths.inputs.font import open_font
 from cutpaths.inputs.job import Drawing, LabelJob, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.names_list import SERIAL, NamesList, fields_of, read_names
+from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
-from cutpaths.inputs.run_job import Entry, Fault
+from cutpaths.inputs.run_job import Entry, Fault, Pages
 from cutpaths.inputs.toml_table import Table
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop, tool_for
@@ -52,9 +54,15 @@ def read_label(
         texts = [_without_place(first), *faults.found[1:]]
         return Fault(where=_place_of(first, where), label=called, text="; ".join(texts))
     return Entry(
-        where=where, job=job, copies=values.get("copies", 1), colour=values.get("colour", ""),
-        serial_from=values.get("serial_from", 1), names=names, columns=values.get("columns", {}),
-    )  # fmt: skip
+        where=where,
+        job=job,
+        copies=values.get("copies", 1),
+        colour=values.get("colour", ""),
+        serial_from=values.get("serial_from", 1),
+        pages=Pages(marking_out=values.get("marking_out", False), proof=values.get("proof", False)),
+        names=names,
+        columns=values.get("columns", {}),
+    )
 
 
 def _place_of(text: str, where: str) -> str:
@@ -128,6 +136,11 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
         blank = _blank(values)
         drawing = _drawing(table, values, folder)
         reads = values.get("reads")
+        pages = [key for key in ("marking_out", "proof") if values.get(key)]
+        if pages and (blank is None or reads is None):
+            raise InputError(
+                f"{pages[0]} shows the place on a blank: give diameter_mm, and reads, which is never guessed"
+            )
         return LabelJob(
             text=values["text"] if drawing is None else drawing.name,
             drawing=drawing,
@@ -155,6 +168,13 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
                 side_deg=values.get("side_deg"),
                 from_mm=values.get("from_mm"),
             ),
+            paper=Paper(values.get("paper", Paper.A4)),
+            revision=values.get("revision", 1),
+            **{
+                key: read_colour(values[name])
+                for key, name in (("colour", "letter_colour"), ("blank_colour", "blank_colour"))
+                if name in values
+            },
         )
     except InputError as error:
         if str(error).startswith(f"{table.file.name}, line "):

@@ -22,6 +22,14 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pages:
+    """Which printed pages are wanted with a label."""
+
+    marking_out: bool = False
+    proof: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
     """One label to be made: its number in the run, where it was asked for, and how many are needed."""
 
@@ -30,6 +38,7 @@ class Wanted:
     job: LabelJob
     copies: int
     colour: str
+    pages: Pages
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +50,7 @@ class Entry:
     copies: int
     colour: str
     serial_from: int
+    pages: Pages
     names: NamesList | None
     columns: Mapping[str, str]
 
@@ -70,7 +80,9 @@ class RunJob:
                     job = replace(job, text=filled(job.text, values, serial=entry.serial_from + k))
                 if entry.names is not None:
                     where = f"{entry.names.name}, line {entry.names.lines[k]}"
-                yield Wanted(number=number, where=where, job=job, copies=entry.copies, colour=entry.colour)
+                yield Wanted(
+                    number=number, where=where, job=job, copies=entry.copies, colour=entry.colour, pages=entry.pages
+                )
 
     def count(self) -> int:
         """How many labels `wanted` gives."""

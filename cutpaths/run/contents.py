@@ -35,6 +35,14 @@ def contents_page(run: Mapping[str, Any], sheets: Sequence[Mapping[str, Any]]) -
         parts += _film(film)
     for facts in sheets:
         parts += _sheet(facts)
+    papers = [label for label in run["made_labels"] if label["pages"]]
+    if papers:
+        parts.append("<h2>Marking out and proofs</h2><table><tr><th>no.</th><th>label</th><th>pages</th></tr>")
+        for label in papers:
+            links = ", ".join(f'<a href="{name}">{name}</a>' for name in label["pages"])
+            words = escape(label["text"].replace("|", " / "))
+            parts.append(f'<tr><td class="n">{label["number"]}</td><td>{words}</td><td>{links}</td></tr>')
+        parts.append("</table>")
     if run["cost"] is not None:
         parts += _cost(run["cost"])
     return "\n".join([*parts, "</body></html>", ""])
@@ -67,6 +75,7 @@ def _sheet(facts: Mapping[str, Any]) -> list[str]:
     for place in facts["places"]:
         key = (place["label"], place["text"])
         counts[key] = counts.get(key, 0) + 1
+    steps = {plan["label"]: "; ".join(plan["steps"]) for plan in facts["weeding"]["labels"]}
     return [
         f"<section><h2>Sheet {number}</h2>",
         f"<p>{escape(' '.join(filter(None, (facts['colour'], facts['method']))))}, {facts['width_mm']:g} x "
@@ -74,10 +83,16 @@ def _sheet(facts: Mapping[str, Any]) -> list[str]:
         f"{facts['travel_mm'] / 1000:.1f} m with the blade up. "
         f'<a href="sheet-{number}.svg">sheet-{number}.svg</a></p>',
         f'<a href="sheet-{number}.svg"><img src="sheet-{number}.png" alt="sheet {number}"></a>',
-        "<table><tr><th>no.</th><th>label</th><th>copies</th></tr>",
-        *(_row(number, text.replace("|", " / "), count) for (number, text), count in sorted(counts.items())),
+        f"<p>To weed: {_weed_counts(facts['weeding'])}.</p>",
+        "<table><tr><th>no.</th><th>label</th><th>copies</th><th>weeding</th></tr>",
+        *(_row(k, text.replace("|", " / "), count, steps.get(k, "")) for (k, text), count in sorted(counts.items())),
         "</table></section>",
     ]
+
+
+def _weed_counts(weeding: Mapping[str, Any]) -> str:
+    names = ("strips", "counters", "specks", "small_parts")
+    return ", ".join(f"{weeding[name]} {name.replace('_', ' ')}" for name in names)
 
 
 def _cost(cost: Mapping[str, Any]) -> list[str]:

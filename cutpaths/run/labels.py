@@ -19,9 +19,10 @@ from typing import Any, Protocol
 from cutpaths.errors import CannotMakeError, CutpathsError
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
-from cutpaths.inputs.run_job import Wanted
+from cutpaths.inputs.run_job import Pages, Wanted
 from cutpaths.pipeline import make
 from cutpaths.run.packet import Packet, to_bytes
+from cutpaths.run.pages import label_pages
 from cutpaths.run.store import Store
 from cutpaths.write.report import report, versions
 
@@ -64,10 +65,10 @@ class Here:
         return _Later(function, argument)
 
 
-def label_key(job: LabelJob) -> str:
+def label_key(job: LabelJob, pages: Pages) -> str:
     """Hash of all that decides what a label looks like: the job, the font's own bytes, program and libraries."""
     font = "" if job.drawing is not None else open_font(job.font or default_font_name(), axes=job.axes).sha256
-    text = json.dumps([versions(), font, _plain(job)], ensure_ascii=False, sort_keys=True)
+    text = json.dumps([versions(), font, _plain(job), _plain(pages)], ensure_ascii=False, sort_keys=True)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
@@ -83,19 +84,20 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def made_labels(jobs: Sequence[LabelJob]) -> list[bytes]:
+def made_labels(jobs: Sequence[tuple[LabelJob, Pages]]) -> list[bytes]:
     """The packets of some labels. What refuses one label is in its packet; the others are made all the same."""
-    return [to_bytes(_made(job)) for job in jobs]
+    return [to_bytes(_made(job, pages)) for job, pages in jobs]
 
 
-def _made(job: LabelJob) -> Packet:
+def _made(job: LabelJob, wanted: Pages) -> Packet:
     try:
         made = make(job)
+        pages = label_pages(made, job, wanted)
     except CutpathsError as error:
         cures = [cure.text for cure in error.cures] if isinstance(error, CannotMakeError) else []
         refusal = str(error) if not cures else f"{error} Any one of these would do: {'; '.join(cures)}."
         return Packet(piece=None, report={}, refusal=refusal)
-    return Packet(piece=made.piece, report=report(made.label, made.plan, workshop=job.workshop))
+    return Packet(piece=made.piece, report=report(made.label, made.plan, workshop=job.workshop), pages=pages)
 
 
 def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Iterator[tuple[Wanted, str, bytes]]:
@@ -109,7 +111,7 @@ def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Itera
     lost: dict[str, bytes] = {}
     while True:
         while len(waiting) < PARCELS_OUT and (parcel := _parcel(source, store)):
-            fresh = {key: want.job for want, key, known in parcel if known is None and key not in out}
+            fresh = {key: (want.job, want.pages) for want, key, known in parcel if known is None and key not in out}
             out |= set(fresh)
             pending = executor.submit(made_labels, list(fresh.values())) if fresh else None
             waiting.append((parcel, list(fresh), pending))
@@ -131,5 +133,5 @@ def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Itera
 
 
 def _parcel(source: Iterator[Wanted], store: Store) -> list[tuple[Wanted, str, bytes | None]]:
-    keyed = [(want, label_key(want.job)) for want in islice(source, PARCEL)]
+    keyed = [(want, label_key(want.job, want.pages)) for want in islice(source, PARCEL)]
     return [(want, key, store.read(key)) for want, key in keyed]

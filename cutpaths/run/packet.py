@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import json
 import zlib
-from dataclasses import dataclass
+from base64 import b64decode, b64encode
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -22,16 +24,21 @@ STEPS_PER_MM = round(1 / TOLERANCE.snap_mm)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Packet:
-    """piece: None where the label was refused; then `refusal` says why. report: what is told about the label."""
+    """piece: None where the label was refused; then `refusal` says why. report: what is told about the label.
+
+    pages: printed pages by the ends of their names.
+    """
 
     piece: Piece | None
     report: dict[str, Any]
     refusal: str = ""
+    pages: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def to_bytes(packet: Packet) -> bytes:
     """The packet on disk or on its way between processes."""
     head: dict[str, Any] = {"report": packet.report, "refusal": packet.refusal, "piece": None}
+    head["pages"] = {name: b64encode(data).decode("ascii") for name, data in packet.pages.items()}
     coordinates = np.zeros(0, dtype="<i4")
     if packet.piece is not None:
         piece = packet.piece
@@ -83,4 +90,5 @@ def from_bytes(data: bytes) -> Packet:
         axis_mm=held["axis"],
         marks_mm=tuple(tuple(mark) for mark in held["marks"]),
     )
-    return Packet(piece=piece, report=head["report"])
+    pages = {name: b64decode(data) for name, data in head["pages"].items()}
+    return Packet(piece=piece, report=head["report"], pages=pages)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
@@ -60,9 +61,10 @@ def run(
     store = Store(folder / FOLDER)
     hands = executor or Here()
     faults = list(job.faults)
-    finished = list(_finished(job, store, hands, faults, progress))
+    files: list[str] = []
+    finished = list(_finished(job, folder, store, hands, faults, files, progress))
     films = films_of(finished, job.stocks)
-    files, facts = [], []
+    facts = []
     tasks = list(_tasks(job, films))
     for done, (number, sheet) in enumerate(_sheets(tasks, job, store, hands, faults), start=1):
         names = {folder / f"sheet-{number}.svg": sheet.svg, folder / f"sheet-{number}.png": sheet.png}
@@ -72,7 +74,7 @@ def run(
             files += [name.name for name in names]
             facts.append(sheet.facts)
         progress("sheets", done, len(tasks))
-    told = told_run(job, finished, films, facts, faults)
+    told = told_run(job, finished, films, facts, faults, files)
     ends = {
         folder / "run.json": to_json(told).encode("utf-8"),
         folder / "index.html": contents_page(told, facts).encode("utf-8"),
@@ -100,9 +102,9 @@ def _made_ready(folder: Path, *, resume: bool, force: bool) -> None:
 
 
 def _finished(
-    job: RunJob, store: Store, hands: Executor, faults: list[Fault], progress: Progress
+    job: RunJob, folder: Path, store: Store, hands: Executor, faults: list[Fault], files: list[str], progress: Progress
 ) -> Iterator[Finished]:
-    """Every label that can be made and laid; a fault for every other."""
+    """Every label that can be made and laid, its pages written; a fault for every other."""
     total = job.count()
     source = packets(job.wanted(), store, hands)
     for done in range(1, total + 1):
@@ -117,6 +119,9 @@ def _finished(
             text = f"its box of {width:g} by {height:g} mm is larger than the sheet allows"
             faults.append(Fault(where=want.where, label=want.job.text, text=text))
         else:
+            pages = {folder / f"label-{want.number}-{end}": page for end, page in packet.pages.items()}
+            if pages and _written(pages, want.job.text, faults):
+                files += [name.name for name in pages]
             yield label
 
 
@@ -229,7 +234,7 @@ def _written(files: Mapping[Path, bytes], what: str, faults: list[Fault]) -> boo
 
 def _stale_removed(folder: Path, files: Sequence[str]) -> None:
     """Sheets of an earlier run in the same folder that this one does not have."""
-    for old in folder.glob("sheet-*"):
-        if old.name not in files and old.stem.removeprefix("sheet-").isdigit():
+    for old in (*folder.glob("sheet-*"), *folder.glob("label-*")):
+        if old.name not in files and re.fullmatch(r"(sheet|label)-\d+(-[a-z-]+)?\.(svg|png|json|pdf)", old.name):
             with suppress(OSError):
                 old.unlink()

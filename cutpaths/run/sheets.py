@@ -15,8 +15,9 @@ from cutpaths.run.packet import from_bytes
 from cutpaths.sheet.lay import placed
 from cutpaths.sheet.order import cut_length_mm, order, travel_mm
 from cutpaths.sheet.pack import Packing, Size, Spot, pack, room_for
-from cutpaths.sheet.plan import Box, Group, Plan
+from cutpaths.sheet.plan import Box, Group, Piece, Plan
 from cutpaths.sheet.tags import tagged
+from cutpaths.sheet.weeding import weeding_of
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.picture import picture_png
 from cutpaths.write.readback import read_svg
@@ -109,7 +110,7 @@ def drawn_sheet(task: SheetTask) -> Sheet:
 
     Raises: BrokenPromiseError: the file as written was read back and is not what was planned.
     """
-    pieces = {}
+    pieces: dict[str, Piece] = {}
     groups: list[Group] = []
     for label, spot in task.labels:
         if label.key not in pieces:
@@ -141,7 +142,29 @@ def drawn_sheet(task: SheetTask) -> Sheet:
             f"sheet {task.number} was read back and not saved: {broken[0].text}", notes=broken
         )  # fmt: skip
     dense = min(PIXELS_PER_MM, MOST_PIXELS / max(task.width_mm, task.height_mm))
-    return Sheet(svg=svg, png=picture_png(plan, pixels_per_mm=dense), facts=_facts(task, groups, ordered))
+    facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces)}
+    return Sheet(svg=svg, png=picture_png(plan, pixels_per_mm=dense), facts=facts)
+
+
+def _weeding(task: SheetTask, pieces: Mapping[str, Piece]) -> dict[str, Any]:
+    """The weeding plan of every label on the sheet, and the counts of the whole sheet."""
+    plans = {key: weeding_of(piece) for key, piece in pieces.items()}
+    each = {label.number: plans[label.key] for label, _ in task.labels}
+    counts = ("boxes", "relief_cuts", "strips", "parts", "counters", "specks", "small_parts")
+    return {
+        **{name: sum(getattr(plans[label.key], name) for label, _ in task.labels) for name in counts},
+        "labels": [
+            {
+                "label": number,
+                "strips": plan.strips,
+                "counters": plan.counters,
+                "specks": plan.specks,
+                "small_parts": plan.small_parts,
+                "steps": list(plan.steps()),
+            }
+            for number, plan in each.items()
+        ],
+    }
 
 
 def _facts(task: SheetTask, before: Sequence[Group], after: Sequence[Group]) -> dict[str, Any]:

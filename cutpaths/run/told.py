@@ -18,6 +18,7 @@ def told_run(
     films: Sequence[Film],
     facts: Sequence[Mapping[str, Any]],
     faults: Sequence[Fault],
+    files: Sequence[str],
 ) -> dict[str, Any]:
     """The run in figures, for run.json and the contents page."""
     sheets: dict[int, list[int]] = {}
@@ -30,12 +31,13 @@ def told_run(
         "made": len(finished),
         "failed": [asdict(fault) for fault in faults],
         "films": [_film(film) for film in films],
-        "sheets": [{k: v for k, v in sheet.items() if k not in ("places", "copies")} for sheet in facts],
+        "sheets": [{k: v for k, v in sheet.items() if k not in ("places", "copies", "weeding")} for sheet in facts],
         "cost": _cost(job, finished, films),
         "made_labels": [
             {
                 "number": label.number, "text": label.text, "where": label.where, "needed": label.needed,
                 "cut": label.cut, "on_sheets": sheets.get(label.number, []),
+                "pages": [name for name in files if name.startswith(f"label-{label.number}-")],
             }
             for label in finished
         ],

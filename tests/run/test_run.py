@@ -228,7 +228,7 @@ def test_a_folder_in_use_is_left_alone(job: Path) -> None:
 
 def test_packets_hold_what_was_made(job: Path) -> None:
     want = next(read_run(job).wanted())
-    [data] = made_labels([want.job])
+    [data] = made_labels([(want.job, want.pages)])
     piece = from_bytes(data).piece
     assert piece is not None
     assert piece.label == "TILL 1"
