@@ -129,7 +129,7 @@ def _guide_ticks(strip: Strip, guide: float) -> tuple[Item, ...]:
     for x, inner in ((-strip.half_length_mm, TICK_MM), (strip.half_length_mm, -TICK_MM)):
         tick = segment(strip.flat_mm(x, guide), strip.flat_mm(x + inner, guide))
         inside = 0.5 - 2.2 / (2 * strip.half_round_mm(x))
-        past = 1.15 if abs(guide) < inside - 0.05 else 1.8  # A and B stand at the seam
+        past = 1.15 if guide > 0.05 - inside else 1.8  # A and B stand at the lower edge
         across, up = strip.flat_mm(x + inner * past, min(max(guide, -inside), inside))
         align = Align.LEFT if inner > 0 else Align.RIGHT
         name = set_words("G", at_mm=(across, up - 0.75), cap_mm=1.5, face=Type.STRONG, colour=ACCENT, align=align)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from cutpaths.geometry.contour import moved
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Reads
@@ -36,7 +37,7 @@ def pictures_of(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float, sc
     reads = Reads.TIP_TO_BUTT if proof.strip.turned else Reads.BUTT_TO_TIP
     return Pictures(
         on_blank=on_blank_block(proof, piece, blank, width_mm=width_mm, screen=screen),
-        true_size=true_size_block(proof, piece),
+        true_size=true_size_block(proof, piece, width_mm=width_mm),
         views=views_block(reads, piece, side_deg=proof.side_deg, width_mm=width_mm),
     )
 
@@ -61,20 +62,26 @@ def proof_pages(proof: Proof, piece: Piece, blank: Blank, *, text: str, paper: P
     return flow(tuple(blocks), form, title=f"{TITLE}: {proof.words}", foot=(proof.words, f"{proof.mark.capitalize()}."))
 
 
-def true_size_block(proof: Proof, piece: Piece) -> Block:
-    """The letters flat at true size, in their colour on the blank's, over a line of 50 mm."""
-    x0, y0, x1, y1 = piece.ink_mm
-    half, edge = (x1 - x0) / 2, 2.0
-    low, high = y0 - piece.axis_mm - edge, y1 - piece.axis_mm + edge
+def true_size_block(proof: Proof, piece: Piece, *, width_mm: float) -> Block:
+    """The letters flat at true size, in their colour on the blank's, over a line of 50 mm; smaller, and said so, where
+    they are longer than the sheet.
+    """
+    edge = 2.0
+    scale = min(1.0, (width_mm - 2 * edge) / (piece.ink_mm[2] - piece.ink_mm[0]))
+    x0, y0, x1, y1 = (value * scale for value in piece.ink_mm)
+    half, axis = (x1 - x0) / 2, piece.axis_mm * scale
+    low, high = y0 - axis - edge, y1 - axis + edge
     ink = proof.colours.letters.hex if proof.colours.letters else INK
-    letters = replace(lettering(piece, turn=False), colour=ink)
-    middle = (x0 + x1) / 2 - (piece.box_mm[0] + piece.box_mm[2]) / 2
+    flat = tuple(moved(contour, scale=scale) for contour in lettering(piece, turn=False).contours)
+    letters = Area(contours=flat, colour=ink)
+    middle = (x0 + x1) / 2 - scale * (piece.box_mm[0] + piece.box_mm[2]) / 2
+    size = "true size" if scale == 1.0 else f"{scale:.0%} of true size, since the words are longer than this sheet"
     ground = proof.colours.blank.hex if proof.colours.blank else TAPE
     drawn = (Area(contours=(rectangle(middle - half - edge, low, middle + half + edge, high),), colour=ground), letters)
     base = -7.0 - (high - low)
     ends = (segment((0.0, base), (0.0, base - 2.0)), segment((CHECK_MM, base), (CHECK_MM, base - 2.0)))
     items: list[Item] = [
-        set_words("True size, flat", at_mm=(0.0, -2.2), cap_mm=1.8, colour=PENCIL),
+        set_words(f"Flat, {size}", at_mm=(0.0, -2.2), cap_mm=1.8, colour=PENCIL),
         *placed(drawn, shift_mm=(half + edge - middle, -5.0 - high)),
         Line(contours=(segment((0.0, base - 1.0), (CHECK_MM, base - 1.0)), *ends), width_mm=0.2),
         set_words(

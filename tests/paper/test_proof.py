@@ -14,7 +14,7 @@ import numpy as np
 import pypdf
 import pytest
 import shapely
-from printed import BUTT, ODD, made, outside, overlaps
+from printed import BUTT, LONG, ODD, made, outside, overlaps
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import polyline
@@ -26,9 +26,10 @@ from cutpaths.inputs.tool import Method, tool
 from cutpaths.paper.on_blank import wrapped
 from cutpaths.paper.page import Words
 from cutpaths.paper.proof import Colours, Proof, contrast_words, proof_of
-from cutpaths.paper.proof_pages import pictures_of, proof_pages
+from cutpaths.paper.proof_pages import pictures_of, proof_pages, true_size_block
 from cutpaths.paper.strip import strip_for
 from cutpaths.pipeline import make
+from cutpaths.sheet.plan import box_of
 from cutpaths.write.pdf import to_pdf
 from cutpaths.write.proof_html import proof_html
 
@@ -145,6 +146,15 @@ def test_true_size_art_is_true_size() -> None:
     x0, y0, x1, y1 = shapely.total_bounds(areas)
     assert x1 - x0 == pytest.approx(label.piece.ink_mm[2] - label.piece.ink_mm[0], abs=0.3)
     assert y1 - y0 == pytest.approx(label.piece.ink_mm[3] - label.piece.ink_mm[1], abs=0.3)
+
+
+def test_words_longer_than_the_sheet_are_shown_smaller_and_said_to_be() -> None:
+    label = made("Otterhythe Rods for Ida Lönnrot-Ødegaard 1107", LONG, Method.PRINT, 60.0)
+    shown = proof_of(label.label, label.piece, THERE, svg=label.svg)
+    block = true_size_block(shown, label.piece, width_mm=100.0)
+    assert any("of true size" in item.text for item in block.items if isinstance(item, Words))
+    drawn = [c for item in block.items if not isinstance(item, Words) for c in item.contours]
+    assert box_of(drawn)[2] <= 100.0 + 1e-6
 
 
 def test_a_drawing_has_a_proof_without_spelling() -> None:
