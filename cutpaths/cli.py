@@ -12,6 +12,7 @@ from cutpaths.commands.advise import advise
 from cutpaths.commands.label import label
 from cutpaths.commands.look import check, fonts, outline
 from cutpaths.commands.run import run
+from cutpaths.commands.stencil import stencil
 from cutpaths.commands.trial import trial
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, CutpathsError
 
@@ -21,7 +22,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="True-size, cuttable lettering for thin tapered tubes.",
 )
-for command in (label, advise, run, trial, check, outline, fonts):
+for command in (label, stencil, advise, run, trial, check, outline, fonts):
     app.command()(command)
 
 

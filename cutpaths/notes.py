@@ -15,6 +15,7 @@ class Rule(StrEnum):
     SIZE = "size"
     PATHS = "paths"
     FIT = "fit"
+    BRIDGE = "bridge"
 
     CHARACTERS = "characters"
     OUTLINE = "outline"

@@ -19,13 +19,14 @@ from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.advice import film_notes, method_notes
+from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Set, words
 from cutpaths.shape.cures import cures, fitting_cures
+from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
-from cutpaths.shape.judge import hardest, limit_notes, limits_of
+from cutpaths.shape.judge import hardest, limit_notes, limits_of, unheld_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.solve import attempt
@@ -63,12 +64,13 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
         tried = attempt(lettering, job.tool, job.wish, tol=tol)
     except CannotMakeError as error:
         raise CannotMakeError(str(error), cures=fitting_cures(lettering, job, tol=tol)) from None
-    eased, faults = tried.eased, tried.faults
+    finished, faults = tried.finished, tried.faults
     if faults and not anyway:
         raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=cures(lettering, job, tried, tol=tol))
     fitted = replace(tried.fitted, composed=tried.composed)
-    label = _label(job, face, fitted, (*lettering.notes, *eased.notes, *faults), tol)
-    piece = frame(label, refit(label.region, label.curves, tol=tol), margin_mm=job.margin_mm)
+    label = _label(job, face, fitted, finished, lettering.notes, tol)
+    drawn = refit(label.region, label.curves, tol=tol)
+    piece = frame(label, drawn, margin_mm=job.margin_mm, cover_deg=job.mask.cover_deg)
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
     stroke = usual_stroke_mm(*axes_of(label.region, tol)) if None not in (job.colour, job.blank_colour) else None
@@ -195,11 +197,14 @@ def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERAN
         *path_faults(drawn, tol),
         *true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol),
         *limit_notes(area, job.tool, tol=tol),
+        *(unheld_notes(area) if job.tool.method is Method.STENCIL else ()),
     )
 
 
-def _label(job: LabelJob, face: Face, fitted: Fitted, notes: tuple[Note, ...], tol: Tolerance) -> Label:
-    composed, tool = fitted.composed, job.tool
+def _label(
+    job: LabelJob, face: Face, fitted: Fitted, finished: Finished, notes: tuple[Note, ...], tol: Tolerance
+) -> Label:
+    composed, tool = finished.composed, job.tool
     before, after = (largest(area, limits_of(tool), tol=tol) for area in (composed.drawn, composed.made))
     return Label(
         text=job.text,
@@ -218,9 +223,21 @@ def _label(job: LabelJob, face: Face, fitted: Fitted, notes: tuple[Note, ...], t
         blank=job.wish.blank,
         span_deg=job.wish.span_deg,
         limited_by=fitted.limited_by,
+        whole=finished.whole.made,
+        bridges=finished.bridges,
+        islands=finished.islands,
         notes=(
             *notes,
+            *finished.notes,
+            *finished.faults,
             *film_notes(tool, composed.made, job.wish.blank),
+            *sheet_notes(
+                tool,
+                composed.made,
+                stroke_mm=after.stroke_mm,
+                film_mm=job.mask.film_mm,
+                islands=finished.islands,
+            ),
             *method_notes(tool, cap_height_mm=composed.cap_height_mm, size_mm=size_mm(composed.made)),
         ),
     )

@@ -18,6 +18,7 @@ from cutpaths.commands.options import (
     takes,
 )
 from cutpaths.commands.pages import page_files, refuse_early
+from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
 
@@ -31,23 +32,27 @@ MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
 Margin = Annotated[str, typer.Option(metavar="LENGTH", help="Weeding box to ink, at least.")]
 
 
-@takes(LetteringOptions, PlaceOptions, LimitOptions, PageOptions, FileOptions)
+@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PageOptions, FileOptions)
 def label(
     words: LetteringOptions,
     place: PlaceOptions,
     limits: LimitOptions,
+    sheet: SheetOptions,
     pages: PageOptions,
     files: FileOptions,
     method: MethodOption = Method.VINYL,
     margin: Margin = "3",
 ) -> None:
     """Make one cut file for a tube or a flat surface."""
-    if method in (Method.STENCIL, Method.PEN):
-        raise InputError(f"this version makes vinyl, mask and print labels; {method} is not there yet")
-    write_label(label_job(words, place, limits, method=method, margin=margin, pages=pages), files, pages)
+    if method is Method.PEN:
+        raise InputError("this version makes vinyl, mask, stencil and print labels; pen is not there yet")
+    job = label_job(
+        words, place, limits, method=method, margin=margin, pages=pages, bridges=sheet.bridges(), mask=sheet.mask()
+    )
+    write_label(job, files, pages, sheet)
 
 
-def write_label(job: LabelJob, files: FileOptions, pages: PageOptions) -> None:
+def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: SheetOptions) -> None:
     """Make the label, write every file that was asked for, whole or not at all, and say what was made."""
     from cutpaths.pipeline import make  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.write import report as reports  # noqa: PLC0415
@@ -60,6 +65,7 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions) -> None:
         raise InputError("--blade-offset needs --out, whose name its file takes")
     _must_differ(files)
     refuse_early(job, pages)
+    refuse_sheet(job, sheet)
     made = make(job, anyway=files.anyway)
     values = reports.report(made.label, made.plan, workshop=job.workshop)
     contents: dict[Path, bytes] = {}
@@ -71,7 +77,7 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions) -> None:
         contents[files.report] = reports.to_json(values).encode("utf-8")
     if files.picture is not None:
         contents[files.picture] = picture_png(made.plan)
-    for name, data in page_files(made, job, pages).items():
+    for name, data in (*page_files(made, job, pages).items(), *sheet_files(made, job, sheet).items()):
         if name in contents:
             raise InputError(f"two files would be written to {name}; give each a name of its own")
         contents[name] = data

@@ -24,14 +24,15 @@ from cutpaths.inputs.tool import Method, Tool
 
 if TYPE_CHECKING:
     from cutpaths.inputs.blank import Blank
-    from cutpaths.inputs.job import LabelJob
+    from cutpaths.inputs.job import BridgeWish, LabelJob, MaskWish
     from cutpaths.inputs.workshop import Workshop
 
 Ppi = Annotated[float, typer.Option(help="Pixels to the inch in a drawing that leaves it open: 96, or 90, 72.")]
 SvgFile = Annotated[Path, typer.Argument(help="The SVG file.", show_default=False)]
 
 
-def _length(text: str) -> Any:
+def length(text: str) -> Any:
+    """An option that takes a length."""
     return typer.Option(metavar="LENGTH", help=text, show_default=False)
 
 
@@ -92,14 +93,14 @@ class LetteringOptions:
 class PlaceOptions:
     """The tube, and how large the lettering is to be on it."""
 
-    diameter: Annotated[str | None, _length("Diameter of the tube.")] = None
-    diameter_end: Annotated[str | None, _length("Diameter at the zone's other end.")] = None
-    zone: Annotated[str | None, _length("Free length along the tube.")] = None
-    at: Annotated[str | None, _length("Centre of the lettering in the zone.")] = None
+    diameter: Annotated[str | None, length("Diameter of the tube.")] = None
+    diameter_end: Annotated[str | None, length("Diameter at the zone's other end.")] = None
+    zone: Annotated[str | None, length("Free length along the tube.")] = None
+    at: Annotated[str | None, length("Centre of the lettering in the zone.")] = None
     span: Annotated[str, typer.Option(metavar="DEGREES", help="How far round the tube.")] = "90"
-    cap_height: Annotated[str | None, _length("Height of capitals; else the largest.")] = None
-    width: Annotated[str | None, _length("Width of the ink.")] = None
-    height: Annotated[str | None, _length("Height of the ink.")] = None
+    cap_height: Annotated[str | None, length("Height of capitals; else the largest.")] = None
+    width: Annotated[str | None, length("Width of the ink.")] = None
+    height: Annotated[str | None, length("Height of the ink.")] = None
     from_butt: Annotated[
         str | None, typer.Option("--from", metavar="LENGTH", help="From the butt to the zone.", show_default=False)
     ] = None
@@ -143,8 +144,8 @@ class PlaceOptions:
 class LimitOptions:
     """What the workshop's machine holds, and how far it is off size: typed, else from its file, else as usual."""
 
-    min_stroke: Annotated[str | None, _length("Smallest stroke the tool holds.")] = None
-    min_gap: Annotated[str | None, _length("Smallest gap the tool holds.")] = None
+    min_stroke: Annotated[str | None, length("Smallest stroke the tool holds.")] = None
+    min_gap: Annotated[str | None, length("Smallest gap the tool holds.")] = None
     workshop: Annotated[
         Path | None, typer.Option(help="Your own figures; else ./workshop.toml if it is there.", show_default=False)
     ] = None
@@ -215,12 +216,14 @@ def label_job(
     method: Method,
     margin: str = "3",
     pages: PageOptions | None = None,
+    bridges: BridgeWish | None = None,
+    mask: MaskWish | None = None,
 ) -> LabelJob:
     """The job that was typed. Raises: InputError."""
     pages = pages or PageOptions()
     from cutpaths.inputs.colour import read_colour  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.inputs.font import read_axes  # noqa: PLC0415
-    from cutpaths.inputs.job import Drawing, LabelJob, Wish  # noqa: PLC0415
+    from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish  # noqa: PLC0415
 
     if words.outline is not None and words.text:
         raise InputError("give words or --outline, not both")
@@ -243,6 +246,7 @@ def label_job(
             width_mm=read_mm("--width", place.width),
             height_mm=read_mm("--height", place.height),
             letter_space=_share("--letter-space", words.letter_space),
+            bridges=bridges or BridgeWish(),
         ),
         margin_mm=read_mm("--margin", margin) or 0.0,
         workshop=limits.figures(),
@@ -251,6 +255,7 @@ def label_job(
         colour=None if pages.colour is None else read_colour(pages.colour),
         blank_colour=None if pages.blank_colour is None else read_colour(pages.blank_colour),
         revision=pages.revision,
+        mask=mask or MaskWish(),
     )
 
 

@@ -22,11 +22,50 @@ NAMES = {"cap_height_mm": "the cap height", "width_mm": "the width", "height_mm"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BridgeWish:
+    """How the islands of a stencil are to be tied.
+
+    width_mm: of every bridge; None aims at the usual share of the cap height. angle_deg: their one direction,
+    anticlockwise from the base line; 90 is upright.
+    """
+
+    width_mm: float | None = None
+    angle_deg: float = 90.0
+
+    def __post_init__(self) -> None:
+        if self.width_mm is not None and not (isfinite(self.width_mm) and 0.0 < self.width_mm <= LARGEST_MM):
+            raise InputError(f"the bridge width must be over 0 and at most {LARGEST_MM:g} mm, got {self.width_mm:g}")
+        if not (isfinite(self.angle_deg) and -180.0 <= self.angle_deg <= 180.0):
+            raise InputError(f"the bridge angle must be from -180 to 180 degrees, got {self.angle_deg:g}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaskWish:
+    """The film through which paint goes, and how far it covers.
+
+    film_mm: thickness with the adhesive; cast film is 0.05, with adhesive 0.08 to 0.10 (3M product bulletin 3670).
+    cover_deg: how far round the blank the sheet goes; None leaves it at the margin.
+    """
+
+    film_mm: float = 0.08
+    cover_deg: float | None = None
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.film_mm) and 0.0 < self.film_mm <= 1.0):
+            raise InputError(f"the film must be over 0 and at most 1 mm thick, got {self.film_mm:g}")
+        if self.cover_deg is not None and not (isfinite(self.cover_deg) and 0.0 < self.cover_deg <= 360.0):
+            raise InputError(f"the cover must be over 0 and at most 360 degrees, got {self.cover_deg:g}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """What size is wanted. On a blank the largest that fits unless one of the sizes is given; flat, one must be given.
+    """What size is wanted, and how a stencil is tied at it.
+
+    On a blank the largest that fits unless one of the sizes is given; flat, one must be given.
 
     width_mm, height_mm: of the ink. letter_space: least extra space between letters, as a share of the cap height.
     laying: how the lettering runs on the blank.
+    bridges: for a stencil only.
     """
 
     blank: Blank | None = None
@@ -36,6 +75,7 @@ class Wish:
     height_mm: float | None = None
     letter_space: float = 0.0
     laying: Laying = field(default_factory=Laying)
+    bridges: BridgeWish = BridgeWish()
 
     def __post_init__(self) -> None:
         if not (isfinite(self.span_deg) and 0.0 < self.span_deg <= 360.0):
@@ -83,6 +123,7 @@ class LabelJob:
     workshop: the workshop's own figures; its correction of scale is applied when the file is written.
     place: where on the blank it goes, for pages that show it. paper: what those pages are printed on.
     colour, blank_colour: of letters and blank, where they are known. revision: number of the proof.
+    mask: of a mask or stencil, its film and how far it covers.
     """
 
     text: str
@@ -99,6 +140,7 @@ class LabelJob:
     colour: Colour | None = None
     blank_colour: Colour | None = None
     revision: int = 1
+    mask: MaskWish = MaskWish()
 
     def __post_init__(self) -> None:
         if not 1 <= self.revision <= LAST_REVISION:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import pi
 
 from cutpaths.geometry.region import Region
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note, Rule
+from cutpaths.shape.islands import Island
 
 # Source: 3M product bulletin 7725, the smallest letter that the maker of a cast film advertises, 0.25 in.
 FILM_SHEET_CAP_MM = 6.4
@@ -19,12 +21,31 @@ CAUTIONS = {
     ),
     Method.MASK: (
         "spray mist and solvent vapour harm: read the paint's safety data sheet, ventilate, keep flames away, "
-        "and leave two-pack spraying to equipped, trained people; follow local rules"
+        "and leave two-pack spraying to equipped, trained people; mask what overspray could reach; blades cut: cut "
+        "away from yourself; read the film's data sheet and follow local rules"
     ),
     Method.PRINT: "blades cut: trim away from yourself along a steel rule, and cap the blade",
     Method.PEN: "inks and solvents differ: read the data sheet, and test under the finish on scrap first",
 }
 CAUTIONS[Method.STENCIL] = CAUTIONS[Method.MASK]
+
+
+# A ridge of paint is about as wide as the film is thick on either side; common practice, no published source.
+RIDGE_FILMS = 3.0
+# Area of an opening over the area of its wall. Source: IPC-7525, for solder paste; for paint an analogue only.
+RELEASE_RATIO = 0.66
+SEAL_EDGE = {
+    # Source: sign painters' practice in print, a first coat of clear or of the ground's colour.
+    Method.MASK: (
+        "press all edges down and seal them with a thin coat of clear or of the blank's own colour, so that what "
+        "bleeds is not seen; then several thin coats, and peel low along the surface before the paint is hard"
+    ),
+    Method.STENCIL: (
+        "hold the sheet flat with low-tack adhesive, and dab or spray thinly and nearly dry from above: a free edge "
+        "lets wet paint under"
+    ),
+}
+SHEET_MARKS = "crosses and ticks are openings too: line them up with your marks on the blank, then tape them over"
 
 
 # Common practice, no published source: a piece of film that goes farther round a blank, or is wider, tends to lift.
@@ -72,6 +93,38 @@ def film_notes(tool: Tool, made: Region, blank: Blank | None) -> tuple[Note, ...
             limit = round(MOST_FILM_SHARE * round_mm, 3)
             return (Note(rule=Rule.METHOD, text=text, at_mm=at, measured_mm=round(height, 3), limit_mm=limit),)
     return ()
+
+
+def sheet_notes(
+    tool: Tool, made: Region, *, stroke_mm: float, film_mm: float, islands: Sequence[Island]
+) -> tuple[Note, ...]:
+    """What goes with painting through a mask or a stencil. stroke_mm: thinnest opening; film_mm: film and adhesive."""
+    if tool.method not in (Method.MASK, Method.STENCIL):
+        return ()
+    texts = [SHEET_MARKS, SEAL_EDGE[tool.method]]
+    if tool.method is Method.MASK and islands:
+        count = f"{len(islands)} island{'s' if len(islands) > 1 else ''}"
+        texts.append(f"{count} ride on the carrier tape: lift sheet and islands together, and place them by the key")
+    found = [Note(rule=Rule.METHOD, text=text) for text in texts]
+    if tool.method is not Method.MASK:
+        return tuple(found)
+    if stroke_mm < RIDGE_FILMS * film_mm:
+        text = (
+            f"the thinnest stroke, {stroke_mm:.2f} mm, is under {RIDGE_FILMS:g} times the film's {film_mm:g} mm: the "
+            "ridge of paint at its edges will show; use thinner film, several thin coats, and level it under the finish"
+        )
+        limit = round(RIDGE_FILMS * film_mm, 3)
+        found.append(Note(rule=Rule.METHOD, text=text, measured_mm=round(stroke_mm, 3), limit_mm=limit))
+    tight = min(made.geoms, key=lambda part: part.area / part.length)
+    ratio = tight.area / (tight.length * film_mm)
+    if ratio <= RELEASE_RATIO:
+        point = tight.representative_point()
+        text = (
+            f"paint may cling in a small opening: its area is {ratio:.2f} of its wall, and solder stencils, an "
+            f"analogue, release over {RELEASE_RATIO:g} (IPC-7525)"
+        )
+        found.append(Note(rule=Rule.METHOD, text=text, at_mm=(round(point.x, 3), round(point.y, 3))))
+    return tuple(found)
 
 
 def method_notes(tool: Tool, *, cap_height_mm: float, size_mm: tuple[float, float]) -> tuple[Note, ...]:

@@ -178,7 +178,7 @@ def _answer(
         moved_mm=moved,
         letter_space=composed.letter_space_mm / composed.cap_height_mm,
         reason=tried.faults[0].text if tried.faults else "",
-        also=ends if tried.eased.notes else "",
+        also=ends if tried.finished.notes else "",
         drawn=composed.drawn,
         made=composed.made,
     )
@@ -230,7 +230,7 @@ def _least(lettering: Lettering, job: LabelJob, failed: Attempt) -> Least | None
     tool, wish = job.tool, job.wish
     tol = Tolerance.for_limits(tool.min_stroke_mm, tool.min_gap_mm)
     space = least_letter_space(lettering, tool, wish, tol=tol) if between_letters(failed) else None
-    cap = least_cap_mm(lettering, tool, failed, letter_space=wish.letter_space, tol=tol)
+    cap = least_cap_mm(lettering, tool, failed, wish, tol=tol)
     if cap is None:
         return None
     flat = Wish(cap_height_mm=cap, letter_space=wish.letter_space)

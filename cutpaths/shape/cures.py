@@ -12,6 +12,7 @@ from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import tool_for
+from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.fit import fit, size_mm
@@ -27,6 +28,8 @@ from cutpaths.shape.solve import (
 )
 
 MOST_FACES = 2
+# Other directions of bridges that are tried, in degrees from the base line.
+BRIDGE_ANGLES_DEG = (90.0, 0.0, 75.0, 105.0, 60.0, 120.0)
 # Faces tried for each that is to be named, and the length of text from which one must do.
 TRIED_PER_FACE, LONG_TEXT = 2, 24
 
@@ -39,7 +42,12 @@ def cures(lettering: Lettering, job: LabelJob, failed: Attempt, *, tol: Toleranc
     found = [_size_or_span(lettering, job, failed, tol)]
     if between_letters(failed):
         found.append(_letter_space(lettering, job, tol))
-    return (*(cure for cure in found if cure is not None), *_methods(lettering, job, tol), *_faces(job, tol))
+    return (
+        *(cure for cure in found if cure is not None),
+        *_bridges(lettering, job, failed.faults, tol),
+        *_methods(lettering, job, tol),
+        *_faces(job, tol),
+    )
 
 
 def fitting_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
@@ -65,7 +73,7 @@ def _size_or_span(lettering: Lettering, job: LabelJob, failed: Attempt, tol: Tol
     limit, wish = failed.fitted.limited_by, job.wish
     if limit == "zone":
         return None  # no larger size is free
-    cap = least_cap_mm(lettering, job.tool, failed, letter_space=wish.letter_space, tol=tol)
+    cap = least_cap_mm(lettering, job.tool, failed, wish, tol=tol)
     if cap is None:
         return None
     if limit == "span":
@@ -106,6 +114,23 @@ def _letter_space(lettering: Lettering, job: LabelJob, tol: Tolerance) -> Cure |
     if space is None:
         return None
     return Cure(text=f"{space:.0%} of the cap height more letter space", option=f"--letter-space {space:.0%}")
+
+
+def _bridges(lettering: Lettering, job: LabelJob, faults: tuple[Note, ...], tol: Tolerance) -> list[Cure]:
+    """Another direction or the usual width, where bridges are what fails."""
+    if any(fault.rule is not Rule.BRIDGE for fault in faults):
+        return []
+    found = []
+    own = job.wish.bridges
+    usual = replace(job.wish, bridges=replace(own, width_mm=None))
+    if own.width_mm is not None and passes(lettering, job.tool, usual, tol=tol):
+        found.append(Cure(text="bridges of the usual width, without --bridge"))
+    for angle in BRIDGE_ANGLES_DEG:
+        wish = replace(job.wish, bridges=replace(own, angle_deg=angle))
+        if angle != own.angle_deg and passes(lettering, job.tool, wish, tol=tol):
+            found.append(Cure(text=f"bridges at {angle:g} degrees", option=f"--bridge-angle {angle:g}"))
+            break
+    return found
 
 
 def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:

@@ -97,12 +97,24 @@ def _with_film_blunted(smooth: Region, composed: Composed, tool: Tool, tol: Tole
     blunt = blunted(ground, tool.min_gap_mm, tol, most=FILM_TIP_GAPS)
     if blunt is ground:
         return Eased(composed, ())
-    made = region(shapely.difference(frame, blunt), tol)
-    if (len(made.geoms), hole_count(made)) != (len(composed.made.geoms), hole_count(composed.made)):
+    made = _taken(composed.made, region(shapely.difference(frame, blunt), tol), tol)
+    if made is composed.made:
         return Eased(composed, ())
     text = "film tips finer than the smallest gap, between strokes that meet, were taken off"
     note = Note(rule=Rule.GAP, text=text)
     return Eased(replace(composed, made=made), (note,))
+
+
+def _taken(was: Region, made: Region, tol: Tolerance) -> Region:
+    """The lettering grown into film tips: into all of them, or else into each that joins and closes nothing."""
+    kept = (len(was.geoms), hole_count(was))
+    if (len(made.geoms), hole_count(made)) == kept:
+        return made
+    for tip in polygons_of(shapely.difference(made, was, grid_size=tol.snap_mm)):
+        grown = region(shapely.union(was, tip.buffer(tol.snap_mm), grid_size=tol.snap_mm), tol)
+        if (len(grown.geoms), hole_count(grown)) == kept:
+            was = grown
+    return was
 
 
 def _note(place: tuple[float, float]) -> Note:

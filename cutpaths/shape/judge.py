@@ -123,3 +123,15 @@ def topology_notes(composed: Composed) -> tuple[Note, ...]:
 def _topology(letter: Set, text: str) -> Note:
     point = letter.made.representative_point()
     return Note(rule=Rule.TOPOLOGY, text=text, at_mm=(round(point.x, 3), round(point.y, 3)), failing=True)
+
+
+def unheld_notes(area: Region) -> tuple[Note, ...]:
+    """Where the ground of a stencil is not one piece: each counter that no bridge ties to the sheet."""
+    found = []
+    for polygon in area.geoms:
+        for ring in polygon.interiors:
+            place = shapely.Polygon(ring).representative_point()
+            text = "a piece of the sheet is held by no bridge and would fall out"
+            at = (round(place.x, 3), round(place.y, 3))
+            found.append(Note(rule=Rule.BRIDGE, text=text, at_mm=at, measured_mm=0.0, failing=True))
+    return tuple(found)

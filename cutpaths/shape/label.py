@@ -9,6 +9,8 @@ from cutpaths.geometry.region import Region
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note
+from cutpaths.shape.bridge import Bridge
+from cutpaths.shape.islands import Island
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +35,8 @@ class Label:
     region: the finished shape.
     drawn: the same lettering as the face or file draws it, at the same size and letter space.
     curves: the face's or file's own contours, at their places, mm; where the region follows them they are kept.
+    whole: the finished shape before islands were bridged, the same as `region` where none was.
+    bridges: of a stencil. islands: pieces of film that letters enclose, of a mask or a stencil before it was bridged.
     words: regions of the words or lines, for relief cuts; each a part of `region`.
     stroke_before_mm, stroke_after_mm, gap_before_mm, gap_after_mm: largest limits that the drawn and the finished
         shape would pass.
@@ -55,4 +59,7 @@ class Label:
     blank: Blank | None
     span_deg: float
     limited_by: str
+    whole: Region | None = None
+    bridges: tuple[Bridge, ...] = ()
+    islands: tuple[Island, ...] = ()
     notes: tuple[Note, ...] = ()

@@ -21,9 +21,9 @@ from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.shape.compose import REFERENCE_CAP_MM, Composed, letter_region
+from cutpaths.shape.finish import Finished, finish
 from cutpaths.shape.fit import Fitted, fit, size_mm
-from cutpaths.shape.gaps import Eased, ease_gaps
-from cutpaths.shape.judge import judge, topology_notes
+from cutpaths.shape.judge import topology_notes
 
 # Answers are whole steps, which can be typed as they are printed.
 CAP_STEP_MM, SPACE_STEP = 0.05, 0.01
@@ -39,16 +39,20 @@ APART_CAPS = 6.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Attempt:
-    """Lettering at its size, with its tight ground seen to, and what still keeps it from being made."""
+    """Lettering at its size, finished as well as it can be, and what still keeps it from being made."""
 
     fitted: Fitted
-    eased: Eased
-    faults: tuple[Note, ...]
+    finished: Finished
+
+    @property
+    def faults(self) -> tuple[Note, ...]:
+        """What keeps it from being made."""
+        return self.finished.faults
 
     @property
     def composed(self) -> Composed:
         """The lettering as it would be made."""
-        return self.eased.composed
+        return self.finished.composed
 
 
 def attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, tol: Tolerance) -> Attempt:
@@ -58,9 +62,9 @@ def attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, 
     Raises: CannotMakeError: no size fits the blank.
     """
     fitted = fit(lettering, on, wish, tol=tol)
-    eased = ease_gaps(fitted.composed, on, tol)
     held_to = _more(on, tol) if spare else on
-    return Attempt(fitted=fitted, eased=eased, faults=judge(eased.composed, held_to, tol=tol))
+    finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
+    return Attempt(fitted=fitted, finished=finished)
 
 
 def _more(on: Tool, tol: Tolerance) -> Tool:
@@ -77,22 +81,21 @@ def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fit
         return None
     if topology_notes(fitted.composed):
         return None  # easing tight ground mends no letter that came apart or closed
-    eased = ease_gaps(fitted.composed, on, tol)
-    return None if judge(eased.composed, _more(on, tol), tol=tol) else fitted
+    finished = finish(fitted.composed, on, wish.bridges, held_to=_more(on, tol), tol=tol)
+    return None if finished.faults else fitted
 
 
-def least_cap_mm(
-    lettering: Lettering, on: Tool, failed: Attempt, *, letter_space: float, tol: Tolerance
-) -> float | None:
+def least_cap_mm(lettering: Lettering, on: Tool, failed: Attempt, like: Wish, *, tol: Tolerance) -> float | None:
     """The least cap height over the one that failed at which the lettering can be made on a flat surface.
 
+    like: whose letter space and bridges are wished for.
     In whole steps of CAP_STEP_MM. None where nothing up to MOST_TIMES the failed size was found.
     """
     first = failed.composed.cap_height_mm
     low, most = floor(first / CAP_STEP_MM), floor(min(first * MOST_TIMES, LARGEST_MM) / CAP_STEP_MM)
 
     def tried(part: Lettering, steps: int) -> Attempt:
-        wish = Wish(cap_height_mm=round(steps * CAP_STEP_MM, 2), letter_space=letter_space)
+        wish = replace(like, blank=None, cap_height_mm=round(steps * CAP_STEP_MM, 2), width_mm=None, height_mm=None)
         return attempt(part, on, wish, spare=True, tol=tol)
 
     def sought(part: Lettering, low: int, lack_mm: float) -> int | None:

@@ -9,7 +9,7 @@ whole millimetres from the lettering's centre, so that a tape's edge can be laid
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor, inf
+from math import ceil, floor, inf, pi
 
 import numpy as np
 import shapely
@@ -19,8 +19,10 @@ from cutpaths.geometry.contour import Contour, Points, polyline
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.tool import Method
-from cutpaths.notes import Note
+from cutpaths.notes import Note, Rule
+from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
 from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of
 from cutpaths.sheet.relief import relief_cuts, rows_of
@@ -33,6 +35,10 @@ CLEAR_OF_INK_MM = 2.0
 CLEAR_OF_BOX_MM = 1.0
 # A bar is a little wider than the stroke limit, so that flattening and rounding cannot take it under.
 OVER_LIMIT = 1.02
+# Ticks on the centre of a sheet to paint through: length, and distance from lettering and edge. Common practice.
+TICK_MM, TICK_CLEAR_MM = 1.5, 0.75
+# What the sheet's upper edge is longer by, so that it laps or can be taped. Common practice, no published source.
+SEAM_MM = 3.0
 # Distance of the trim line from printed ink.
 TRIM_MM = 0.5
 
@@ -48,6 +54,7 @@ def frame(
     marks: bool = True,
     relief: bool = True,
     name: str = "",
+    cover_deg: float | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> Piece:
     """The label with all that is cut round it.
@@ -59,6 +66,7 @@ def frame(
     margin_mm: least distance from the lettering to the box.
     marks, relief: whether to make registration marks and relief cuts.
     name: the label's name among others on a sheet; its text when empty.
+    cover_deg: how far round the blank a mask or stencil goes, centred on the text axis, with a seam allowance above.
     Raises: InputError: the margin is negative, or smaller than the gap limit.
     """
     ink = _ink_box(label, contours)
@@ -74,12 +82,15 @@ def frame(
     cross = _cross_for(label, ink, axis, tol) if framed and marks else None
     notes: tuple[Note, ...] = ()
     if framed:
-        box = _box(ink, margin_mm, cross, gap_mm=gap, tol=tol)
-        layers[Layer.MARKS] = () if cross is None else tuple(_plus(place, cross) for place in cross.places)
+        ticks = _ticks(ink, cross, gap) if cross is not None and method in FILM_GROUND else ()
+        box = _box(_around(ink, ticks, gap, margin_mm), margin_mm, cross, gap_mm=gap, tol=tol)
+        if cover_deg is not None:
+            box, notes = _covering(box, label.blank, axis, cover_deg)
+        layers[Layer.MARKS] = () if cross is None else (*(_plus(place, cross) for place in cross.places), *ticks)
         cuts: tuple[Contour, ...] = ()
         if relief and method is Method.VINYL:
             found = relief_cuts(rows, box=box, marks=_areas(layers[Layer.MARKS]), gap_mm=gap, tol=tol)
-            cuts, notes = found.cuts, found.notes
+            cuts, notes = found.cuts, (*notes, *found.notes)
         layers[BOX_LAYER[method]] = (*cuts, _rectangle(box))
     else:
         layers[Layer.TRIM] = _trim(label.region, tol) if method is Method.PRINT else ()
@@ -135,6 +146,38 @@ def _box(ink: Box, margin_mm: float, cross: _Cross | None, *, gap_mm: float, tol
     wide = ceil(half - 1e-9)
     left, right = _snapped(centre - wide, tol), _snapped(centre + wide, tol)
     return left, float(floor(low + 1e-9)), right, float(ceil(high - 1e-9))
+
+
+def _ticks(ink: Box, cross: _Cross, gap_mm: float) -> tuple[Contour, ...]:
+    """Upright ticks in line with the centre of the text axis, above and below the lettering."""
+    clear = max(TICK_CLEAR_MM, gap_mm)
+    x, half, long = (cross.places[0][0] + cross.places[1][0]) / 2, cross.bar / 2, max(TICK_MM, cross.bar)
+    low, high = ink[1] - clear, ink[3] + clear
+    return _rectangle((x - half, low - long, x + half, low)), _rectangle((x - half, high, x + half, high + long))
+
+
+def _around(ink: Box, ticks: tuple[Contour, ...], gap_mm: float, margin_mm: float) -> Box:
+    """The ink, taken as so high that the box's margin leaves film beyond the ticks too."""
+    if not ticks:
+        return ink
+    reach = box_of(ticks)
+    over = max(TICK_CLEAR_MM, gap_mm) - margin_mm
+    return ink[0], min(ink[1], reach[1] - over), ink[2], max(ink[3], reach[3] + over)
+
+
+def _covering(box: Box, blank: Blank | None, axis: float, cover_deg: float) -> tuple[Box, tuple[Note, ...]]:
+    """The box made so high that it goes `cover_deg` round the thicker end of the blank, and laps there."""
+    if blank is None:
+        raise InputError("how far a mask goes round needs the blank: give --diameter")
+    thick = max(blank.diameter_mm, blank.diameter_end_mm)
+    half = pi * thick * cover_deg / 720.0
+    low, high = min(box[1], floor(axis - half + 1e-9)), max(box[3], ceil(axis + half + SEAM_MM - 1e-9))
+    laps = " and laps over itself" if high - low > pi * min(blank.diameter_mm, blank.diameter_end_mm) else ""
+    text = (
+        f"the sheet covers {cover_deg:g} degrees of the {thick:g} mm end, {SEAM_MM:g} mm of its upper edge being seam "
+        f"allowance{laps}; it is drawn flat, so on a tapering blank lay it by the text axis and let the edges run off"
+    )
+    return (box[0], float(low), box[2], float(high)), (Note(rule=Rule.METHOD, text=text),)
 
 
 def _rectangle(box: Box) -> Contour:

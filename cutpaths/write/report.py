@@ -7,8 +7,10 @@ from typing import Any
 
 from cutpaths import __version__
 from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
+from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
+from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
 from cutpaths.sheet.order import cut_length_mm, travel_mm
 from cutpaths.sheet.plan import Plan
@@ -44,8 +46,36 @@ def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dic
         "limits_from": label.tool.limits_from,
         "scale": {"x": shop.scale_x, "y": shop.scale_y},
         "paths": _paths(plan),
+        **_sheet(label),
         "notes": [note_values(note) for note in label.notes],
         "versions": versions(),
+    }
+
+
+def _sheet(label: Label) -> dict[str, Any]:
+    """Islands and bridges of a mask or stencil; nothing for other methods. Islands are numbered as in the key."""
+    if label.tool.method not in FILM_GROUND:
+        return {}
+    islands = [
+        {"number": n, "letter": i.text, "at_mm": list(i.at_mm), "width_mm": round(i.width_mm, 3)}
+        for n, i in enumerate(label.islands, start=1)
+    ]
+    if label.tool.method is not Method.STENCIL:
+        return {"islands": islands}
+    lost = sum(b.paint_mm2 for b in label.bridges)
+    whole = label.region.area if label.whole is None else label.whole.area
+    return {
+        "islands": islands,
+        "bridges": {
+            "count": len(label.bridges),
+            "width_mm": [f(b.width_mm for b in label.bridges) for f in (min, max)] if label.bridges else None,
+            "paint_lost_mm2": round(lost, 3),
+            "paint_lost_share": round(lost / whole, 4),
+            "each": [
+                {"ends_mm": [list(end) for end in b.ends], "width_mm": b.width_mm, "angle_deg": b.angle_deg}
+                for b in label.bridges
+            ],
+        },
     }
 
 
@@ -87,10 +117,22 @@ def to_table(values: dict[str, Any]) -> str:
     if fit["diameter_mm"] is not None:
         span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end"
         rows.insert(3, ("span", f"{span}, limited by {fit['limited_by']}"))
+    if "islands" in values:
+        rows.append(("islands", str(len(values["islands"]))))
+    if "bridges" in values:
+        rows.append(("bridges", _bridges_row(values["bridges"])))
     width = max(len(name) for name, _ in rows)
     lines = [f"{name:<{width}}  {value}" for name, value in rows]
     lines += [f"{'! ' if note['failing'] else '- '}{note['text']}" for note in values["notes"]]
     return "\n".join(lines)
+
+
+def _bridges_row(bridges: dict[str, Any]) -> str:
+    if not bridges["count"]:
+        return "none"
+    low, high = bridges["width_mm"]
+    wide = f"{low:.2f}" if f"{low:.2f}" == f"{high:.2f}" else f"{low:.2f} to {high:.2f}"
+    return f"{bridges['count']}, {wide} mm wide, {bridges['paint_lost_share']:.1%} of the paint"
 
 
 def _fit(label: Label, width: float, height: float) -> dict[str, Any]:

@@ -279,7 +279,7 @@ def test_mask_and_stencil_have_an_outer_edge_and_whole_film(method: Method) -> N
     [edge] = on(piece, Layer.TRIM)
     assert area_of(edge).bounds == piece.box_mm
     assert on(piece, Layer.WEEDING) == []
-    assert len(on(piece, Layer.MARKS)) == 2
+    assert len(on(piece, Layer.MARKS)) == 4  # a cross at either end, a tick above and below the centre
 
 
 def test_print_has_one_trim_line_round_all_words() -> None:

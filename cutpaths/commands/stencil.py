@@ -1,0 +1,43 @@
+"""`stencil`: a sheet to paint through, for a tube or a flat surface."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cutpaths.commands.label import Margin, write_label
+from cutpaths.commands.options import (
+    FileOptions,
+    LetteringOptions,
+    LimitOptions,
+    PageOptions,
+    PlaceOptions,
+    label_job,
+    takes,
+)
+from cutpaths.commands.sheets import SheetOptions
+from cutpaths.errors import InputError
+from cutpaths.inputs.tool import Method
+
+Painted = Annotated[Method, typer.Option(help="stencil: islands are bridged; mask: they ride on carrier tape.")]
+
+
+@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PageOptions, FileOptions)
+def stencil(
+    words: LetteringOptions,
+    place: PlaceOptions,
+    limits: LimitOptions,
+    sheet: SheetOptions,
+    pages: PageOptions,
+    files: FileOptions,
+    method: Painted = Method.STENCIL,
+    margin: Margin = "3",
+) -> None:
+    """Make a stencil whose islands are bridged, or an adhesive mask, to paint through."""
+    if method not in (Method.STENCIL, Method.MASK):
+        raise InputError(f"a sheet to paint through is a stencil or a mask, not {method}: use the command label")
+    job = label_job(
+        words, place, limits, method=method, margin=margin, pages=pages, bridges=sheet.bridges(), mask=sheet.mask()
+    )
+    write_label(job, files, pages, sheet)

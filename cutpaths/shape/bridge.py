@@ -1,0 +1,201 @@
+"""Bridges: strips of ground that tie every island of a stencil to the sheet, placed as a sign painter would.
+
+One direction for the whole word, the same places on the same letter, short and square across the stroke, two ends
+where an island is large. The word may spend a little more paint than the least that would hold it; within that the best
+looking places are taken, for all letters together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.affinity import rotate
+from shapely.geometry import Polygon
+
+from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.job import BridgeWish
+from cutpaths.inputs.tool import Tool
+from cutpaths.notes import Note, Rule
+from cutpaths.shape.bridge_cost import Counter, Spot
+from cutpaths.shape.bridge_place import Knot, strip
+from cutpaths.shape.bridge_word import solved
+from cutpaths.shape.compose import Composed
+from cutpaths.shape.islands import Island, islands
+from cutpaths.shape.passages import columns
+
+# Bridge width aimed at, as a share of the cap height. Common practice, no published source.
+BRIDGE_SHARE = 0.12
+# At most this share of the counter that a bridge ties, as long as it keeps the smallest gap.
+COUNTER_SHARE = 0.5
+# Columns to a bridge width.
+COLUMNS_PER_BRIDGE = 24
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge:
+    """One bridge, mm.
+
+    letter: index of its letter, -1 in a drawing without letters. ends: where its middle line leaves the stroke.
+    angle_deg: its direction, anticlockwise from the base line. paint_mm2: the opening that it takes.
+    """
+
+    letter: int
+    ends: tuple[tuple[float, float], tuple[float, float]]
+    width_mm: float
+    angle_deg: float
+    paint_mm2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bridged:
+    """Lettering whose ground holds together, where no note is failing. islands: what there was to tie."""
+
+    composed: Composed
+    bridges: tuple[Bridge, ...]
+    islands: tuple[Island, ...]
+    notes: tuple[Note, ...]
+
+
+def bridge(composed: Composed, tool: Tool, wish: BridgeWish, *, tol: Tolerance = TOLERANCE) -> Bridged:
+    """Tie every island of the lettering to the sheet.
+
+    A failing note for each letter that no straight bridge at that angle can tie within the limits; the others are tied.
+    """
+    found = islands(composed.made, composed.letters)
+    if not found:
+        return Bridged(composed=composed, bridges=(), islands=(), notes=())
+    gap = tool.min_gap_mm
+    slivers = [i for i in found if i.width_mm < gap * (1.0 - tol.limit_share)]
+    notes = [_sliver_note(i, composed, gap) for i in slivers]
+    turn = 90.0 - wish.angle_deg
+    turned = rotate(composed.made, turn, origin=(0.0, 0.0)) if turn else composed.made
+    aim = max(wish.width_mm or BRIDGE_SHARE * composed.cap_height_mm, gap)
+    knots = _knots(turned, [i for i in found if i not in slivers], turn, aim, tool, tol)
+    chosen = solved(knots, [letter.text for letter in composed.letters], tol)
+    notes += [_untied_note(k, composed, tool, wish) for k, ties in zip(knots, chosen, strict=True) if ties is None]
+    notes += [_one_end_note(k, composed, wish) for k, ties in zip(knots, chosen, strict=True) if ties and not ties.held]
+    tied = [(k, ties) for k, ties in zip(knots, chosen, strict=True) if ties is not None]
+    strips = [rotate(strip(s, tol), -turn, origin=(0.0, 0.0)) for _, ties in tied for s in ties.spots]
+    bridges = tuple(_bridge(k, s, wish.angle_deg) for k, ties in tied for s in ties.spots)
+    return Bridged(composed=_cut(composed, strips, tol), bridges=bridges, islands=found, notes=tuple(notes))
+
+
+def _knots(turned: Region, found: Sequence[Island], turn: float, aim: float, tool: Tool, tol: Tolerance) -> list[Knot]:
+    """The islands letter by letter, polygon by polygon, with what a bridge through them may be."""
+    groups: dict[tuple[int, int], list[Island]] = {}
+    for island in found:
+        groups.setdefault((island.letter, island.part), []).append(island)
+    knots = []
+    for (letter, part), members in groups.items():
+        counters = tuple(_counter(i, turn) for i in members)
+        least = tool.min_gap_mm + 2 * tol.snap_mm
+        width = max(least, min(aim, COUNTER_SHARE * min(c.high_x - c.low_x for c in counters)))
+        width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
+        low, high = min(c.low_x for c in counters), max(c.high_x for c in counters)
+        polygon = turned.geoms[part]
+        cols = columns(polygon, low_x=low, high_x=high, step_mm=width / COLUMNS_PER_BRIDGE)
+        knots.append(
+            Knot(
+                letter=letter,
+                polygon=_near(polygon, low, high, width + tool.min_stroke_mm),
+                counters=counters,
+                cols=cols,
+                width_mm=width,
+                least_width_mm=least,
+                stroke_mm=tool.min_stroke_mm,
+                gap_mm=tool.min_gap_mm * (1.0 - tol.limit_share),
+            )
+        )
+    return knots
+
+
+def _near(polygon: Polygon, low: float, high: float, reach: float) -> Polygon:
+    """As much of a long polygon, a joined word say, as a letter's bridges have to do with."""
+    x0, y0, x1, y1 = polygon.bounds
+    if low - reach <= x0 and high + reach >= x1:
+        return polygon
+    window = shapely.box(low - reach, y0 - 1.0, high + reach, y1 + 1.0)
+    pieces = polygons_of(shapely.intersection(polygon, window))
+    middle = shapely.box(low, y0 - 1.0, high, y1 + 1.0)
+    return max(pieces, key=lambda p: p.intersection(middle).area)
+
+
+def _counter(island: Island, turn: float) -> Counter:
+    area = rotate(island.area, turn, origin=(0.0, 0.0)) if turn else island.area
+    box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(island.area))
+    return Counter(
+        ring=island.counter + 1,
+        low_x=area.bounds[0],
+        high_x=area.bounds[2],
+        size_mm=float(np.linalg.norm(np.diff(box[:3], axis=0), axis=1).max()),
+    )
+
+
+def _bridge(knot: Knot, spot: Spot, angle_deg: float) -> Bridge:
+    line = rotate(shapely.LineString([(spot.x, spot.ends[0]), (spot.x, spot.ends[1])]), angle_deg - 90.0, origin=(0, 0))
+    (x0, y0), (x1, y1) = np.round(shapely.get_coordinates(line), 3).tolist()
+    return Bridge(
+        letter=knot.letter,
+        ends=((x0, y0), (x1, y1)),
+        width_mm=round(spot.width_mm, 3),
+        angle_deg=angle_deg,
+        paint_mm2=round(spot.paint_mm2, 4),
+    )
+
+
+def _cut(composed: Composed, strips: Sequence[Polygon], tol: Tolerance) -> Composed:
+    """The lettering without the strips, and so each letter that one of them meets."""
+    if not strips:
+        return composed
+    lost = shapely.union_all(strips)
+    made = region(shapely.difference(composed.made, lost, grid_size=tol.snap_mm), tol)
+    letters = tuple(
+        replace(s, made=region(shapely.difference(s.made, lost, grid_size=tol.snap_mm), tol))
+        if shapely.intersects(s.made, lost)
+        else s
+        for s in composed.letters
+    )
+    return replace(composed, made=made, letters=letters)
+
+
+def _of(letter: int, composed: Composed) -> str:
+    return f" of “{composed.letters[letter].text}” (letter {letter + 1})" if letter >= 0 else ""
+
+
+def _sliver_note(island: Island, composed: Composed, gap_mm: float) -> Note:
+    width = island.width_mm
+    text = f"the counter{_of(island.letter, composed)} is {width:.2f} mm wide, too narrow to stand as film and be tied"
+    return Note(
+        rule=Rule.BRIDGE, text=text, at_mm=island.at_mm, measured_mm=round(width, 3), limit_mm=gap_mm, failing=True
+    )
+
+
+def _untied_note(knot: Knot, composed: Composed, tool: Tool, wish: BridgeWish) -> Note:
+    way = "upright" if wish.angle_deg == 90.0 else f"at {wish.angle_deg:g} degrees"
+    text = (
+        f"the counter{_of(knot.letter, composed)} cannot be tied {way}: a bridge of {knot.least_width_mm:.2f} mm "
+        f"leaves an opening shorter or thinner than {tool.min_stroke_mm:g} mm, or meets the stroke too askew"
+    )
+    return Note(
+        rule=Rule.BRIDGE, text=text, at_mm=_middle(knot, wish), measured_mm=round(knot.least_width_mm, 3),
+        limit_mm=tool.min_stroke_mm, failing=True,
+    )  # fmt: skip
+
+
+def _one_end_note(knot: Knot, composed: Composed, wish: BridgeWish) -> Note:
+    text = (
+        f"the counter{_of(knot.letter, composed)} is held at one end only: a second bridge would leave too short an "
+        "opening; press it down well before painting"
+    )
+    return Note(rule=Rule.BRIDGE, text=text, at_mm=_middle(knot, wish))
+
+
+def _middle(knot: Knot, wish: BridgeWish) -> tuple[float, float]:
+    """The middle of the knot's first island, as the lettering lies."""
+    ring = knot.polygon.exterior if not knot.polygon.interiors else knot.polygon.interiors[0]
+    point = rotate(shapely.Polygon(ring).centroid, wish.angle_deg - 90.0, origin=(0, 0))
+    return round(point.x, 3), round(point.y, 3)

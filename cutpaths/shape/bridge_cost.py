@@ -1,0 +1,149 @@
+"""What a bridge costs: the paint that it keeps off, and how much it would look out of place.
+
+Paint is mm². Looks are a plain sum of the terms below, each about 1 where a sign painter would look for another place.
+They were set by eye on the bundled faces; no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cutpaths.shape.passages import Columns, Floats, Passage
+
+# Corners of an opening under 60 degrees are too sharp to be cut (promise 3); a little less is flattening.
+SHARPEST_DEG = 59.0
+# From here on a corner begins to look like a splinter, and a stroke to be cut askew.
+SHARP_DEG, SQUARE_DEG = 75.0, 15.0
+# A bend of the outline by more than this within a bridge's reach is a corner; the reach is this share of its width.
+CORNER_DEG, CORNER_REACH = 25.0, 0.25
+# A bridge that is longer than this many widths begins to be weak; one that lands on a narrower strip of ground too.
+STOUT_WIDTHS, LANDING_WIDTHS = 1.5, 1.5
+OFF_CENTRE, SLANT, SHARP, CORNER, LONG, LANDING = 1.5, 1.0, 0.7, 0.5, 0.3, 1.0
+# Two bridges of a letter stand in one line, or else evenly on either side of the middle.
+OUT_OF_LINE, UNEVEN, SIDE_BY_SIDE, EACH = 1.5, 1.5, 0.6, 0.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Counter:
+    """One island in the turned lettering: from where to where it reaches across the bridges' axis, mm."""
+
+    ring: int
+    low_x: float
+    high_x: float
+    size_mm: float
+
+    @property
+    def middle_x(self) -> float:
+        """Half way."""
+        return (self.low_x + self.high_x) / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spot:
+    """One place for a bridge, in the turned lettering.
+
+    x, width_mm: its middle line and width. low, high: how far it must reach to cross the stroke everywhere.
+    ends: heights at which its middle line leaves the stroke. rings: what it ties. paint_mm2 and looks: see the module.
+    """
+
+    rings: tuple[int, int]
+    passage: int
+    x: float
+    width_mm: float
+    low: float
+    high: float
+    ends: tuple[float, float]
+    paint_mm2: float
+    looks: float
+
+
+def spot_at(
+    cols: Columns, passage: int, x: float, *, width_mm: float, counters: Sequence[Counter], room_mm: float
+) -> Spot | None:
+    """A bridge at that place, None where no straight one of that width crosses the stroke cleanly.
+
+    room_mm: the least ground on which it may land.
+    """
+    p = cols.passages[passage]
+    half = max(round(width_mm / 2 / cols.step), 1)
+    middle = cols.column_of(x)
+    a, b = middle - half - p.first, middle + half - p.first
+    if a < 0 or b >= len(p.low):
+        return None
+    low, high = p.low[a : b + 1], p.high[a : b + 1]
+    if min(p.below[a : b + 1].min(), p.above[a : b + 1].min()) < room_mm:
+        return None
+    corner = min(_acute_deg(p.high, a, b, cols.step, up=True), _acute_deg(p.low, a, b, cols.step, up=False))
+    if corner < SHARPEST_DEG:
+        return None
+    return Spot(
+        rings=(p.low_ring, p.high_ring),
+        passage=passage,
+        x=x,
+        width_mm=width_mm,
+        low=float(low.min()),
+        high=float(high.max()),
+        ends=(float(low[half]), float(high[half])),
+        paint_mm2=float(np.trapezoid(high - low, dx=cols.step)) * width_mm / (2 * half * cols.step),
+        looks=_looks(p, a, b, x=x, step=cols.step, width_mm=width_mm, corner=corner, counters=counters),
+    )
+
+
+def _acute_deg(outline: Floats, a: int, b: int, step: float, *, up: bool) -> float:
+    """The sharpest corner that an opening keeps where a bridge from column a to b cuts this end of the stroke."""
+    left = float(outline[a] - outline[max(a - 1, 0)]) / step
+    right = float(outline[min(b + 1, len(outline) - 1)] - outline[b]) / step
+    falls = max(left, -right) if up else max(-left, right)
+    return 90.0 - float(np.degrees(np.arctan(falls)))
+
+
+def _looks(
+    p: Passage, a: int, b: int, *, x: float, step: float, width_mm: float, corner: float, counters: Sequence[Counter]
+) -> float:
+    low, high = p.low[a : b + 1], p.high[a : b + 1]
+    tied = [c for c in counters if c.ring in (p.low_ring, p.high_ring)]
+    off = max(abs(x - c.middle_x) / max((c.high_x - c.low_x) / 2, step) for c in tied)
+    middle = (low + high) / 2
+    tilt = abs(float(np.degrees(np.arctan2(middle[-1] - middle[0], (b - a) * step))))
+    reach = round(CORNER_REACH * (b - a))
+    corners = sum(_bends(line, a - reach, b + reach, step) for line in (p.low, p.high))
+    length = float((high - low).mean())
+    landing = float(min(p.below[a : b + 1].min(), p.above[a : b + 1].min()))
+    return (
+        EACH
+        + OFF_CENTRE * off**2
+        + SLANT * (max(tilt - SQUARE_DEG, 0.0) / SQUARE_DEG) ** 2
+        + SHARP * (max(SHARP_DEG - corner, 0.0) / (SHARP_DEG - SHARPEST_DEG)) ** 2
+        + CORNER * corners
+        + LONG * max(length / width_mm - STOUT_WIDTHS, 0.0)
+        + LANDING * max(1.0 - landing / (LANDING_WIDTHS * width_mm), 0.0)
+    )
+
+
+def _bends(line: Floats, a: int, b: int, step: float) -> int:
+    """Corners of the outline from column a to b, at most two; an end of the passage within reach counts as one."""
+    ends = (a < 0) + (b > len(line) - 1)
+    part = line[max(a, 0) : b + 1]
+    if len(part) < 3:
+        return min(int(ends), 2)
+    angle = np.degrees(np.arctan(np.diff(part) / step))
+    return min(int((np.abs(np.diff(angle)) > CORNER_DEG).sum() + ends), 2)
+
+
+def pair_looks(one: Spot, other: Spot, counters: Sequence[Counter]) -> float:
+    """What two bridges of one letter cost together, beyond what each costs alone."""
+    width = min(one.width_mm, other.width_mm)
+    apart = abs(one.x - other.x)
+    if one.passage != other.passage:
+        return OUT_OF_LINE * min(apart / width, 1.0)
+    tied = [c for c in counters if c.ring in one.rings]
+    uneven = max(abs(one.x + other.x - 2 * c.middle_x) / max(c.high_x - c.low_x, width) for c in tied)
+    # Side by side each stands off the middle on purpose: what that cost each of them is given back.
+    return SIDE_BY_SIDE + UNEVEN * uneven - sum(_off_cost(s, c) for c in tied for s in (one, other))
+
+
+def _off_cost(spot: Spot, counter: Counter) -> float:
+    return OFF_CENTRE * (abs(spot.x - counter.middle_x) / max((counter.high_x - counter.low_x) / 2, spot.width_mm)) ** 2

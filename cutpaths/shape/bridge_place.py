@@ -1,0 +1,218 @@
+"""Where the bridges of one letter could stand: sets of places that tie all its islands, each with its cost.
+
+Islands one over the other are tied in a chain, the islands of one letter together. A set is sound when what is left of
+the letter still holds the stroke limit; that is tried on the shape itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations, product
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from cutpaths.geometry.region import polygons_of
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.shape.bridge_cost import Counter, Spot, pair_looks, spot_at
+from cutpaths.shape.passages import Columns
+
+# An island larger than this many bridge widths is held at two ends.
+HELD_WIDTHS = 3.0
+# Between two bridges side by side at least this share of their width stays open, or it looks like a speck.
+OPEN_BETWEEN = 0.75
+# Places tried across a letter; and how many of each kind are combined, the best looking and the cheapest.
+PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
+# How many sets are kept of the best looking and of the cheapest.
+SETS_KEPT = 60
+# How far a strip runs on past the stroke, in snapping steps, so that no thread is left.
+PAST_STEPS = 10
+QUAD_SEGS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Knot:
+    """The islands of one letter in one polygon, in the turned lettering, to be tied together."""
+
+    letter: int
+    polygon: Polygon
+    counters: tuple[Counter, ...]
+    cols: Columns
+    width_mm: float
+    least_width_mm: float
+    stroke_mm: float
+    gap_mm: float
+
+    @property
+    def middle_x(self) -> float:
+        """Half way across its islands."""
+        return (min(c.low_x for c in self.counters) + max(c.high_x for c in self.counters)) / 2
+
+    @property
+    def between_mm(self) -> float:
+        """The least opening between two bridges side by side."""
+        return max(self.stroke_mm, OPEN_BETWEEN * self.width_mm)
+
+    def spot(self, passage: int, x: float) -> Spot | None:
+        """A bridge there, if one can stand."""
+        return spot_at(self.cols, passage, x, width_mm=self.width_mm, counters=self.counters, room_mm=self.gap_mm)
+
+    def ends_needed(self, counter: Counter) -> int:
+        """At how many ends the island must be held."""
+        return 2 if counter.size_mm > HELD_WIDTHS * self.width_mm else 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ties:
+    """One set of bridges for one letter. held: whether every island has all the ends that it needs."""
+
+    spots: tuple[Spot, ...]
+    held: bool
+
+    @property
+    def paint_mm2(self) -> float:
+        """What they keep off."""
+        return sum(spot.paint_mm2 for spot in self.spots)
+
+
+def looks(knot: Knot, ties: Ties) -> float:
+    """How much the set would look out of place."""
+    return sum(s.looks for s in ties.spots) + sum(pair_looks(a, b, knot.counters) for a, b in _pairs(ties.spots))
+
+
+def _pairs(spots: Sequence[Spot]) -> list[tuple[Spot, Spot]]:
+    """Spots that are seen together: those of one island."""
+    return [(a, b) for a, b in combinations(spots, 2) if (set(a.rings) & set(b.rings)) - {0}]
+
+
+def ties_of(knot: Knot) -> list[Ties]:
+    """Sets that would tie every island, the best looking first, those that hold them fully before the others."""
+    spots = _spots(knot)
+    found = [Ties(spots=s, held=True) for s in _sets(knot, spots, full=True)]
+    if not found:
+        found = [Ties(spots=s, held=False) for s in _sets(knot, spots, full=False)]
+    by_looks = sorted(found, key=lambda t: (looks(knot, t), t.paint_mm2))
+    by_paint = sorted(found, key=lambda t: t.paint_mm2)[:SETS_KEPT]
+    kept = {id(t): t for t in (*by_looks[:SETS_KEPT], *by_paint)}
+    return sorted(kept.values(), key=lambda t: (looks(knot, t), t.paint_mm2))
+
+
+def _spots(knot: Knot) -> list[Spot]:
+    """Every place on an even row across the letter, at the islands' middles, and where a passage is shortest."""
+    half = knot.width_mm / 2
+    low, high = min(c.low_x for c in knot.counters) + half, max(c.high_x for c in knot.counters) - half
+    places = [c.middle_x for c in knot.counters] + [knot.middle_x]
+    places += list(np.linspace(low, high, PLACES)) if high > low else []
+    wanted = {0, *(c.ring for c in knot.counters)}
+    found = []
+    for index, p in enumerate(knot.cols.passages):
+        if not {p.low_ring, p.high_ring} <= wanted:
+            continue
+        for x in sorted({*places, *_shortest(knot, index)}):
+            spot = knot.spot(index, x)
+            found += [] if spot is None else [spot]
+    return found
+
+
+def _shortest(knot: Knot, index: int) -> list[float]:
+    """Where a bridge through this passage keeps the least paint off, and its first and last places."""
+    p, n = knot.cols.passages[index], 2 * max(round(knot.width_mm / 2 / knot.cols.step), 1) + 1
+    if len(p.low) < n:
+        return []
+    area = np.convolve(p.high - p.low, np.ones(n), mode="valid")
+    return [knot.cols.x_of(p.first + k + n // 2) for k in (int(np.argmin(area)), 0, len(area) - 1)]
+
+
+def _sets(knot: Knot, spots: list[Spot], *, full: bool) -> Iterator[tuple[Spot, ...]]:
+    """Sets of the fewest bridges. full: with all the ends that every island needs, else at least one each."""
+    need = {c.ring: knot.ends_needed(c) if full else 1 for c in knot.counters}
+    alone = [list(_alone(knot, spots, ring, ends)) for ring, ends in need.items()]
+    if len(need) == 1:
+        yield from alone[0]
+        return
+    yield from _in_line(spots, need)
+    if len(need) == 2:
+        yield from _chains(spots, need)
+    if all(alone):
+        for chosen in product(*(_few(sets) for sets in alone)):
+            yield tuple(s for part in chosen for s in part)
+
+
+def _alone(knot: Knot, spots: list[Spot], ring: int, ends: int) -> Iterator[tuple[Spot, ...]]:
+    """One island tied to the sheet by itself."""
+    own = [s for s in spots if set(s.rings) == {0, ring}]
+    if ends == 1:
+        yield from ((s,) for s in own)
+        return
+    for a, b in combinations(own, 2):
+        if a.passage != b.passage or abs(a.x - b.x) >= knot.width_mm + knot.between_mm:
+            yield a, b
+
+
+def _in_line(spots: list[Spot], need: dict[int, int]) -> Iterator[tuple[Spot, ...]]:
+    """All islands on one line, from the sheet through each to the sheet, or hung from one side of it."""
+    by_x: dict[float, list[Spot]] = {}
+    for spot in spots:
+        by_x.setdefault(spot.x, []).append(spot)
+    for row in by_x.values():
+        ordered = sorted(row, key=lambda s: s.low)
+        for chosen in (ordered, ordered[1:], ordered[:-1]):
+            if tied(chosen, need):
+                yield tuple(chosen)
+
+
+def _chains(spots: list[Spot], need: dict[int, int]) -> Iterator[tuple[Spot, ...]]:
+    """Two islands: sheet, one, other, sheet, each bridge at its own best place."""
+    one, other = need
+    links = [_few([(s,) for s in spots if set(s.rings) == pair]) for pair in ({0, one}, {one, other}, {0, other})]
+    for use in ((0, 1, 2), (0, 1), (1, 2)):
+        for chosen in product(*(links[k] for k in use)):
+            row = [s for part in chosen for s in part]
+            if tied(row, need):
+                yield tuple(row)
+
+
+def _few(sets: list[tuple[Spot, ...]]) -> list[tuple[Spot, ...]]:
+    best = sorted(sets, key=lambda t: sum(s.looks for s in t))[:BEST_LOOKING]
+    cheap = sorted(sets, key=lambda t: sum(s.paint_mm2 for s in t))[:CHEAPEST]
+    return list({tuple(map(id, t)): t for t in (*best, *cheap)}.values())
+
+
+def tied(spots: Iterable[Spot], need: dict[int, int]) -> bool:
+    """Whether every island has its ends and hangs, by way of others or not, on the sheet."""
+    row = list(spots)
+    if any(sum(ring in s.rings for s in row) < ends for ring, ends in need.items()):
+        return False
+    reached = {0}
+    for _ in need:
+        reached |= {ring for s in row if set(s.rings) & reached for ring in s.rings}
+    return set(need) <= reached
+
+
+def strip(spot: Spot, tol: Tolerance) -> Polygon:
+    """The bridge as a rectangle in the turned lettering, running on a little past the stroke at both ends."""
+    past = PAST_STEPS * tol.snap_mm
+    half = spot.width_mm / 2
+    return shapely.box(spot.x - half, spot.low - past, spot.x + half, spot.high + past)
+
+
+def is_sound(knot: Knot, ties: Ties, tol: Tolerance) -> bool:
+    """Whether the cut letter keeps the stroke limit wherever it is near a bridge, and nothing else was cut."""
+    strips = [strip(s, tol) for s in ties.spots]
+    lost = shapely.area(shapely.intersection(strips, knot.polygon)).sum()
+    if lost > 1.05 * ties.paint_mm2:
+        return False
+    limit = knot.stroke_mm * (1.0 - tol.limit_share / 2)
+    pieces = polygons_of(shapely.difference(knot.polygon, shapely.union_all(strips)))
+    cores = [p.buffer(-limit / 2, quad_segs=QUAD_SEGS) for p in pieces]
+    torn = len(polygons_of(knot.polygon.buffer(-limit / 2, quad_segs=QUAD_SEGS))) - 1
+    if any(core.is_empty for core in cores) or sum(len(polygons_of(c)) for c in cores) > len(pieces) + torn:
+        return False
+    near = shapely.union_all([s.buffer(limit) for s in strips])
+    for piece, core in zip(pieces, cores, strict=True):
+        edge = shapely.segmentize(piece.boundary.intersection(near), limit / 4)
+        if shapely.distance(shapely.points(shapely.get_coordinates(edge)), core).max(initial=0.0) > limit * 1.01:
+            return False
+    return True

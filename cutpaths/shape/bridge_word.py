@@ -1,0 +1,143 @@
+"""The word as a whole: for each letter one set of bridges, so that all look their best for the paint they take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.shape.bridge_cost import Spot
+from cutpaths.shape.bridge_place import Knot, Ties, is_sound, looks, ties_of
+
+# What the word may spend over the least paint, and the weights of paint against looks that are tried.
+PAINT_OVER = 1.10
+WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
+# Shares of the width aimed at, the widest first; never under the smallest gap.
+NARROWER = (1.0, 0.85, 0.7, 0.55, 0.0)
+# Letters are the same when their islands agree to this length, mm.
+SAME_LETTER_MM = 0.05
+
+
+def solved(knots: Sequence[Knot], texts: Sequence[str], tol: Tolerance) -> list[Ties | None]:
+    """For each knot its bridges, the same on the same letter; None where nothing can tie it within the limits.
+
+    texts: the letters' own characters.
+    """
+    kinds = _kinds(knots, texts)
+    offers = [_narrowed([knots[k] for k in kind], tol) for kind in kinds]
+    least = sum(min(_paint(o) for o in row) for row in offers if row)
+    picks: list[tuple[Ties, ...] | None] = []
+    for weight in WEIGHTS:
+        price = weight / max(least, tol.speck_mm**2)
+        picks = [
+            min(row, key=lambda o: _looks([knots[k] for k in kind], o) + price * _paint(o), default=None)
+            for kind, row in zip(kinds, offers, strict=True)
+        ]
+        if sum(_paint(o) for o in picks if o) <= PAINT_OVER * least:
+            break
+    result: list[Ties | None] = [None] * len(knots)
+    for kind, chosen in zip(kinds, picks, strict=True):
+        for k, ties in zip(kind, chosen or [None] * len(kind), strict=True):
+            result[k] = ties
+    return result
+
+
+def _paint(offer: Sequence[Ties]) -> float:
+    return sum(ties.paint_mm2 for ties in offer)
+
+
+def _looks(members: Sequence[Knot], offer: Sequence[Ties]) -> float:
+    return sum(looks(knot, ties) for knot, ties in zip(members, offer, strict=True))
+
+
+def _kinds(knots: Sequence[Knot], texts: Sequence[str]) -> list[list[int]]:
+    """Knots of the same letter with the same islands, to be tied alike."""
+    kinds: list[list[int]] = []
+    for index, knot in enumerate(knots):
+        same = next((kind for kind in kinds if _alike(knots[kind[0]], knot, texts)), None)
+        if same is None:
+            kinds.append([index])
+        else:
+            same.append(index)
+    return kinds
+
+
+def _alike(one: Knot, other: Knot, texts: Sequence[str]) -> bool:
+    if min(one.letter, other.letter) < 0 or len(one.counters) != len(other.counters):
+        return False
+    if texts[one.letter] != texts[other.letter]:
+        return False
+    return all(
+        abs((a.low_x - one.middle_x) - (b.low_x - other.middle_x)) < SAME_LETTER_MM
+        and abs((a.high_x - one.middle_x) - (b.high_x - other.middle_x)) < SAME_LETTER_MM
+        for a, b in zip(one.counters, other.counters, strict=True)
+    )
+
+
+def _narrowed(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]:
+    """The offers at the widest bridge that holds every island at all its ends, else at the widest that ties them."""
+    partly: list[tuple[Ties, ...]] = []
+    for share in NARROWER:
+        width = max(share * members[0].width_mm, members[0].least_width_mm)
+        width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
+        offers = _offers([replace(m, width_mm=width) for m in members], tol)
+        if offers and offers[0][0].held:
+            return offers
+        partly = partly or offers
+    return partly
+
+
+def _offers(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]:
+    """Sound sets from the best looking to the cheapest, each worked out for all members of a kind.
+
+    Where no set suits all of them, the first member is tied alone and the others are left.
+    """
+    first = members[0]
+    sets = ties_of(first)
+    if not sets:
+        return []
+    score = [(looks(first, t), t.paint_mm2) for t in sets]
+    least = min(paint for _, paint in score)
+    tried: dict[int, tuple[Ties, ...] | None] = {}
+    found: dict[int, tuple[Ties, ...]] = {}
+    for weight in WEIGHTS:
+        price = weight / max(least, tol.speck_mm**2)
+        for k in sorted(range(len(sets)), key=lambda k: score[k][0] + price * score[k][1]):
+            if k not in tried:
+                tried[k] = _for_all(members, sets[k], tol)
+            offer = tried[k]
+            if offer is not None:
+                found[k] = offer
+                break
+        else:
+            break  # none is sound
+    return list(found.values())
+
+
+def _for_all(members: Sequence[Knot], ties: Ties, tol: Tolerance) -> tuple[Ties, ...] | None:
+    """The same bridges on every member, None where one of them would not be sound."""
+    made = []
+    for knot in members:
+        own = ties if knot is members[0] else _moved(members[0], knot, ties)
+        if own is None or not is_sound(knot, own, tol):
+            return None
+        made.append(own)
+    return tuple(made)
+
+
+def _moved(one: Knot, other: Knot, ties: Ties) -> Ties | None:
+    rings = {0: 0} | {a.ring: b.ring for a, b in zip(one.counters, other.counters, strict=True)}
+    spots: list[Spot] = []
+    for spot in ties.spots:
+        wanted = (rings[spot.rings[0]], rings[spot.rings[1]])
+        x = spot.x - one.middle_x + other.middle_x
+        near = [
+            found
+            for index, p in enumerate(other.cols.passages)
+            if (p.low_ring, p.high_ring) == wanted and (found := other.spot(index, x)) is not None
+        ]
+        if not near:
+            return None
+        height = spot.ends[0] - spot.low
+        spots.append(min(near, key=lambda s: abs(s.ends[0] - s.low - height) + abs(s.paint_mm2 - spot.paint_mm2)))
+    return Ties(spots=tuple(spots), held=ties.held)

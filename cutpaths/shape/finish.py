@@ -1,0 +1,66 @@
+"""From fitted letters to what will be cut: tight ground eased, islands tied in a stencil, all of it judged."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.job import BridgeWish
+from cutpaths.inputs.tool import Method, Tool
+from cutpaths.notes import Note
+from cutpaths.shape.bridge import Bridge, bridge
+from cutpaths.shape.compose import Composed
+from cutpaths.shape.gaps import ease_gaps
+from cutpaths.shape.islands import Island, islands
+from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes, topology_notes, unheld_notes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Finished:
+    """The lettering as it will be cut.
+
+    whole: the lettering before it was bridged; the same where no bridge was made. islands: where the ground is film,
+    the pieces of it that letters enclose. notes: what was done. faults: what keeps it from being made.
+    """
+
+    composed: Composed
+    whole: Composed
+    bridges: tuple[Bridge, ...]
+    islands: tuple[Island, ...]
+    notes: tuple[Note, ...]
+    faults: tuple[Note, ...]
+
+
+def finish(
+    composed: Composed, tool: Tool, wish: BridgeWish, *, held_to: Tool | None = None, tol: Tolerance = TOLERANCE
+) -> Finished:
+    """Ease, tie and judge. Bridges part letters and open counters on purpose, so these are compared before.
+
+    held_to: limits to judge by where they are not the tool's own.
+    """
+    judged_by = held_to or tool
+    eased = ease_gaps(composed, tool, tol)
+    if tool.method is not Method.STENCIL:
+        held = islands(eased.composed.made, eased.composed.letters) if tool.method in FILM_GROUND else ()
+        return Finished(
+            composed=eased.composed,
+            whole=eased.composed,
+            bridges=(),
+            islands=held,
+            notes=eased.notes,
+            faults=judge(eased.composed, judged_by, tol=tol),
+        )
+    tied = bridge(eased.composed, tool, wish, tol=tol)
+    return Finished(
+        composed=tied.composed,
+        whole=eased.composed,
+        bridges=tied.bridges,
+        islands=tied.islands,
+        notes=(*eased.notes, *(note for note in tied.notes if not note.failing)),
+        faults=(
+            *(failing := tuple(note for note in tied.notes if note.failing)),
+            *(() if failing else unheld_notes(tied.composed.made)),
+            *limit_notes(tied.composed.made, judged_by, tied.composed.letters, tol=tol),
+            *topology_notes(eased.composed),
+        ),
+    )
