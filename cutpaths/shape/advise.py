@@ -15,7 +15,7 @@ import shapely
 from cutpaths.errors import CannotMakeError, CutpathsError
 from cutpaths.geometry.measure import usual_stroke_mm
 from cutpaths.geometry.parts import axes_of
-from cutpaths.geometry.region import Region, hole_count
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import span_for_height_deg
 from cutpaths.inputs.bundled import BundledFont
@@ -169,7 +169,6 @@ def _answer(
     composed = tried.composed
     moved = _grown_mm(composed.drawn, tried.fitted.composed.made)
     verdict = Verdict.AS_DRAWN if moved < UNMOVED_MM else Verdict.THICKENED
-    ends = "film tips taken off" if tool.method in FILM_GROUND else "blind ends filled"
     answer = Answer(
         name=name,
         tool=tool,
@@ -178,7 +177,7 @@ def _answer(
         moved_mm=moved,
         letter_space=composed.letter_space_mm / composed.cap_height_mm,
         reason=tried.faults[0].text if tried.faults else "",
-        also=ends if tried.finished.notes else "",
+        also=", ".join(_also(tried, film=tool.method in FILM_GROUND)),
         drawn=composed.drawn,
         made=composed.made,
     )
@@ -201,15 +200,20 @@ def _by_method(lettering: Lettering, tool: Tool, wish: Wish, own: Answer) -> Ans
     return answer
 
 
+def _also(tried: Attempt, *, film: bool) -> list[str]:
+    """What else was done to it."""
+    finished = tried.finished
+    eased = finished.whole.made is not tried.fitted.composed.made
+    ends = "film tips taken off" if film else "blind ends filled"
+    count = len(finished.bridges)
+    return [*([ends] if eased else []), *([f"{count} bridge{'s' if count > 1 else ''}"] if count else [])]
+
+
 def _by_tool(lettering: Lettering, answer: Answer) -> Answer:
     """The answer with what the method asks for besides its limits."""
     if answer.tool.method is Method.PEN:
         return _by_pen(lettering, answer.tool, answer)
-    counters = 0 if answer.made is None else hole_count(answer.made)
-    if answer.tool.method is not Method.STENCIL or not counters or answer.verdict is Verdict.NO:
-        return answer
-    reason = f"{counters} counter{'s' if counters > 1 else ''} would fall out; they need bridges"
-    return replace(answer, verdict=Verdict.NO, reason=reason)
+    return answer
 
 
 def _by_pen(lettering: Lettering, tool: Tool, own: Answer) -> Answer:
