@@ -201,7 +201,7 @@ class FileOptions:
     picture: Annotated[Path | None, typer.Option(help="Write a filled picture, PNG.", show_default=False)] = None
     split: Annotated[bool, typer.Option("--split", help="One more file for each layer.")] = False
     blade_offset: Annotated[
-        str | None, _length("Write OUT-blade.svg too, for a cutter that does not make up for its blade.")
+        str | None, length("Write OUT-blade.svg too, for a cutter that does not make up for its blade.")
     ] = None
     overcut: Annotated[str, typer.Option(metavar="LENGTH", help="In OUT-blade.svg, cut on over each start.")] = "0"
     force: Annotated[bool, typer.Option("--force", help="Replace files that exist.")] = False
