@@ -170,11 +170,8 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
             ),
             paper=Paper(values.get("paper", Paper.A4)),
             revision=values.get("revision", 1),
-            **{
-                key: read_colour(values[name])
-                for key, name in (("colour", "letter_colour"), ("blank_colour", "blank_colour"))
-                if name in values
-            },
+            colour=read_colour(values["letter_colour"]) if "letter_colour" in values else None,
+            blank_colour=read_colour(values["blank_colour"]) if "blank_colour" in values else None,
         )
     except InputError as error:
         if str(error).startswith(f"{table.file.name}, line "):
