@@ -39,7 +39,8 @@ def read_run(path: Path) -> RunJob:
     for unknown in top.unknown("workshop", "sheet", "defaults", "cost", "label"):
         faults.add(unknown)
     workshop = _workshop(top, path.parent, faults)
-    stocks, tags = _stocks(top, faults)
+    stocks, common = _stocks(top, faults)
+    blade = (common["blade_offset_mm"], common.get("overcut_mm", 0.0)) if "blade_offset_mm" in common else None
     costs = {k: float(v) for k, v in checked_values(_sub(top, "cost", faults), COST_KEYS, faults).items()}
     allowed = {name: key for name, key in LABEL_KEYS.items() if name not in NOT_BY_DEFAULT}
     defaults_table = _sub(top, "defaults", faults)
@@ -61,9 +62,15 @@ def read_run(path: Path) -> RunJob:
         else:
             bad.append(found)
     return RunJob(
-        name=path.stem, entries=tuple(entries), faults=tuple(bad), stocks=stocks, costs=costs, tags=tags,
+        name=path.stem,
+        entries=tuple(entries),
+        faults=tuple(bad),
+        stocks=stocks,
+        costs=costs,
+        tags=common.get("tags", True),
+        blade_mm=blade,
         workshop=workshop,
-    )  # fmt: skip
+    )
 
 
 def _sub(top: Table, key: str, faults: Faults) -> Table:
@@ -85,8 +92,8 @@ def _workshop(top: Table, folder: Path, faults: Faults) -> Workshop:
         return Workshop()
 
 
-def _stocks(top: Table, faults: Faults) -> tuple[dict[Method, Stock], bool]:
-    """The stock of every method: [sheet], with [sheet.METHOD] over it."""
+def _stocks(top: Table, faults: Faults) -> tuple[dict[Method, Stock], Values]:
+    """The stock of every method, [sheet] with [sheet.METHOD] over it; and what [sheet] says of all of them."""
     table = _sub(top, "sheet", faults)
     common = checked_values(table, SHEET_KEYS, faults, more=tuple(Method))
     stocks: dict[Method, Stock] = {}
@@ -100,7 +107,7 @@ def _stocks(top: Table, faults: Faults) -> tuple[dict[Method, Stock], bool]:
             stocks[method] = _stock(base | own, where)
         except InputError as error:
             faults.add(error)
-    return stocks, bool(common.get("tags", True))
+    return stocks, common
 
 
 def _stock(values: Values, table: Table) -> Stock:

@@ -57,7 +57,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunJob:
-    """Everything a job file asks for. faults: labels that cannot be asked for as they stand."""
+    """Everything a job file asks for. faults: labels that cannot be asked for as they stand.
+
+    blade_mm: offset and overcut of the blade's own files; None where none are wanted.
+    """
 
     name: str
     entries: tuple[Entry, ...]
@@ -65,6 +68,7 @@ class RunJob:
     stocks: Mapping[Method, Stock]
     costs: Mapping[str, float]
     tags: bool
+    blade_mm: tuple[float, float] | None = None
     workshop: Workshop = field(default_factory=Workshop)
 
     def wanted(self) -> Iterator[Wanted]:

@@ -16,6 +16,8 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from cutpaths.errors import BrokenPromiseError, InputError
 from cutpaths.inputs.run_job import Fault, RunJob, Wanted
 from cutpaths.run.contents import contents_page
@@ -68,6 +70,8 @@ def run(
     tasks = list(_tasks(job, films))
     for done, (number, sheet) in enumerate(_sheets(tasks, job, store, hands, faults), start=1):
         names = {folder / f"sheet-{number}.svg": sheet.svg, folder / f"sheet-{number}.png": sheet.png}
+        if sheet.blade:
+            names[folder / f"sheet-{number}-blade.svg"] = sheet.blade
         report = {**sheet.facts, "reports": _reports(tasks[number - 1], store)}
         names[folder / f"sheet-{number}.json"] = to_json(report).encode("utf-8")
         if _written(names, f"sheet {number}", faults):
@@ -159,6 +163,7 @@ def _tasks(job: RunJob, films: Sequence[Film]) -> Iterator[SheetTask]:
                 labels=tuple((film.labels[k], film.packing.spots[k]) for k in members),
                 packets={},
                 tags=job.tags,
+                blade_mm=job.blade_mm,
                 workshop=job.workshop,
             )
 
@@ -195,22 +200,23 @@ def _sheets(
 
 def _sheet_key(task: SheetTask) -> str:
     plain = replace(task, packets={}, workshop=replace(task.workshop, limits_mm={}))
-    values = [versions(), plain.title, task.width_mm, task.height_mm, task.tags, task.workshop.scale_x]
+    values = [versions(), plain.title, task.width_mm, task.height_mm, task.tags, task.workshop.scale_x, task.blade_mm]
     values += [task.workshop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
     return hashlib.sha256(json.dumps(values, sort_keys=True).encode("utf-8")).hexdigest()
 
 
 def _sheet_bytes(sheet: Sheet) -> bytes:
     facts = json.dumps(sheet.facts, ensure_ascii=False).encode("utf-8")
-    return b"%d %d\n" % (len(sheet.svg), len(facts)) + sheet.svg + facts + sheet.png
+    head = b"%d %d %d\n" % (len(sheet.svg), len(facts), len(sheet.blade))
+    return head + sheet.svg + facts + sheet.blade + sheet.png
 
 
 def _kept_sheet(data: bytes | None) -> Sheet | None:
     if data is None:
         return None
     head, _, rest = data.partition(b"\n")
-    svg, facts = (int(n) for n in head.split())
-    return Sheet(svg=rest[:svg], png=rest[svg + facts :], facts=json.loads(rest[svg : svg + facts]))
+    svg, facts, blade = np.cumsum([int(n) for n in head.split()]).tolist()
+    return Sheet(svg=rest[:svg], facts=json.loads(rest[svg:facts]), blade=rest[facts:blade], png=rest[blade:])
 
 
 def _reports(task: SheetTask, store: Store) -> dict[str, Any]:

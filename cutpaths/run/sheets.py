@@ -12,12 +12,14 @@ from cutpaths.inputs.stock import Stock
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.run.packet import from_bytes
+from cutpaths.sheet.frame import BOX_LAYER
 from cutpaths.sheet.lay import placed
 from cutpaths.sheet.order import cut_length_mm, order, travel_mm
 from cutpaths.sheet.pack import Packing, Size, Spot, pack, room_for
 from cutpaths.sheet.plan import Box, Group, Piece, Plan
 from cutpaths.sheet.tags import tagged
 from cutpaths.sheet.weeding import weeding_of
+from cutpaths.write.blade import blade_svg
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.picture import picture_png
 from cutpaths.write.readback import read_svg
@@ -79,15 +81,17 @@ class SheetTask:
     labels: tuple[tuple[Finished, Spot], ...]
     packets: Mapping[str, bytes]
     tags: bool
+    blade_mm: tuple[float, float] | None
     workshop: Workshop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One finished sheet: its files' contents, and what is told about it."""
+    """One finished sheet: its files' contents, and what is told about it. blade: empty where not wanted."""
 
     svg: bytes
     png: bytes
+    blade: bytes
     facts: dict[str, Any]
 
 
@@ -142,8 +146,23 @@ def drawn_sheet(task: SheetTask) -> Sheet:
             f"sheet {task.number} was read back and not saved: {broken[0].text}", notes=broken
         )  # fmt: skip
     dense = min(PIXELS_PER_MM, MOST_PIXELS / max(task.width_mm, task.height_mm))
-    facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces)}
-    return Sheet(svg=svg, png=picture_png(plan, pixels_per_mm=dense), facts=facts)
+    facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces), "blade_file": _has_blade(task)}
+    return Sheet(svg=svg, png=picture_png(plan, pixels_per_mm=dense), facts=facts, blade=_blade(task, plan))
+
+
+def _has_blade(task: SheetTask) -> bool:
+    """Prints and pens have no blade to make up for."""
+    return task.blade_mm is not None and task.method in BOX_LAYER
+
+
+def _blade(task: SheetTask, plan: Plan) -> bytes:
+    """The way of the blade's holder, where it is wanted."""
+    if task.blade_mm is None or not _has_blade(task):
+        return b""
+    offset, overcut = task.blade_mm
+    shop = task.workshop
+    svg = blade_svg(plan, offset_mm=offset, overcut_mm=overcut, scale_x=shop.scale_x, scale_y=shop.scale_y)
+    return svg.encode("utf-8")
 
 
 def _weeding(task: SheetTask, pieces: Mapping[str, Piece]) -> dict[str, Any]:

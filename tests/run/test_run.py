@@ -20,11 +20,14 @@ from cutpaths.run.packet import from_bytes
 from cutpaths.run.run import run
 from cutpaths.run.store import Store
 from cutpaths.write import files as write_files
+from cutpaths.write.blade import knife_notes
 
 JOB = """\
 [sheet]
 width_mm = 120
 height_mm = 70
+blade_offset_mm = 0.25
+overcut_mm = 1
 [defaults]
 cap_height_mm = 11
 [cost]
@@ -78,6 +81,10 @@ def test_every_sheet_keeps_the_promises(undisturbed: tuple[Path, dict[str, bytes
         assert [note.text for note in found.notes if note.failing] == []
         assert (found.width_mm, found.height_mm) == (120.0, 70.0)
         assert f"sheet-{sheet['sheet']}.png" in files
+        [told] = knife_notes(
+            files[f"sheet-{sheet['sheet']}-blade.svg"], offset_mm=0.25, against=files[f"sheet-{sheet['sheet']}.svg"]
+        )
+        assert not told.failing
         assert sheet["travel_mm"] <= sheet["travel_before_mm"]
 
 
