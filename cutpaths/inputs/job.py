@@ -17,7 +17,7 @@ from cutpaths.inputs.tool import Tool
 from cutpaths.inputs.workshop import Workshop
 
 SMALLEST_MM, LARGEST_MM = 0.2, 300.0
-LAST_REVISION = 999
+LAST_REVISION = 9999
 NAMES = {"cap_height_mm": "the cap height", "width_mm": "the width", "height_mm": "the height"}
 
 
