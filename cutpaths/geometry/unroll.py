@@ -26,6 +26,33 @@ def unroll(points: Points, *, start_radius_mm: float, sin_half_angle: float) -> 
     return np.stack([along, across], axis=1)
 
 
+def rolled(points: Points, *, start_radius_mm: float, sin_half_angle: float) -> Points:
+    """The way back: points on the flat sheet as turn (rad) and distance along the slope (mm) on the cone.
+
+    Source: polar coordinates about the apex, with radius and angle written so that a cylinder needs no branch.
+    """
+    along, across = points[:, 0], points[:, 1]
+    bend = sin_half_angle / start_radius_mm
+    toward, aside = 1.0 - bend * along, bend * across
+    angle = np.arctan2(aside, toward)
+    # 1 - sqrt(toward^2 + aside^2), over bend, without cancellation
+    slope = (2 * along - bend * (along**2 + across**2)) / (1.0 + np.hypot(toward, aside))
+    safe = np.where(aside == 0.0, 1.0, aside)
+    ratio = np.where(aside == 0.0, 1.0 / toward, angle / safe)
+    return np.stack([across * ratio / start_radius_mm, slope], axis=1)
+
+
+def in_space(points: Points, *, start_radius_mm: float, sin_half_angle: float) -> NDArray[np.float64]:
+    """Points on the cone (turn, slope) in space, (n, 3), mm: x along the axis, y up and z towards the one who looks.
+
+    Turn 0 looks at the viewer, z = radius; a positive turn goes upwards.
+    """
+    turn, slope = points[:, 0], points[:, 1]
+    radius = start_radius_mm - slope * sin_half_angle
+    along = slope * np.sqrt(1.0 - sin_half_angle**2)
+    return np.stack([along, radius * np.sin(turn), radius * np.cos(turn)], axis=1)
+
+
 def bending_mm(round_mm: float, *, start_radius_mm: float, sin_half_angle: float) -> float:
     """How far a ring round the cone bends from a straight line when that much of it is laid flat: its sagitta."""
     half = round_mm / (2 * start_radius_mm)
