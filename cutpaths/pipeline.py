@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
 from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
 from cutpaths.geometry.parts import axes_of
-from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import default_font_name, open_font
@@ -29,8 +29,10 @@ from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.judge import hardest, limit_notes, limits_of, unheld_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
-from cutpaths.shape.solve import attempt
-from cutpaths.sheet.frame import INK_LAYER, frame
+from cutpaths.shape.solve import Attempt, attempt
+from cutpaths.shape.surface import course_for, stricter, surface_notes
+from cutpaths.sheet.bend import as_bent, framed_on_tube
+from cutpaths.sheet.frame import INK_LAYER
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Layer, Piece, Plan
@@ -61,16 +63,20 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     tol = tol or Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
     lettering, face = _lettering(job, tol)
     try:
-        tried = attempt(lettering, job.tool, job.wish, tol=tol)
+        tried, course = _tried(lettering, job, tol)
     except CannotMakeError as error:
         raise CannotMakeError(str(error), cures=fitting_cures(lettering, job, tol=tol)) from None
     finished, faults = tried.finished, tried.faults
     if faults and not anyway:
         raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=cures(lettering, job, tried, tol=tol))
+    lying = surface_notes(job, course, size_mm=size_mm(tried.composed.made))
+    misfits = tuple(note for note in lying if note.failing)
+    if misfits and not anyway:
+        raise CannotMakeError(_refusal(job, face, misfits), notes=misfits)
     fitted = replace(tried.fitted, composed=tried.composed)
-    label = _label(job, face, fitted, finished, lettering.notes, tol)
-    drawn = refit(label.region, label.curves, tol=tol)
-    piece = frame(label, drawn, margin_mm=job.margin_mm, cover_deg=job.mask.cover_deg)
+    label = _label(job, face, fitted, finished, (*lettering.notes, *lying), tol)
+    piece = framed_on_tube(label, job, course, tol=tol)
+    label = as_bent(label, piece, tol=tol)
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
     stroke = usual_stroke_mm(*axes_of(label.region, tol)) if None not in (job.colour, job.blank_colour) else None
@@ -84,6 +90,21 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
         _must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
     return Made(label=replace(label, notes=(*label.notes, *new)), piece=piece, plan=plan, svg=svg)
+
+
+def _tried(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Attempt, Course | None]:
+    """The lettering as it would be made, and its course on the tube.
+
+    Where bending presses the words, they are made before it to limits that are as much larger.
+    """
+    tried = attempt(lettering, job.tool, job.wish, tol=tol)
+    size = size_mm(tried.composed.made)
+    course = course_for(job, size_mm=size)
+    scale = 1.0 if course is None else least_scale(course, length_mm=size[0], half_height_mm=size[1] / 2)
+    if tried.faults or course is None or scale >= 1.0:
+        return tried, course
+    tried = attempt(lettering, stricter(job.tool, scale), job.wish, tol=tol)
+    return tried, course_for(job, size_mm=size_mm(tried.composed.made))
 
 
 # A drawing is read with its ink this high; lettering on a rod is hardly ever larger, so its curves lose nothing.
@@ -221,6 +242,7 @@ def _label(
         gap_before_mm=before.gap_mm,
         gap_after_mm=after.gap_mm,
         blank=job.wish.blank,
+        laying=job.wish.laying,
         span_deg=job.wish.span_deg,
         limited_by=fitted.limited_by,
         whole=finished.whole.made,

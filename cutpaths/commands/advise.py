@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.options import LetteringOptions, LimitOptions, PlaceOptions, label_job, takes
+from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
+from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.inputs.tool import Method
 
 if TYPE_CHECKING:

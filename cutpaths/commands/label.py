@@ -12,13 +12,13 @@ from cutpaths.commands.options import (
     LetteringOptions,
     LimitOptions,
     PageOptions,
-    PlaceOptions,
     label_job,
-    read_distance,
     takes,
 )
 from cutpaths.commands.pages import page_files, refuse_early
+from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
+from cutpaths.commands.typed import read_distance
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
 

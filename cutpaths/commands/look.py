@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.options import LimitOptions, Ppi, SvgFile, read_distance, read_file, read_mm, takes
+from cutpaths.commands.options import LimitOptions, Ppi, SvgFile, read_file, takes
+from cutpaths.commands.typed import read_distance, read_mm
 from cutpaths.errors import InputError
 from cutpaths.inputs.job import White
 from cutpaths.inputs.tool import Method

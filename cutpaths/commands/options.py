@@ -15,33 +15,19 @@ from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
 
+from cutpaths.commands.place_options import PlaceOptions
+from cutpaths.commands.typed import colour_option, factor_option, length, read_mm, read_number
 from cutpaths.errors import InputError
 from cutpaths.inputs.job import White
-from cutpaths.inputs.length import parse_length_mm
 from cutpaths.inputs.paper import Paper
-from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, Tool
 
 if TYPE_CHECKING:
-    from cutpaths.inputs.blank import Blank
     from cutpaths.inputs.job import BridgeWish, LabelJob, MaskWish
     from cutpaths.inputs.workshop import Workshop
 
 Ppi = Annotated[float, typer.Option(help="Pixels to the inch in a drawing that leaves it open: 96, or 90, 72.")]
 SvgFile = Annotated[Path, typer.Argument(help="The SVG file.", show_default=False)]
-
-
-def length(text: str) -> Any:
-    """An option that takes a length."""
-    return typer.Option(metavar="LENGTH", help=text, show_default=False)
-
-
-def _factor(text: str) -> Any:
-    return typer.Option(metavar="FACTOR", help=text, show_default=False)
-
-
-def _colour(text: str) -> Any:
-    return typer.Option(metavar="COLOUR", help=text, show_default=False)
 
 
 def takes(*groups: type) -> Callable[[Callable[..., None]], Callable[..., None]]:
@@ -90,57 +76,6 @@ class LetteringOptions:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlaceOptions:
-    """The tube, and how large the lettering is to be on it."""
-
-    diameter: Annotated[str | None, length("Diameter of the tube.")] = None
-    diameter_end: Annotated[str | None, length("Diameter at the zone's other end.")] = None
-    zone: Annotated[str | None, length("Free length along the tube.")] = None
-    at: Annotated[str | None, length("Centre of the lettering in the zone.")] = None
-    span: Annotated[str, typer.Option(metavar="DEGREES", help="How far round the tube.")] = "90"
-    cap_height: Annotated[str | None, length("Height of capitals; else the largest.")] = None
-    width: Annotated[str | None, length("Width of the ink.")] = None
-    height: Annotated[str | None, length("Height of the ink.")] = None
-    from_butt: Annotated[
-        str | None, typer.Option("--from", metavar="LENGTH", help="From the butt to the zone.", show_default=False)
-    ] = None
-    reads: Annotated[Reads | None, typer.Option(help="Which way the words read on the blank.", show_default=False)] = (
-        None
-    )
-    side: Annotated[
-        str | None,
-        typer.Option(metavar="DEGREES", help="From the guide line, clockwise seen from the butt.", show_default=False),
-    ] = None
-
-    def place(self) -> Place:
-        """Where on the tube it goes and how it reads, as far as it was typed. Raises: InputError."""
-        if self.from_butt is not None and self.zone is None:
-            raise InputError("--from says where the free zone begins, so it needs the zone's length, --zone")
-        return Place(
-            reads=self.reads,
-            side_deg=None if self.side is None else read_number("--side", self.side),
-            from_mm=None if self.from_butt is None else read_distance("--from", self.from_butt),
-        )
-
-    def blank(self) -> Blank | None:
-        """The tube, None for a flat surface. Raises: InputError."""
-        from cutpaths.inputs.blank import Blank  # noqa: PLC0415 - keeps `--help` quick
-
-        first = read_mm("--diameter", self.diameter)
-        if first is None:
-            if any(value is not None for value in (self.diameter_end, self.zone, self.at)):
-                raise InputError("--diameter-end, --zone and --at need the blank's --diameter")
-            return None
-        end = read_mm("--diameter-end", self.diameter_end)
-        return Blank(
-            diameter_mm=first,
-            diameter_end_mm=first if end is None else end,
-            zone_mm=read_mm("--zone", self.zone),
-            at_mm=read_mm("--at", self.at),
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LimitOptions:
     """What the workshop's machine holds, and how far it is off size: typed, else from its file, else as usual."""
 
@@ -149,8 +84,8 @@ class LimitOptions:
     workshop: Annotated[
         Path | None, typer.Option(help="Your own figures; else ./workshop.toml if it is there.", show_default=False)
     ] = None
-    scale_x: Annotated[str | None, _factor("Correction across the sheet, when written: 1.002.")] = None
-    scale_y: Annotated[str | None, _factor("Correction up the sheet, when written.")] = None
+    scale_x: Annotated[str | None, factor_option("Correction across the sheet, when written: 1.002.")] = None
+    scale_y: Annotated[str | None, factor_option("Correction up the sheet, when written.")] = None
 
     def figures(self) -> Workshop:
         """The workshop's own figures with the scale that was typed. Raises: InputError."""
@@ -187,8 +122,8 @@ class PageOptions:
         Path | None, typer.Option(help="Write the page for the customer's yes, HTML or PDF.", show_default=False)
     ] = None
     paper: Annotated[Paper, typer.Option(help="What the pages are printed on.")] = Paper.A4
-    colour: Annotated[str | None, _colour("Colour of the letters: gold, #c9a227.")] = None
-    blank_colour: Annotated[str | None, _colour("Colour of the blank.")] = None
+    colour: Annotated[str | None, colour_option("Colour of the letters: gold, #c9a227.")] = None
+    blank_colour: Annotated[str | None, colour_option("Colour of the blank.")] = None
     revision: Annotated[int, typer.Option(metavar="NUMBER", help="Number of the proof.")] = 1
 
 
@@ -247,6 +182,7 @@ def label_job(
             height_mm=read_mm("--height", place.height),
             letter_space=_share("--letter-space", words.letter_space),
             bridges=bridges or BridgeWish(),
+            laying=place.laying(),
         ),
         margin_mm=read_mm("--margin", margin) or 0.0,
         workshop=limits.figures(),
@@ -265,29 +201,6 @@ def read_file(file: Path) -> bytes:
         return file.read_bytes()
     except OSError as error:
         raise InputError(f"cannot read {file}: {error.strerror or error}") from error
-
-
-def read_mm(option: str, text: str | None) -> float | None:
-    """A length as typed; None where it was not. Raises: InputError that names the option."""
-    if text is None:
-        return None
-    try:
-        return parse_length_mm(text)
-    except InputError as error:
-        raise InputError(f"{option}: {error}") from error
-
-
-def read_distance(option: str, text: str) -> float:
-    """A length that may be nothing at all. Raises: InputError that names the option."""
-    return 0.0 if text.strip() in ("0", "0mm", "0 mm") else read_mm(option, text) or 0.0
-
-
-def read_number(option: str, text: str) -> float:
-    """A plain number, with point or comma, with or without a degree sign. Raises: InputError that names the option."""
-    try:
-        return float(text.strip().removesuffix("°").replace(",", "."))
-    except ValueError:
-        raise InputError(f"{option}: {text!r} is not a number") from None
 
 
 def _share(option: str, text: str) -> float:

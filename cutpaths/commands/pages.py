@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.lay import Lay
 
 # Width of the pictures of a proof on a screen.
 SCREEN_MM = 180.0
@@ -28,6 +29,8 @@ def refuse_early(job: LabelJob, pages: PageOptions) -> None:
             raise InputError(f"{option} writes {' or '.join(kinds)}, not {file.name}")
         if job.wish.blank is None:
             raise InputError(f"{option} shows the place on a blank: give its --diameter")
+        if job.wish.laying.lay is not Lay.ALONG:
+            raise InputError(f"{option} is made for words along the blank, not yet for --lay {job.wish.laying.lay}")
         if job.place.reads is None:
             raise InputError(f"{option} shows which way the words read: say --reads butt-to-tip or tip-to-butt")
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.options import length, read_mm, read_number
+from cutpaths.commands.typed import length, read_mm, read_number
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
 

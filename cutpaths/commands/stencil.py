@@ -12,10 +12,10 @@ from cutpaths.commands.options import (
     LetteringOptions,
     LimitOptions,
     PageOptions,
-    PlaceOptions,
     label_job,
     takes,
 )
+from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.sheets import SheetOptions
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from cutpaths.commands.options import LetteringOptions, LimitOptions, PlaceOptions, label_job, takes
+from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
+from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
 

@@ -141,4 +141,4 @@ def _log_ratio(value: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _turned(points: Points, angle: float) -> Points:
     cos, sin = np.cos(angle), np.sin(angle)
-    return points @ np.array([[cos, sin], [-sin, cos]])
+    return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]))

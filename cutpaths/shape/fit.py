@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import cos, pi, sin
 from typing import Protocol
 
 from cutpaths.errors import CannotMakeError
@@ -11,6 +12,7 @@ from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank, height_for_span_mm, span_for_height_deg
 from cutpaths.inputs.job import LARGEST_MM, Wish
+from cutpaths.inputs.lay import Lay, Laying, heading_rad
 from cutpaths.inputs.tool import Tool
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.compose import Composed, compose
@@ -18,6 +20,8 @@ from cutpaths.shape.compose import Composed, compose
 # The fit is taken when the room left is under this, mm; a hair inside the limit and never over it.
 CLOSE_MM, EXACT_MM = 0.01, 0.002
 MOST_TRIES = 12
+# Words in a ring keep this many cap heights of room between end and beginning.
+APART_CAPS = 0.5
 SMALLEST_CAP_MM, FIRST_CAP_MM = 0.2, 5.0
 
 
@@ -52,10 +56,10 @@ def fit(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERA
     else:
         blank = wish.blank
         assert blank is not None
-        composed = _solved(at, lambda c: _blank_room(c, blank, wish.span_deg), CLOSE_MM)
-        return Fitted(composed=composed, limited_by=_blank_room(composed, blank, wish.span_deg).limit)
+        composed = _solved(at, lambda c: _blank_room(c, blank, wish), CLOSE_MM)
+        return Fitted(composed=composed, limited_by=_blank_room(composed, blank, wish).limit)
     if wish.blank is not None:
-        _must_fit(composed, wish.blank, wish.span_deg)
+        _must_fit(composed, wish.blank, wish)
     return Fitted(composed=composed, limited_by="size")
 
 
@@ -76,29 +80,55 @@ def _given_room(composed: Composed, wish: Wish) -> _Room:
     return _Room(wish.height_mm - height, height, "size")
 
 
-def _blank_room(composed: Composed, blank: Blank, span_deg: float) -> _Room:
-    """Height left within the span at the lettering's thin end, or length left in the zone, whichever is less of it."""
-    width, height = size_mm(composed.made)
+def _blank_room(composed: Composed, blank: Blank, wish: Wish) -> _Room:
+    """What is left of the span round the lettering's thin end, or of the zone along it, whichever is less of it."""
+    along_mm, round_mm = extent_mm(size_mm(composed.made), blank, wish.laying)
     longest = blank.longest_mm()
-    zone = _Room(float("inf") if longest is None else longest - width, width, "zone")
+    zone = _Room(float("inf") if longest is None else longest - along_mm, along_mm, "zone")
     if zone.mm < 0.0:
         return zone  # beyond the zone the tube is unknown
-    span = _Room(height_for_span_mm(blank.thin_diameter_mm(width), span_deg=span_deg) - height, height, "span")
+    thin = narrowest_mm(blank, wish.laying, along_mm)
+    most = height_for_span_mm(thin, span_deg=wish.span_deg)
+    if wish.laying.lay is Lay.AROUND:
+        most = min(most, pi * thin / wish.laying.repeat - APART_CAPS * composed.cap_height_mm)
+    span = _Room(most - round_mm, round_mm, "span")
     return min(span, zone, key=lambda room: room.mm / room.size_mm)
 
 
-def _must_fit(composed: Composed, blank: Blank, span_deg: float) -> None:
-    width, height = size_mm(composed.made)
-    room = _blank_room(composed, blank, span_deg)
+def narrowest_mm(blank: Blank, laying: Laying, along_mm: float) -> float:
+    """Diameter at which the span is measured: of the thin end, or of the middle where letters follow the taper."""
+    return blank.thin_diameter_mm(0.0 if laying.follow_taper else along_mm)
+
+
+def extent_mm(size: tuple[float, float], blank: Blank, laying: Laying) -> tuple[float, float]:
+    """How far lettering of that length and height reaches along the tube, and what of it is held against the span.
+
+    Along the tube and in a spiral the span holds the height, in a ring the length.
+    """
+    length, height = size
+    if laying.lay is Lay.ALONG:
+        return length, height
+    if laying.lay is Lay.AROUND:
+        return height, length
+    heading = heading_rad(laying, diameter_mm=blank.diameter_at_mm(blank.centre_mm))
+    return length * abs(cos(heading)) + height * abs(sin(heading)), height
+
+
+def _must_fit(composed: Composed, blank: Blank, wish: Wish) -> None:
+    along_mm, round_mm = extent_mm(size_mm(composed.made), blank, wish.laying)
+    room = _blank_room(composed, blank, wish)
     if room.mm >= 0.0:
         return
     if room.limit == "zone":
-        raise CannotMakeError(f"the lettering is {width:.2f} mm long, the zone has room for {width + room.mm:.2f} mm")
-    thin = blank.thin_diameter_mm(width)
-    span = span_for_height_deg(thin, height_mm=height)
+        raise CannotMakeError(
+            f"the lettering is {along_mm:.2f} mm long, the zone has room for {along_mm + room.mm:.2f} mm"
+        )
+    thin = narrowest_mm(blank, wish.laying, along_mm)
+    span = span_for_height_deg(thin, height_mm=round_mm)
+    size = "long" if wish.laying.lay is Lay.AROUND else "high"
     raise CannotMakeError(
-        f"the lettering is {height:.2f} mm high and would go {span:.1f} degrees round the {thin:.2f} mm thin end, "
-        f"the span is {span_deg:g} degrees"
+        f"the lettering is {round_mm:.2f} mm {size} and would go {span:.1f} degrees round the {thin:.2f} mm thin end, "
+        f"the span is {span_for_height_deg(thin, height_mm=round_mm + room.mm):.4g} degrees"
     )
 
 

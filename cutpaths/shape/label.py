@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.region import Region
 from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note
 from cutpaths.shape.bridge import Bridge
@@ -40,7 +41,7 @@ class Label:
     words: regions of the words or lines, for relief cuts; each a part of `region`.
     stroke_before_mm, stroke_after_mm, gap_before_mm, gap_after_mm: largest limits that the drawn and the finished
         shape would pass.
-    blank is None on a flat surface; span_deg is what was allowed.
+    blank is None on a flat surface; span_deg is what was allowed; laying: how it runs on the blank.
     """
 
     text: str
@@ -59,6 +60,7 @@ class Label:
     blank: Blank | None
     span_deg: float
     limited_by: str
+    laying: Laying = field(default_factory=Laying)
     whole: Region | None = None
     bridges: tuple[Bridge, ...] = ()
     islands: tuple[Island, ...] = ()

@@ -13,6 +13,7 @@ from statistics import median
 from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.inputs.blank import span_for_height_deg
 from cutpaths.inputs.colour import Colour, contrast_ratio, luminance
+from cutpaths.inputs.lay import Lay
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.label import Label
 
@@ -77,7 +78,7 @@ def _height(label: Label) -> Note | None:
 
 def _gaps(label: Label) -> Note | None:
     """Letters that turn away from the eye want more room."""
-    if label.blank is None or label.face.style == "outline":
+    if label.blank is None or label.face.style == "outline" or label.laying.lay is Lay.AROUND:
         return None
     x0, y0, x1, y1 = label.region.bounds
     edge = span_for_height_deg(label.blank.thin_diameter_mm(x1 - x0), height_mm=y1 - y0) / 2
@@ -96,6 +97,8 @@ def _proportion(label: Label) -> Note | None:
     """On a tube wide letters read best; said where there is length to spare for them."""
     blank, share = label.blank, letter_proportion(label)
     if blank is None or share is None or share >= NARROWEST or label.face.style == "outline":
+        return None
+    if label.laying.lay is not Lay.ALONG:
         return None
     longest, width = blank.longest_mm(), label.region.bounds[2] - label.region.bounds[0]
     if longest is None or width * NARROWEST / share > longest:

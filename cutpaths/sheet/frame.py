@@ -53,6 +53,7 @@ def frame(
     margin_mm: float = 3.0,
     marks: bool = True,
     relief: bool = True,
+    round_mm: float | None = None,
     name: str = "",
     cover_deg: float | None = None,
     tol: Tolerance = TOLERANCE,
@@ -65,6 +66,8 @@ def frame(
     contours: the finished curves part by part, outer ring first, mm, in the label's place.
     margin_mm: least distance from the lettering to the box.
     marks, relief: whether to make registration marks and relief cuts.
+    round_mm: of a ring, all the way round the tube: the frame is then a band of that length whose ends meet in a seam,
+        with marks only where they have room.
     name: the label's name among others on a sheet; its text when empty.
     cover_deg: how far round the blank a mask or stencil goes, centred on the text axis, with a seam allowance above.
     Raises: InputError: the margin is negative, or smaller than the gap limit.
@@ -73,25 +76,30 @@ def frame(
     rows = rows_of(label.words, cap_height_mm=label.cap_height_mm)
     axis = _snapped(label.cap_height_mm / 2 if len(rows) < 2 else (ink[1] + ink[3]) / 2, tol)
     method, gap = label.tool.method, label.tool.min_gap_mm
-    framed = method in BOX_LAYER
+    framed = method in BOX_LAYER or (round_mm is not None and method is not Method.PEN)
     if framed and not margin_mm >= gap:
         raise InputError(f"a margin of {margin_mm:g} mm is under the smallest gap, {gap:g} mm")
     layers: dict[Layer, tuple[Contour, ...]] = {
         INK_LAYER.get(method, Layer.CUT): tuple(contour for part in contours for contour in part)
     }
-    cross = _cross_for(label, ink, axis, tol) if framed and marks else None
+    cross = _cross_for(label, ink, axis, tol) if method in BOX_LAYER and marks else None
+    if cross is not None and round_mm is not None and not _room_in_band(cross, round_mm):
+        cross = None
     notes: tuple[Note, ...] = ()
     if framed:
         ticks = _ticks(ink, cross, gap) if cross is not None and method in FILM_GROUND else ()
         box = _box(_around(ink, ticks, gap, margin_mm), margin_mm, cross, gap_mm=gap, tol=tol)
-        if cover_deg is not None:
+        if round_mm is not None:
+            middle = (box[0] + box[2]) / 2
+            box = (middle - round_mm / 2, box[1], middle + round_mm / 2, box[3])
+        elif cover_deg is not None:
             box, notes = _covering(box, label.blank, axis, cover_deg)
         layers[Layer.MARKS] = () if cross is None else (*(_plus(place, cross) for place in cross.places), *ticks)
         cuts: tuple[Contour, ...] = ()
         if relief and method is Method.VINYL:
             found = relief_cuts(rows, box=box, marks=_areas(layers[Layer.MARKS]), gap_mm=gap, tol=tol)
             cuts, notes = found.cuts, (*notes, *found.notes)
-        layers[BOX_LAYER[method]] = (*cuts, _rectangle(box))
+        layers[BOX_LAYER.get(method, Layer.TRIM)] = (*cuts, _rectangle(box))
     else:
         layers[Layer.TRIM] = _trim(label.region, tol) if method is Method.PRINT else ()
         box = _whole_box([ink, *map(box_of, [layers[Layer.TRIM]] if layers[Layer.TRIM] else [])])
@@ -114,6 +122,12 @@ class _Cross:
     arm: float
     bar: float
     places: tuple[tuple[float, float], tuple[float, float]]
+
+
+def _room_in_band(cross: _Cross, round_mm: float) -> bool:
+    """Whether both marks stand clear of the seam."""
+    apart = cross.places[1][0] - cross.places[0][0]
+    return apart + 2 * (cross.arm + CLEAR_OF_BOX_MM) <= round_mm
 
 
 def _ink_box(label: Label, contours: tuple[tuple[Contour, ...], ...]) -> Box:

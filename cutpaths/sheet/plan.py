@@ -13,6 +13,7 @@ from typing import TypeAlias
 import numpy as np
 
 from cutpaths.geometry.contour import Contour, bounds
+from cutpaths.geometry.course import Course
 from cutpaths.inputs.tool import Method
 from cutpaths.notes import Note
 
@@ -60,6 +61,7 @@ class Piece:
     ink_mm: bounds of the lettering.
     axis_mm: height of the text axis over the first base line; registration marks stand on it.
     marks_mm: middles of the registration marks, from left to right; empty where there are none.
+    course: how it runs on its tube, None on a flat surface; what is drawn is bent for it where it bends.
     notes: what could not be done.
     """
 
@@ -70,7 +72,13 @@ class Piece:
     ink_mm: Box
     axis_mm: float
     marks_mm: tuple[tuple[float, float], ...] = ()
+    course: Course | None = None
     notes: tuple[Note, ...] = ()
+
+    @property
+    def middle_mm(self) -> tuple[float, float]:
+        """The place that goes to the middle of the lettering on the tube: half the frame's length, on the text axis."""
+        return (self.box_mm[0] + self.box_mm[2]) / 2, self.axis_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from math import cos, pi, sin
 from typing import Any
 
 from cutpaths import __version__
@@ -10,6 +11,7 @@ from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
+from cutpaths.shape.fit import extent_mm, narrowest_mm
 from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
 from cutpaths.sheet.order import cut_length_mm, travel_mm
@@ -117,6 +119,9 @@ def to_table(values: dict[str, Any]) -> str:
     if fit["diameter_mm"] is not None:
         span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end"
         rows.insert(3, ("span", f"{span}, limited by {fit['limited_by']}"))
+        rows.insert(
+            4, ("seen", f"{fit['seen_mm']:.2f} mm from the front, the edges squeezed to {fit['edge_squeeze']:.0%}")
+        )
     if "islands" in values:
         rows.append(("islands", str(len(values["islands"]))))
     if "bridges" in values:
@@ -140,15 +145,26 @@ def _fit(label: Label, width: float, height: float) -> dict[str, Any]:
     if blank is None:
         names = ("diameter_mm", "diameter_end_mm", "span_deg", "span_limit_deg", "zone_mm")
         return dict.fromkeys(names) | {"limited_by": label.limited_by}
-    thin = blank.thin_diameter_mm(width)
+    along, aside = extent_mm((width, height), blank, label.laying)
+    thin = narrowest_mm(blank, label.laying, along)
+    start, end = blank.ends_mm(along)
+    turn = aside / thin  # half of the span, rad
     return {
+        "lay": str(label.laying.lay),
         "diameter_mm": blank.diameter_mm,
         "diameter_end_mm": blank.diameter_end_mm,
         "thin_diameter_mm": round(thin, 3),
-        "span_deg": round(span_for_height_deg(thin, height_mm=height), 2),
+        "span_deg": round(span_for_height_deg(thin, height_mm=aside), 2),
+        "span_ends_deg": [
+            round(span_for_height_deg(blank.diameter_at_mm(at), height_mm=aside), 2) for at in (start, end)
+        ],
+        "edge_squeeze": round(cos(min(turn, pi / 2)), 3),
+        "seen_mm": round(thin * sin(min(turn, pi / 2)), 3),
         "span_limit_deg": label.span_deg,
         "height_limit_mm": round(height_for_span_mm(thin, span_deg=label.span_deg), 3),
         "zone_mm": blank.zone_mm,
+        "start_mm": None if blank.zone_mm is None else round(start, 3),
+        "end_mm": None if blank.zone_mm is None else round(end, 3),
         "limited_by": label.limited_by,
     }
 

@@ -1,0 +1,107 @@
+"""A framed label for its tube: the words as often as they stand in a ring, and everything bent along their course."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil, floor, pi
+
+import numpy as np
+import shapely
+
+from cutpaths.geometry.contour import Contour, Points, moved
+from cutpaths.geometry.course import Course, bent, laid, least_scale
+from cutpaths.geometry.measure import largest
+from cutpaths.geometry.refit import refit
+from cutpaths.geometry.region import Region, region, union
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.lay import Lay
+from cutpaths.shape.judge import limits_of
+from cutpaths.shape.label import Label
+from cutpaths.shape.surface import stricter
+from cutpaths.sheet.frame import INK_LAYER, frame
+from cutpaths.sheet.plan import Layer, Piece, box_of
+
+
+def framed_on_tube(label: Label, job: LabelJob, course: Course | None, *, tol: Tolerance = TOLERANCE) -> Piece:
+    """The label framed, and bent for its tube."""
+    if course is None:
+        drawn = refit(label.region, label.curves, tol=tol)
+        return frame(label, drawn, margin_mm=job.margin_mm, cover_deg=job.mask.cover_deg)
+    laying = job.wish.laying
+    ring = repeated(label, course, repeat=laying.repeat, tol=tol)
+    round_mm = 2 * pi * course.start_radius_mm if laying.lay is Lay.AROUND else None
+    contours = refit(ring.region, ring.curves, tol=tol)
+    x0, y0, x1, y1 = ring.region.bounds
+    scale = least_scale(course, length_mm=x1 - x0 + 4 * job.margin_mm, half_height_mm=(y1 - y0) / 2)
+    ring = replace(ring, tool=stricter(ring.tool, scale))
+    framed = frame(ring, contours, margin_mm=job.margin_mm, round_mm=round_mm, cover_deg=job.mask.cover_deg, tol=tol)
+    return bent_piece(framed, course)
+
+
+def as_bent(label: Label, piece: Piece, *, tol: Tolerance = TOLERANCE) -> Label:
+    """The label with what is left of strokes and gaps after bending; its sizes stay those along its course."""
+    course = piece.course
+    if course is None or not course.bends:
+        return label
+    area = bent_region(label.region, course, middle_mm=piece.middle_mm, tol=tol)
+    left = largest(area, limits_of(label.tool), tol=tol)
+    return replace(label, stroke_after_mm=left.stroke_mm, gap_after_mm=left.gap_mm)
+
+
+def repeated(label: Label, course: Course, *, repeat: int, tol: Tolerance = TOLERANCE) -> Label:
+    """The words as often as they stand round the tube, evenly."""
+    if repeat == 1:
+        return label
+    step = 2 * pi * course.start_radius_mm / repeat
+    shifts = [round((k - (repeat - 1) / 2) * step / tol.snap_mm) * tol.snap_mm for k in range(repeat)]
+    return replace(
+        label,
+        region=union([_shifted(label.region, x) for x in shifts], tol),
+        drawn=union([_shifted(label.drawn, x) for x in shifts], tol),
+        curves=tuple(moved(c, shift=(x, 0.0)) for x in shifts for c in label.curves),
+        words=tuple(_shifted(word, x) for x in shifts for word in label.words),
+    )
+
+
+def bent_piece(piece: Piece, course: Course) -> Piece:
+    """The piece as it lies on the developed sheet; its middle stays where it is, as upright as before.
+
+    The box is then the smallest of whole millimetres, about the same middle, that holds everything.
+    """
+    if not course.bends:
+        return replace(piece, course=course)
+    middle = piece.middle_mm
+    groups = tuple(replace(g, contours=tuple(_bent_about(c, course, middle) for c in g.contours)) for g in piece.groups)
+    x0, y0, x1, y1 = box_of([c for g in groups for c in g.contours])
+    half = ceil(max(middle[0] - x0, x1 - middle[0]))
+    ink = [c for g in groups if g.layer == INK_LAYER.get(piece.method, Layer.CUT) for c in g.contours]
+    marks = laid(np.array(piece.marks_mm).reshape(-1, 2) - np.array(middle), course) + np.array(middle)
+    return replace(
+        piece,
+        groups=groups,
+        box_mm=(middle[0] - half, float(floor(y0)), middle[0] + half, float(ceil(y1))),
+        ink_mm=box_of(ink),
+        marks_mm=tuple((float(x), float(y)) for x, y in marks),
+        course=course,
+    )
+
+
+def bent_region(area: Region, course: Course, *, middle_mm: tuple[float, float], tol: Tolerance = TOLERANCE) -> Region:
+    """A region as it lies on the developed sheet, its edges in chords."""
+    middle = np.array(middle_mm)
+
+    def lay(points: Points) -> Points:
+        return np.asarray(laid(points - middle, course) + middle)
+
+    bend = max(abs(course.bend_per_mm), 1e-9)
+    longest = (8 * tol.chord_mm / bend) ** 0.5  # chord of an arc with that curvature
+    return region(shapely.transform(shapely.segmentize(area, longest), lay), tol)
+
+
+def _bent_about(contour: Contour, course: Course, middle: tuple[float, float]) -> Contour:
+    return moved(bent(moved(contour, shift=(-middle[0], -middle[1])), course), shift=middle)
+
+
+def _shifted(area: Region, x_mm: float) -> Region:
+    return shapely.transform(area, lambda xy: xy + np.array([x_mm, 0.0]))
