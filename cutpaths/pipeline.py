@@ -29,7 +29,7 @@ from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.judge import hardest, limit_notes, limits_of, unheld_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
-from cutpaths.shape.solve import Attempt, attempt
+from cutpaths.shape.solve import Attempt, best_attempt
 from cutpaths.shape.surface import course_for, stricter, surface_notes
 from cutpaths.sheet.bend import as_bent, framed_on_tube
 from cutpaths.sheet.frame import INK_LAYER
@@ -97,13 +97,13 @@ def _tried(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Attempt
 
     Where bending presses the words, they are made before it to limits that are as much larger.
     """
-    tried = attempt(lettering, job.tool, job.wish, tol=tol)
+    tried = best_attempt(lettering, job.tool, job.wish, tol=tol)
     size = size_mm(tried.composed.made)
     course = course_for(job, size_mm=size)
     scale = 1.0 if course is None else least_scale(course, length_mm=size[0], half_height_mm=size[1] / 2)
     if tried.faults or course is None or scale >= 1.0:
         return tried, course
-    tried = attempt(lettering, stricter(job.tool, scale), job.wish, tol=tol)
+    tried = best_attempt(lettering, stricter(job.tool, scale), job.wish, tol=tol)
     return tried, course_for(job, size_mm=size_mm(tried.composed.made))
 
 

@@ -28,6 +28,8 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 # Walls within 10 degrees of parallel, and a run longer than 1.5 limits, make a slit (promise 4).
 SLIT_ANGLE_DEG = 170.0
 SLIT_RUN = 1.5
+# What is shaped keeps this much clear of being a slit.
+SPARE_ANGLE_DEG, SPARE_RUN = 1.5, 0.9
 # Walls within 30 degrees of parallel make a stroke whose width can be told.
 STROKE_ANGLE_DEG = 150.0
 # Widths over this are not told apart; a rod's lettering is at most 25 mm high.
@@ -136,7 +138,7 @@ def gap_faults(
     limit = limit_mm * (1.0 - tol.limit_share)
     skeleton = axis(area, tol) if known is None else known
     found = _eroded(skeleton, limit, inside=False, tol=tol)
-    found += _slits(skeleton, limit)
+    found += slits_of(skeleton, limit)
     if film:
         found += _tips(_ground(area, limit), limit, tol)
     return _ranked(found, limit_mm)
@@ -168,7 +170,7 @@ def largest_gap_mm(
     changes = events(skeleton, inside=False, tol=tol)
 
     def holds(width: float) -> bool:
-        return not _slits(skeleton, width) and not (film and _tips(_ground(area, width), width, tol))
+        return not slits_of(skeleton, width) and not (film and _tips(_ground(area, width), width, tol))
 
     return _largest(limit_mm, changes, holds, tol)
 
@@ -229,18 +231,24 @@ def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
     return found
 
 
-def _slits(skeleton: Axis, limit_mm: float) -> list[Fault]:
-    """Runs of the ground's axis between near-parallel walls closer than the limit, longer than 1.5 limits."""
+def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fault]:
+    """Runs of the ground's axis between near-parallel walls closer than the limit, longer than 1.5 limits.
+
+    spare: also those that are a little shorter or less parallel, which fitted curves might make slits.
+    """
+    angle_deg, longest = SLIT_ANGLE_DEG, SLIT_RUN * limit_mm
+    if spare:
+        angle_deg, longest = angle_deg - SPARE_ANGLE_DEG, longest * SPARE_RUN
     low, high = np.sort(skeleton.r_mm[skeleton.edges], axis=1).T
     half = limit_mm / 2
-    chosen = np.flatnonzero(~skeleton.inside & (low < half) & (skeleton.object_angle_deg >= SLIT_ANGLE_DEG))
+    chosen = np.flatnonzero(~skeleton.inside & (low < half) & (skeleton.object_angle_deg >= angle_deg))
     if len(chosen) == 0:
         return []
     rise = np.maximum(high - low, 1e-9)
     length = skeleton.length_mm * np.clip((half - low) / rise, 0.0, 1.0)
     found = []
     for run in runs_of(skeleton, chosen):
-        if length[run].sum() > SLIT_RUN * limit_mm:
+        if length[run].sum() > longest:
             narrow = run[int(np.argmin(low[run]))]
             x, y = skeleton.middle_mm[narrow]
             width = 2 * float(low[narrow])

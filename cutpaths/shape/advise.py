@@ -33,7 +33,7 @@ from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.solve import (
     MOST_SPAN_DEG,
     Attempt,
-    attempt,
+    best_attempt,
     between_letters,
     least_cap_mm,
     least_letter_space,
@@ -165,7 +165,7 @@ def _answer(
             drawn=early.drawn,
             made=early.made,
         ), None
-    tried = attempt(lettering, tool, wish, spare=other, tol=tol)
+    tried = best_attempt(lettering, tool, wish, spare=other, tol=tol)
     composed = tried.composed
     moved = _grown_mm(composed.drawn, tried.fitted.composed.made)
     verdict = Verdict.AS_DRAWN if moved < UNMOVED_MM else Verdict.THICKENED

@@ -21,7 +21,7 @@ from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.lettering import Letter, Lettering
-from cutpaths.shape.thicken import Lines, thicken
+from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
@@ -73,11 +73,13 @@ def compose(
     cap_height_mm: float,
     letter_space: float = 0.0,
     as_drawn: bool = False,
+    grown: frozenset[str] = frozenset(),
     tol: Tolerance = TOLERANCE,
 ) -> Composed:
     """The lettering at that cap height.
 
     letter_space: least extra space between letters, as a share of the cap height. as_drawn: no stroke is thickened.
+    grown: keys of letters that are grown evenly all round instead of redrawn.
     """
     lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm)
     placed: list[_Placed] = []
@@ -85,7 +87,7 @@ def compose(
     for line in lettering.lines:
         runs = _joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
         if tool.method in THICKENED and not as_drawn:
-            runs = [_thickened(run, tool, lines, tol) for run in runs]
+            runs = [_thickened(run, tool, lines, grown, tol) for run in runs]
         spaced, extra = _spaced(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space * cap_height_mm, tol
         )
@@ -113,10 +115,14 @@ def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> _Placed:
     return _Placed(letter, area, area, _snapped(letter.x * cap_height_mm, tol), _snapped(letter.y * cap_height_mm, tol))
 
 
-def _thickened(run: list[_Placed], tool: Tool, lines: Lines, tol: Tolerance) -> list[_Placed]:
+def _thickened(run: list[_Placed], tool: Tool, lines: Lines, grown: frozenset[str], tol: Tolerance) -> list[_Placed]:
     """The run with every letter redrawn, each knowing what it is joined to."""
     result = []
     for index, place in enumerate(run):
+        if place.letter.key in grown:
+            made = _evenly(_Keyed(place.letter), tool.min_stroke_mm, lines.cap_height_mm, tol)
+            result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))
+            continue
         others = tuple(
             (_Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
             for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
@@ -183,6 +189,11 @@ def _thick(
         known=scaled(_letter_axis(keyed, tol), cap / REFERENCE_CAP_MM),
         tol=tol,
     )
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _evenly(keyed: _Keyed, stroke_mm: float, cap_height_mm: float, tol: Tolerance) -> Region:
+    return grown_evenly(_drawn_region(keyed, cap_height_mm, tol), stroke_mm, tol=tol)
 
 
 def _by(x_mm: float, y_mm: float) -> Callable[[Points], Points]:

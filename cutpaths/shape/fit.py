@@ -39,15 +39,30 @@ def size_mm(area: Region) -> tuple[float, float]:
     return x1 - x0, y1 - y0
 
 
-def fit(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERANCE) -> Fitted:
+def fit(
+    lettering: Lettering,
+    tool: Tool,
+    wish: Wish,
+    *,
+    grown: frozenset[str] = frozenset(),
+    tol: Tolerance = TOLERANCE,
+) -> Fitted:
     """The lettering at the size wished for.
 
+    grown: keys of letters that are grown evenly instead of redrawn.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
 
     def at(cap_height_mm: float, *, as_drawn: bool = False) -> Composed:
-        space = wish.letter_space
-        return compose(lettering, tool, cap_height_mm=cap_height_mm, letter_space=space, as_drawn=as_drawn, tol=tol)
+        return compose(
+            lettering,
+            tool,
+            cap_height_mm=cap_height_mm,
+            letter_space=wish.letter_space,
+            as_drawn=as_drawn,
+            grown=grown,
+            tol=tol,
+        )
 
     if wish.cap_height_mm is not None:
         composed = at(wish.cap_height_mm)

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.erosion import Change, Event, events
-from cutpaths.geometry.measure import SHAPES_KEPT, gap_faults, runs_of, stroke_faults
+from cutpaths.geometry.measure import SHAPES_KEPT, runs_of, slits_of, stroke_faults
 from cutpaths.geometry.parts import Part, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -25,6 +25,7 @@ from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.blunt import blunted, without_spikes
 from cutpaths.shape.compose import Composed
+from cutpaths.shape.fillet import filleted
 from cutpaths.shape.judge import FILM_GROUND
 
 # Walls face each other across an opening when they are seen from its middle at more than this angle.
@@ -70,7 +71,7 @@ def _eased(part: Part, drawn: Part, tool: Tool, tol: Tolerance) -> tuple[Region,
     known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
     gap = tool.min_gap_mm * (1.0 - tol.limit_share)
     changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
-    slits = [f.at_mm for f in gap_faults(made, tool.min_gap_mm, known=known, tol=tol) if f.kind == "slit"]
+    slits = [f.at_mm for f in slits_of(known, tool.min_gap_mm, spare=True)]
     if not changes and not slits:
         return made, ()
     blind = [c.peak_mm for c in changes if c.change is not Change.LOOP and not c.shows_at(gap)]
@@ -83,9 +84,12 @@ def _eased(part: Part, drawn: Part, tool: Tool, tol: Tolerance) -> tuple[Region,
 
 
 def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
-    """Without spikes finer than the stroke where new strokes meet old ones."""
+    """Without spikes finer than the stroke, and without kinks, where new strokes meet old ones."""
     new = shapely.difference(made, drawn, grid_size=tol.snap_mm)
-    return made if new.is_empty else without_spikes(made, tool.min_stroke_mm, tol, near=new)
+    if new.is_empty:
+        return made
+    clean = without_spikes(made, tool.min_stroke_mm, tol, near=new)
+    return filleted(clean, drawn, tool.min_stroke_mm, tol=tol)
 
 
 def _with_film_blunted(smooth: Region, composed: Composed, tool: Tool, tol: Tolerance) -> Eased:

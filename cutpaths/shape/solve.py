@@ -20,7 +20,7 @@ from cutpaths.inputs.job import LARGEST_MM, Wish
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Letter, Lettering
-from cutpaths.shape.compose import REFERENCE_CAP_MM, Composed, letter_region
+from cutpaths.shape.compose import REFERENCE_CAP_MM, THICKENED, Composed, letter_region
 from cutpaths.shape.finish import Finished, finish
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.judge import topology_notes
@@ -55,13 +55,42 @@ class Attempt:
         return self.finished.composed
 
 
-def attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, tol: Tolerance) -> Attempt:
-    """The lettering made as well as it can be.
+def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, tol: Tolerance) -> Attempt:
+    """The lettering redrawn; where that fails, with the failing letters grown evenly, or all of them.
+
+    spare and errors are those of `attempt`. The first attempt is returned where none holds.
+    """
+    first = attempt(lettering, on, wish, spare=spare, tol=tol)
+    if not first.faults or on.method not in THICKENED:
+        return first
+    keys = [letter.key for line in lettering.lines for letter in line]
+    failing = frozenset(keys[k] for k in _suspects(lettering, first))
+    for grown in dict.fromkeys((failing, frozenset(keys))):
+        try:
+            other = attempt(lettering, on, wish, spare=spare, grown=grown, tol=tol)
+        except CannotMakeError:
+            continue  # even growth may need room that the blank has not
+        if not other.faults:
+            return other
+    return first
+
+
+def attempt(
+    lettering: Lettering,
+    on: Tool,
+    wish: Wish,
+    *,
+    spare: bool = False,
+    grown: frozenset[str] = frozenset(),
+    tol: Tolerance,
+) -> Attempt:
+    """The lettering redrawn at its size.
 
     spare: hold it to a little more than a finished file is held to, so that what is written from it holds too.
+    grown: keys of letters that are grown evenly instead.
     Raises: CannotMakeError: no size fits the blank.
     """
-    fitted = fit(lettering, on, wish, tol=tol)
+    fitted = fit(lettering, on, wish, grown=grown, tol=tol)
     held_to = _more(on, tol) if spare else on
     finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
     return Attempt(fitted=fitted, finished=finished)

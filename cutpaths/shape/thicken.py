@@ -17,7 +17,8 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
-from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.measure import stroke_faults
+from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.blunt import blunted
@@ -30,6 +31,8 @@ STEP_MM = 0.075
 TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
 # How much of a joined end keeps its outer edge, in strokes.
 JOIN_STROKES = 1.0
+# Corners of about 84 degrees and more stay corners when a letter is grown evenly.
+EVEN_MITRE = 1.5
 # How far a new end may pass the letter's own top and bottom.
 END_PASS_MM = 0.02
 
@@ -82,6 +85,26 @@ def thicken(
         return blunted(letter, min_stroke_mm, tol)
     made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
     return blunted(made, min_stroke_mm, tol)
+
+
+def grown_evenly(letter: Region, min_stroke_mm: float, *, tol: Tolerance = TOLERANCE) -> Region:
+    """The letter grown all round by no more than its thinnest place needs: the last resort, which swells full strokes
+    and narrows counters, but tears nothing and shuts in nothing that redrawing might.
+    """
+
+    def made(by_mm: float) -> Region:
+        grown = letter.buffer(by_mm, join_style="mitre", mitre_limit=EVEN_MITRE)
+        return blunted(region(grown, tol), min_stroke_mm, tol)
+
+    def holds(grown: Region) -> bool:
+        whole = (len(grown.geoms), hole_count(grown)) == (len(letter.geoms), hole_count(letter))
+        return whole and not stroke_faults(grown, min_stroke_mm, tol=tol)
+
+    low, high = 0.0, min_stroke_mm / 2 + tol.margin_mm(min_stroke_mm)
+    while high - low > 2 * tol.curve_mm:
+        middle = (low + high) / 2
+        low, high = (low, middle) if holds(made(middle)) else (middle, high)
+    return made(high + tol.margin_mm(min_stroke_mm))
 
 
 def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> Joins:

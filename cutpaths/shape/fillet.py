@@ -1,0 +1,101 @@
+"""Kinks smoothed: where a redrawn stroke leaves the old outline at a shallow inward corner, the corner is filled
+round, as a letterer would run one edge into the other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.region import Region, hole_count, region, rings
+from cutpaths.geometry.tolerance import Tolerance
+
+# Inward corners by which the outline turns from the first to the second angle are kinks; sharper ones are crotches.
+LEAST_TURN_DEG, MOST_TURN_DEG = 8.0, 65.0
+# How far along the outline a fillet reaches on either side, in strokes, and its handles in legs: a little less than
+# two thirds, so that it leaves either edge as smoothly as it meets it.
+LEG_STROKES, HANDLE_LEGS = 0.5, 0.6
+# The turn of a corner is measured over this length of outline on either side, mm, so that chords of a curve are none.
+ARM_MM = 0.06
+# A corner is between old and new outline when both are this near, mm.
+NEAR_MM = 0.02
+CURVE_POINTS = 24
+
+
+def filleted(made: Region, drawn: Region, stroke_mm: float, *, tol: Tolerance) -> Region:
+    """The lettering with the kinks filled that redrawing has left beside the old outline; the same region without.
+
+    made, drawn: as it will be cut and as the face has it. No counter is closed and nothing is joined.
+    """
+    new = shapely.difference(made, drawn, grid_size=tol.snap_mm)
+    if new.is_empty:
+        return made
+    old_edge, new_edge = drawn.boundary, new.boundary
+    shapely.prepare(old_edge)
+    shapely.prepare(new_edge)
+    fills = []
+    for loop in (_loop(points) for points in rings(made)):
+        turn = _turns_deg(loop)
+        shallow = np.flatnonzero((turn < -LEAST_TURN_DEG) & (turn > -MOST_TURN_DEG))
+        shallow = shallow[_sharpest(loop.points[shallow], turn[shallow])]
+        points = shapely.points(loop.points[shallow])
+        kinks = shapely.dwithin(old_edge, points, NEAR_MM) & shapely.dwithin(new_edge, points, NEAR_MM)
+        fills += [_fill(loop, float(loop.along_mm[k]), stroke_mm, tol) for k in shallow[kinks]]
+    for fill in fills:
+        smooth = region(shapely.union(made, fill, grid_size=tol.snap_mm), tol)
+        if (len(smooth.geoms), hole_count(smooth)) == (len(made.geoms), hole_count(made)):
+            made = smooth
+    return made
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Loop:
+    """A ring, the way along it to each vertex and round to the first again, (n + 1,), mm."""
+
+    points: Points
+    along_mm: NDArray[np.float64]
+
+    def at(self, places_mm: NDArray[np.float64]) -> Points:
+        """Points of the outline that far along it."""
+        around = np.vstack([self.points, self.points[:1]])
+        places = np.asarray(places_mm) % self.along_mm[-1]
+        return np.stack([np.interp(places, self.along_mm, around[:, k]) for k in (0, 1)], axis=1)
+
+
+def _loop(points: Points) -> _Loop:
+    step = np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)
+    return _Loop(points, np.concatenate([[0.0], np.cumsum(step)]))
+
+
+def _turns_deg(loop: _Loop) -> NDArray[np.float64]:
+    """Turn at each vertex between the directions to the outline's points ARM_MM before and after; inward negative."""
+    along = loop.along_mm[:-1]
+    before, after = loop.points - loop.at(along - ARM_MM), loop.at(along + ARM_MM) - loop.points
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    return np.asarray(np.degrees(np.arctan2(cross, (before * after).sum(axis=1))))
+
+
+def _sharpest(places: Points, turn: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which of the places turn most within two arms of themselves."""
+    away = np.linalg.norm(places[:, None] - places[None], axis=2)
+    sharper = (turn[None] < turn[:, None]) & (away < 2 * ARM_MM)
+    return np.asarray(~sharper.any(axis=1))
+
+
+def _fill(loop: _Loop, along_mm: float, stroke_mm: float, tol: Tolerance) -> BaseGeometry:
+    """What lies between the outline and a curve that leaves and meets it smoothly, one leg before and after."""
+    leg = min(LEG_STROKES * stroke_mm, float(loop.along_mm[-1]) / 8)
+    ends = loop.at(np.array([along_mm - leg - ARM_MM, along_mm - leg, along_mm + leg, along_mm + leg + ARM_MM]))
+    out, back = ends[1] - ends[0], ends[2] - ends[3]
+    handles = [v / max(float(np.hypot(*v)), np.finfo(float).tiny) * HANDLE_LEGS * leg for v in (out, back)]
+    cubic = np.stack([ends[1], ends[1] + handles[0], ends[2] + handles[1], ends[2]])
+    t = np.linspace(0.0, 1.0, CURVE_POINTS)[:, None]
+    s = 1.0 - t
+    curve = s**3 * cubic[0] + 3 * s * s * t * cubic[1] + 3 * s * t * t * cubic[2] + t**3 * cubic[3]
+    old = loop.at(along_mm + np.linspace(-leg, leg, 2 * CURVE_POINTS))
+    between = shapely.make_valid(shapely.Polygon(np.vstack([old, curve[::-1]])))
+    return between.buffer(2 * tol.snap_mm, join_style="mitre", mitre_limit=1.0)
