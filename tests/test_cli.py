@@ -90,7 +90,7 @@ def test_the_same_command_gives_the_same_bytes(tmp_path: Path) -> None:
     for number, (locale, seed) in enumerate([("C", "1"), ("C.UTF-8", "2718")]):
         done = run(
             "label", "Rowan & Bø", *JOB,
-            "--out", f"{number}.svg", "--report", f"{number}.json", "--picture", f"{number}.png",
+            "--out", f"{number}.svg", "--report", f"{number}.json", "--preview", f"{number}.png",
             folder=tmp_path, LC_ALL=locale, PYTHONHASHSEED=seed,
         )  # fmt: skip
         assert done.returncode == 0, done.stderr
@@ -195,7 +195,7 @@ def test_check_passes_our_own_file_and_split_writes_each_layer(tmp_path: Path) -
 
 
 def test_two_files_of_one_name_are_refused(tmp_path: Path) -> None:
-    for more in (["--report", "a.svg"], ["--picture", "./a.svg"], ["--split", "--report", "a-cut.svg"]):
+    for more in (["--report", "a.svg"], ["--preview", "./a.svg"], ["--split", "--report", "a-cut.svg"]):
         done = run("label", "Rowan", *JOB, "--out", "a.svg", *more, folder=tmp_path)
         assert done.returncode == 2
         assert "name of its own" in done.stderr

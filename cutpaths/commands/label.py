@@ -15,7 +15,7 @@ from cutpaths.commands.options import (
     label_job,
     takes,
 )
-from cutpaths.commands.pages import page_files, refuse_early
+from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
 from cutpaths.commands.typed import read_distance
@@ -65,6 +65,7 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: Sh
         raise InputError("--blade-offset needs --out, whose name its file takes")
     _must_differ(files)
     refuse_early(job, pages)
+    refuse_rod(job, files.picture)
     refuse_sheet(job, sheet)
     made = make(job, anyway=files.anyway)
     values = reports.report(made.label, made.plan, workshop=job.workshop)
@@ -76,7 +77,9 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: Sh
     if files.report is not None:
         contents[files.report] = reports.to_json(values).encode("utf-8")
     if files.picture is not None:
-        contents[files.picture] = picture_png(made.plan)
+        contents[files.picture] = rod_file(made, job, files.picture)
+    if files.preview is not None:
+        contents[files.preview] = picture_png(made.plan)
     for name, data in (*page_files(made, job, pages).items(), *sheet_files(made, job, sheet).items()):
         if name in contents:
             raise InputError(f"two files would be written to {name}; give each a name of its own")
@@ -92,7 +95,7 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: Sh
 def _must_differ(files: FileOptions) -> None:
     from cutpaths.sheet.plan import Layer  # noqa: PLC0415 - keeps `--help` quick
 
-    names = [name for name in (files.out, files.report, files.picture) if name is not None]
+    names = [name for name in (files.out, files.report, files.picture, files.preview) if name is not None]
     if files.blade_offset is not None and files.out is not None:
         names.append(_blade_name(files.out))
     if files.split and files.out is not None:

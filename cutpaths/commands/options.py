@@ -133,7 +133,12 @@ class FileOptions:
 
     out: Annotated[Path | None, typer.Option(help="The SVG file to write.", show_default=False)] = None
     report: Annotated[Path | None, typer.Option(help="Write the report as JSON.", show_default=False)] = None
-    picture: Annotated[Path | None, typer.Option(help="Write a filled picture, PNG.", show_default=False)] = None
+    picture: Annotated[
+        Path | None, typer.Option(help="Write a picture of the words on the rod, SVG or PNG.", show_default=False)
+    ] = None
+    preview: Annotated[
+        Path | None, typer.Option(help="Write the flat sheet filled, to look at, PNG.", show_default=False)
+    ] = None
     split: Annotated[bool, typer.Option("--split", help="One more file for each layer.")] = False
     blade_offset: Annotated[
         str | None, length("Write OUT-blade.svg too, for a cutter that does not make up for its blade.")

@@ -35,6 +35,32 @@ def refuse_early(job: LabelJob, pages: PageOptions) -> None:
             raise InputError(f"{option} shows which way the words read: say --reads butt-to-tip or tip-to-butt")
 
 
+def refuse_rod(job: LabelJob, file: Path | None) -> None:
+    """What can be known of the picture before the label is made. Raises: InputError."""
+    if file is None:
+        return
+    if file.suffix.casefold() not in (".svg", ".png"):
+        raise InputError(f"--picture writes .svg or .png, not {file.name}")
+    if job.wish.blank is None:
+        raise InputError("--picture shows the place on a blank: give its --diameter; --preview shows the flat sheet")
+    if job.place.side_deg is None or (job.place.reads is None and job.wish.laying.lay is not Lay.AROUND):
+        raise InputError(
+            "--picture shows the place: say --reads butt-to-tip or tip-to-butt, and --side with the degrees from the "
+            "guide line; --preview shows the flat sheet without them"
+        )
+
+
+def rod_file(made: Made, job: LabelJob, file: Path) -> bytes:
+    """The picture of the words on the rod, SVG or PNG by the file's name."""
+    from cutpaths.paper.proof import Colours  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.paper.rod_picture import rod_picture  # noqa: PLC0415
+    from cutpaths.write.page_svg import page_png, page_svg  # noqa: PLC0415
+
+    colours = Colours(letters=job.colour, blank=job.blank_colour)
+    page = rod_picture(made.label, made.piece, job.place, colours=colours)
+    return page_svg(page).encode("utf-8") if file.suffix.casefold() == ".svg" else page_png(page)
+
+
 def page_files(made: Made, job: LabelJob, pages: PageOptions) -> dict[Path, bytes]:
     """The files that were asked for. Raises: InputError."""
     files: dict[Path, bytes] = {}

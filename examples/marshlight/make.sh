@@ -4,5 +4,5 @@
 set -euo pipefail
 cd "${1:?the folder to write to}"
 cutpaths label "Marshlight No. 7" --diameter 12 --diameter-end 11.4 --zone 90 \
-  --out marshlight.svg --report marshlight.json --picture marshlight.png --force
+  --out marshlight.svg --report marshlight.json --preview marshlight.png --force
 cutpaths check marshlight.svg

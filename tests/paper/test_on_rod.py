@@ -1,0 +1,101 @@
+"""The picture of the words on the rod against a projection of our own, and what it refuses."""
+
+from __future__ import annotations
+
+from math import pi
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from program import called
+
+from cutpaths.geometry.flatten import flatten
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.lay import Lay, Laying, Tops
+from cutpaths.inputs.place import Place, Reads
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.paper.on_rod import seen
+from cutpaths.pipeline import make
+from cutpaths.sheet.plan import Layer
+
+GRIP = Blank(diameter_mm=25.0, diameter_end_mm=15.0, zone_mm=60.0)
+LAYS = {
+    "along": (Laying(), Reads.BUTT_TO_TIP),
+    "back": (Laying(), Reads.TIP_TO_BUTT),
+    "ring": (Laying(lay=Lay.AROUND, tops=Tops.BUTT), None),
+    "spiral": (Laying(lay=Lay.SPIRAL, angle_deg=35.0), Reads.BUTT_TO_TIP),
+}
+
+
+def by_hand(points: np.ndarray, heading: float) -> np.ndarray:
+    """Sheet -> cone -> seen, by the textbook: polar coordinates about the apex. Returns x, y and depth."""
+    sine = 5.0 / np.hypot(5.0, 60.0)
+    reach = 10.0 / sine  # apex to the middle of the zone, along the side
+    cos, sin = np.cos(heading), np.sin(heading)
+    along, up = points[:, 0] * cos - points[:, 1] * sin, points[:, 0] * sin + points[:, 1] * cos
+    polar, angle = np.hypot(reach - along, up), np.arctan2(up, reach - along)
+    turn, radius = angle / sine, polar * sine
+    return np.stack([(reach - polar) * np.sqrt(1 - sine**2), radius * np.sin(turn), np.cos(turn)], axis=1)
+
+
+@pytest.mark.parametrize("name", LAYS)
+def test_the_picture_agrees_with_a_projection_of_our_own(name: str) -> None:
+    laying, reads = LAYS[name]
+    job = LabelJob(
+        text="Oriel",
+        tool=tool(Method.MASK),
+        wish=Wish(blank=GRIP, span_deg=200.0, cap_height_mm=7.0, laying=laying),
+        place=Place(reads=reads, side_deg=0.0),
+    )
+    piece = make(job).piece
+    heading = {"along": 0.0, "back": pi, "ring": pi / 2, "spiral": np.radians(35.0)}[name]
+    drawn = shapely.union_all([shapely.LinearRing(c.segments[:, 0]) for c in seen(piece, GRIP)])
+    hidden = 0
+    for group in piece.groups:
+        if group.layer is not Layer.CUT:
+            continue
+        for contour in group.contours:
+            found = by_hand(flatten(contour, chord_mm=0.001) - np.array(piece.middle_mm), heading)
+            front = found[found[:, 2] > 1e-3]
+            hidden += int((found[:, 2] < -1e-3).sum())
+            if len(front):
+                assert shapely.distance(shapely.points(front[:, :2]), drawn).max() < 0.01
+    # nothing is drawn that is not there: every corner of the picture is an edge of the words or lies on the rim
+    for contour in seen(piece, GRIP):
+        x, y = contour.segments[:, 0].T
+        assert (abs(y) <= 10.0 - x * 5.0 / 60.0 + 1e-6).all()
+    turned = seen(piece, GRIP, turn_rad=pi)
+    if name != "ring":
+        assert hidden == 0
+        assert not turned  # from behind nothing is seen
+
+
+def test_text_beyond_a_quarter_turn_is_not_drawn() -> None:
+    blank = Blank(diameter_mm=6.0, diameter_end_mm=6.0)
+    wish = Wish(blank=blank, span_deg=300.0, cap_height_mm=12.0)
+    job = LabelJob(text="I", tool=tool(Method.MASK), wish=wish, place=Place(reads=Reads.BUTT_TO_TIP))
+    piece = make(job).piece
+    area = shapely.Polygon(seen(piece, blank)[0].segments[:, 0])
+    assert area.bounds[1] == pytest.approx(-3.0, abs=0.001)
+    assert area.bounds[3] == pytest.approx(3.0, abs=0.001)
+    # from behind only what reaches 2 rad round is seen again, at both rims
+    behind = np.concatenate([c.segments[:, 0, 1] for c in seen(piece, blank, turn_rad=pi)])
+    assert abs(behind).min() == pytest.approx(3.0 * np.sin(pi - 2.0), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ([], "--reads butt-to-tip or tip-to-butt"),
+        (["--reads", "butt-to-tip"], "--side"),
+        (["--side", "0"], "--reads butt-to-tip or tip-to-butt"),
+        (["--reads", "butt-to-tip", "--side", "0", "--lay", "around"], "--tops tip or --tops butt"),
+    ],
+)
+def test_the_place_is_never_guessed(tmp_path: Path, more: list[str], words: str) -> None:
+    found = called("label", "Oriel", "--diameter", "14", "--picture", "a.svg", *more, folder=tmp_path)
+    assert found.returncode == 2
+    assert words in found.stderr
+    assert not list(tmp_path.iterdir())
