@@ -31,6 +31,7 @@ from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.solve import Attempt, best_attempt
 from cutpaths.shape.surface import course_for, stricter, surface_notes
+from cutpaths.shape.wings import wing_note
 from cutpaths.sheet.bend import as_bent, framed_on_tube
 from cutpaths.sheet.frame import INK_LAYER
 from cutpaths.sheet.lay import sheet_for
@@ -260,6 +261,7 @@ def _label(
                 film_mm=job.mask.film_mm,
                 islands=finished.islands,
             ),
+            *(wing_note(composed.made, gap_mm=tool.min_gap_mm, tol=tol) if tool.method is Method.STENCIL else ()),
             *method_notes(tool, cap_height_mm=composed.cap_height_mm, size_mm=size_mm(composed.made)),
         ),
     )

@@ -22,6 +22,7 @@ from cutpaths.shape.bridge import Bridged, bridge
 from cutpaths.shape.compose import Composed, compose
 from cutpaths.shape.islands import islands
 from cutpaths.shape.judge import unheld_notes
+from cutpaths.shape.wings import wing_note, wings
 
 SANS, SERIF = "Barlow Condensed SemiBold", "Source Serif 4 Semibold"
 LIMITS = Tool(method=Method.STENCIL, min_stroke_mm=0.8, min_gap_mm=0.6)
@@ -174,6 +175,20 @@ def test_lettering_without_islands_stays_as_it_is() -> None:
     whole, tied = lettered("TWIN")
     assert tied.composed is whole
     assert tied.bridges == ()
+
+
+def test_a_tongue_held_by_a_neck_under_a_third_of_its_length_is_noted() -> None:
+    """Source: a stencil cutters' booklet (tongues held at one end curl); the third is common practice."""
+
+    def trough(wide: float, deep: float) -> Region:
+        return region(shapely.box(0, 0, wide + 4, deep + 2).difference(shapely.box(2, 2, wide + 2, deep + 3)))
+
+    assert len(wings(trough(0.8, 8.0), gap_mm=0.6)) == 1
+    assert wings(trough(4.0, 6.0), gap_mm=0.6) == []
+    [note] = wing_note(trough(0.8, 8.0), gap_mm=0.6)
+    assert not note.failing
+    through = region(shapely.MultiPolygon([shapely.box(0, 0, 2, 9), shapely.box(2.8, 0, 5, 9)]))
+    assert wings(through, gap_mm=0.6) == []  # held at both ends
 
 
 def test_the_raster_ruler_can_fail() -> None:
