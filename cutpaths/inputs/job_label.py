@@ -8,7 +8,7 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.colour import read_colour
 from cutpaths.inputs.font import open_font
-from cutpaths.inputs.job import Drawing, LabelJob, Wish
+from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.names_list import SERIAL, NamesList, fields_of, read_names
@@ -132,6 +132,8 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
     features = values.get("features", {})
     if not all(isinstance(value, bool | int) for value in features.values()):
         raise table.wrong("features", "must be true, false or whole numbers")
+    if values.get("method") == Method.PEN:
+        raise table.file.wrong(table.path, "cannot be made: pen lettering is not there yet in a run")
     try:
         blank = _blank(values)
         drawing = _drawing(table, values, folder)
@@ -160,6 +162,9 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
                 width_mm=values.get("width_mm"),
                 height_mm=values.get("height_mm"),
                 letter_space=values.get("letter_space", 0.0),
+                bridges=BridgeWish(
+                    **_renamed(values, {"width_mm": "bridge_width_mm", "angle_deg": "bridge_angle_deg"})
+                ),
             ),
             margin_mm=values.get("margin_mm", 3.0),
             workshop=workshop,
@@ -168,6 +173,7 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
                 side_deg=values.get("side_deg"),
                 from_mm=values.get("from_mm"),
             ),
+            mask=MaskWish(**_renamed(values, {"film_mm": "film_mm", "cover_deg": "cover_deg"})),
             paper=Paper(values.get("paper", Paper.A4)),
             revision=values.get("revision", 1),
             colour=read_colour(values["letter_colour"]) if "letter_colour" in values else None,
@@ -177,6 +183,11 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
         if str(error).startswith(f"{table.file.name}, line "):
             raise
         raise table.file.wrong(table.path, f"cannot be made: {error}") from None
+
+
+def _renamed(values: Values, names: dict[str, str]) -> Values:
+    """The values that are given, under the names that a wish has for them."""
+    return {name: values[key] for name, key in names.items() if key in values}
 
 
 def _blank(values: Values) -> Blank | None:

@@ -103,6 +103,9 @@ def test_what_is_no_job(tmp_path: Path, text: str) -> None:
         ('text = "Heron"\ndiameter_mm = "x"', 7, "must be a number"),
         ('text = "Heron"\ncopies = 2.5', 7, "a whole number"),
         ('text = "Heron"\nmethod = "laser"', 7, "must be one of vinyl"),
+        ('text = "Heron"\nmethod = "pen"', 5, "not there yet"),
+        ('text = "Heron"\nproof = true', 5, "never guessed"),
+        ('text = "Heron"\nletter_colour = "goldish"', 5, "goldish"),
         ('text = "Heron"\ndiameter_mm = 500', 5, "tubes from"),
         ('text = "{Name"\nnames = "club.csv"', 6, "braces"),
     ],
@@ -112,6 +115,17 @@ def test_one_bad_label_leaves_the_others(tmp_path: Path, label: str, line: int, 
     assert [want.job.text for want in job.wanted()] == ["Tench"]
     [fault] = job.faults
     assert (fault.where, words in fault.text) == (f"club.toml, line {line}", True), fault
+
+
+def test_a_stencil_and_a_proof_as_wished(tmp_path: Path) -> None:
+    text = '[[label]]\ntext = "Heron"\nmethod = "stencil"\ndiameter_mm = 14\nreads = "tip-to-butt"\nproof = true\n'
+    job = read(tmp_path, text + "bridge_width_mm = 0.9\nbridge_angle_deg = 60\ncover_deg = 200\nrevision = 3\n")
+    assert job.faults == ()
+    [want] = job.wanted()
+    assert (want.job.wish.bridges.width_mm, want.job.wish.bridges.angle_deg) == (0.9, 60)
+    assert (want.job.mask.cover_deg, want.job.revision) == (200, 3)
+    assert want.pages.proof
+    assert not want.pages.marking_out
 
 
 def test_a_bad_default_face_is_told_where_it_stands(tmp_path: Path) -> None:
