@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+from cutpaths.inputs.lay import Lay, Tops
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Reads
 from cutpaths.inputs.stock import SHEET_SIZES_MM
@@ -47,6 +48,12 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "bridge_angle_deg": Key("number", "Of every bridge of a stencil; 90 is upright.", -180.0, 180.0),
         "film_mm": Key("number", "Thickness of a mask's film.", 0.001, 1.0),
         "cover_deg": Key("number", "How far round the tube a mask goes.", 0.1, 360.0),
+        "lay": Key(tuple(Lay), "How the words run on the tube."),
+        "tops": Key(tuple(Tops), "Which way the tops of the letters of a ring point."),
+        "repeat": Key("whole", "How often the words stand round the tube in a ring.", 1, 100),
+        "pitch_mm": Key("number", "Of a spiral, along the tube for one turn.", -10_000.0, 10_000.0),
+        "angle_deg": Key("number", "Of a spiral, from the tube's axis.", -90.0, 90.0),
+        "follow_taper": Key("flag", "Letters grow and shrink with the tube's diameter."),
         "reads": Key(tuple(Reads), "Which way the words read on the blank."),
         "side_deg": Key("number", "From the guide line, clockwise seen from the butt.", -360.0, 360.0),
         "method": Key(tuple(Method), "How it is made."),

@@ -11,6 +11,7 @@ from cutpaths.inputs.font import open_font
 from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_values import Faults, Values, checked_values
+from cutpaths.inputs.lay import Lay, Laying, Tops
 from cutpaths.inputs.names_list import SERIAL, NamesList, fields_of, read_names
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
@@ -143,6 +144,8 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
             raise InputError(
                 f"{pages[0]} shows the place on a blank: give diameter_mm, and reads, which is never guessed"
             )
+        if pages and values.get("lay", Lay.ALONG) != Lay.ALONG:
+            raise InputError(f"{pages[0]} is made for words along the blank, not yet for lay = {values['lay']}")
         return LabelJob(
             text=values["text"] if drawing is None else drawing.name,
             drawing=drawing,
@@ -162,6 +165,7 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
                 width_mm=values.get("width_mm"),
                 height_mm=values.get("height_mm"),
                 letter_space=values.get("letter_space", 0.0),
+                laying=Laying(**_laying(values)),
                 bridges=BridgeWish(
                     **_renamed(values, {"width_mm": "bridge_width_mm", "angle_deg": "bridge_angle_deg"})
                 ),
@@ -188,6 +192,12 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
 def _renamed(values: Values, names: dict[str, str]) -> Values:
     """The values that are given, under the names that a wish has for them."""
     return {name: values[key] for name, key in names.items() if key in values}
+
+
+def _laying(values: Values) -> Values:
+    names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper")
+    found = _renamed(values, {name: name for name in names})
+    return found | {name: kind(found[name]) for name, kind in (("lay", Lay), ("tops", Tops)) if name in found}
 
 
 def _blank(values: Values) -> Blank | None:
