@@ -33,9 +33,16 @@ def wings(area: Region, *, gap_mm: float, tol: Tolerance = TOLERANCE) -> list[Po
             if len(contacts) != 1 or any(shapely.intersects(part, known) for known in found):
                 continue
             reach = shapely.distance(shapely.points(shapely.get_coordinates(part)), contacts[0]).max()
-            if reach > NECKS * width:
+            if reach > NECKS * min(width, _neck_mm(contacts[0], tol)):
                 found.append(part)
     return found
+
+
+def _neck_mm(contact: Polygon, tol: Tolerance) -> float:
+    """Width of the neck: the long side of the strip where tongue and sheet were made to overlap, its rim taken off."""
+    box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(contact))
+    long = max(shapely.Point(box[0]).distance(shapely.Point(box[k])) for k in (1, 3))
+    return float(long - 6 * tol.speck_mm)
 
 
 def wing_note(area: Region, *, gap_mm: float, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:

@@ -184,6 +184,7 @@ def test_a_tongue_held_by_a_neck_under_a_third_of_its_length_is_noted() -> None:
         return region(shapely.box(0, 0, wide + 4, deep + 2).difference(shapely.box(2, 2, wide + 2, deep + 3)))
 
     assert len(wings(trough(0.8, 8.0), gap_mm=0.6)) == 1
+    assert len(wings(trough(2.2, 9.0), gap_mm=0.6)) == 1
     assert wings(trough(4.0, 6.0), gap_mm=0.6) == []
     [note] = wing_note(trough(0.8, 8.0), gap_mm=0.6)
     assert not note.failing
