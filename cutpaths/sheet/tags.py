@@ -22,6 +22,7 @@ from cutpaths.sheet.plan import Group, Layer, Piece
 UNIT_MM, NEXT_MM, CLEAR_MM = 0.9, 1.6, 0.5
 HEIGHT_MM = 2 * UNIT_MM
 STEP_MM = 0.5
+MOST_INSET_MM = 3.0
 
 _LEFT = [(0.4, 2.0), (0.0, 2.0), (0.0, 0.0), (0.4, 0.0)]
 _RIGHT = [(0.75, 2.0), (1.0, 2.0), (1.0, 0.0), (0.75, 0.0)]
@@ -69,29 +70,46 @@ def figures(number: int, *, at_mm: tuple[float, float]) -> tuple[Contour, ...]:
 
 
 def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, float] | None:
-    """Lower left corner of the first free room along the lower edge of the box, then along the upper."""
+    """Lower left corner of the first free room along the lower edge of the box, then along the upper.
+
+    The box may be bent, as for lettering round a taper; the room then lies a little further in.
+    """
     x0, y0, x1, y1 = piece.box_mm
     wide = (figure_count - 1) * NEXT_MM + UNIT_MM
     across = np.arange(x0 + CLEAR_MM, x1 - CLEAR_MM - wide, STEP_MM)
     if len(across) == 0:
         return None
     taken = shapely.geometrycollections(_obstacles(piece.groups, tol))
-    for low in (y0 + CLEAR_MM, y1 - CLEAR_MM - HEIGHT_MM):
-        rooms = shapely.box(across, low, across + wide, low + HEIGHT_MM)
-        free = np.flatnonzero(shapely.distance(rooms, taken) >= CLEAR_MM)
-        if len(free):
-            return round(float(across[free[0]]), 3), round(low, 3)
+    inside = shapely.unary_union(_boxes(piece.groups, tol))
+    for inset in np.arange(0.0, MOST_INSET_MM, STEP_MM):
+        for low in (y0 + CLEAR_MM + inset, y1 - CLEAR_MM - HEIGHT_MM - inset):
+            rooms = shapely.box(across, low, across + wide, low + HEIGHT_MM)
+            free = np.flatnonzero((shapely.distance(rooms, taken) >= CLEAR_MM) & shapely.contains(inside, rooms))
+            if len(free):
+                return round(float(across[free[0]]), 3), round(float(low), 3)
     return None
 
 
+def _boxes(groups: Sequence[Group], tol: Tolerance) -> list[shapely.Geometry]:
+    """What lies inside the weeding boxes."""
+    return [
+        shapely.Polygon(flatten(contour, chord_mm=tol.same_mm))
+        for group in groups
+        if group.layer is Layer.WEEDING
+        for contour in group.contours
+        if contour.closed
+    ]
+
+
 def _obstacles(groups: Sequence[Group], tol: Tolerance) -> list[shapely.Geometry]:
-    """Areas of everything closed but the box, and all open cuts."""
+    """Areas of everything closed but the box, the box's own line, and all open cuts."""
     found: list[shapely.Geometry] = []
     for group in groups:
         for contour in group.contours:
             points: Points = flatten(contour, chord_mm=tol.same_mm)
             if not contour.closed:
                 found.append(shapely.LineString(points))
-            elif group.layer is not Layer.WEEDING and len(points) > 2:
-                found.append(shapely.Polygon(points))
+            elif len(points) > 2:
+                area = shapely.Polygon(points)
+                found.append(area.exterior if group.layer is Layer.WEEDING else area)
     return found

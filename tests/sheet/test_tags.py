@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
+import numpy as np
 import pytest
 import shapely
 from cut_sheets import circle, hole, plus, rectangle, stroke
 
+from cutpaths.geometry.contour import polyline
 from cutpaths.inputs.tool import Method
 from cutpaths.sheet.plan import Group, Layer, Piece, Plan
 from cutpaths.sheet.tags import CLEAR_MM, FIGURES, HEIGHT_MM, figures, tagged
@@ -48,6 +51,23 @@ def test_a_tagged_piece_is_cuttable(number: int) -> None:
         shapely.box(3, 3, 57, 17).exterior,
     ]
     assert min(s.distance(other) for s in strokes for other in others) >= CLEAR_MM - 1e-6
+
+
+def test_a_bent_box_holds_its_tag() -> None:
+    """A box as for lettering round a taper: its bounds reach beyond it, and the tag stays inside its line."""
+    corners = np.array([(4.0, 3.0), (57.0, 4.2), (57.0, 15.8), (3.2, 17.0)])
+    straight = piece()
+    groups = tuple(
+        replace(g, contours=(polyline(corners),)) if g.layer is Layer.WEEDING else g for g in straight.groups
+    )
+    found = tagged(replace(straight, groups=groups), 27)
+    weeding = next(g for g in found.groups if g.layer is Layer.WEEDING)
+    assert len(weeding.contours) == 3
+    box = shapely.Polygon(corners)
+    for contour in weeding.contours[:-1]:
+        line = shapely.LineString([*contour.segments[:, 0], contour.end])
+        assert box.contains(line)
+        assert line.distance(box.exterior) >= CLEAR_MM - 1e-6
 
 
 def test_strokes_of_a_figure_keep_apart() -> None:
