@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cutpaths.commands.drawn import drawn, must_be_drawn
 from cutpaths.commands.options import (
     FileOptions,
     LetteringOptions,
@@ -19,7 +20,7 @@ from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_fi
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
 from cutpaths.commands.typed import read_distance
-from cutpaths.errors import InputError
+from cutpaths.errors import CannotMakeError, InputError
 from cutpaths.inputs.tool import Method
 
 if TYPE_CHECKING:
@@ -54,7 +55,8 @@ def label(
 
 def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: SheetOptions) -> None:
     """Make the label, write every file that was asked for, whole or not at all, and say what was made."""
-    from cutpaths.pipeline import make  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.paper.map import label_map  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.pipeline import make  # noqa: PLC0415
     from cutpaths.write import report as reports  # noqa: PLC0415
     from cutpaths.write.files import write_files  # noqa: PLC0415
     from cutpaths.write.picture import picture_png  # noqa: PLC0415
@@ -67,7 +69,12 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: Sh
     refuse_early(job, pages)
     refuse_rod(job, files.picture)
     refuse_sheet(job, sheet)
-    made = make(job, anyway=files.anyway)
+    must_be_drawn("--map", files.map)
+    try:
+        made = make(job, anyway=files.anyway)
+    except CannotMakeError:
+        _write_map_of_refused(job, files)
+        raise
     values = reports.report(made.label, made.plan, workshop=job.workshop)
     contents: dict[Path, bytes] = {}
     if files.out is not None:
@@ -80,6 +87,8 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: Sh
         contents[files.picture] = rod_file(made, job, files.picture)
     if files.preview is not None:
         contents[files.preview] = picture_png(made.plan)
+    if files.map is not None:
+        contents[files.map] = drawn(label_map(made.label), files.map)
     for name, data in (*page_files(made, job, pages).items(), *sheet_files(made, job, sheet).items()):
         if name in contents:
             raise InputError(f"two files would be written to {name}; give each a name of its own")
@@ -92,10 +101,30 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: Sh
         typer.echo("nothing written: name a file with --out")
 
 
+def _write_map_of_refused(job: LabelJob, files: FileOptions) -> None:
+    """The map, where one was asked for, of lettering that cannot be made; nothing where no size of it fits.
+
+    It is the one file that a refusal leaves: it is there to show why, and nothing can be cut from it.
+    """
+    from cutpaths.paper.map import label_map  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.pipeline import make  # noqa: PLC0415
+    from cutpaths.write.files import write_files  # noqa: PLC0415
+
+    if files.map is None:
+        return
+    try:
+        made = make(job, anyway=True)
+    except CannotMakeError:
+        return
+    write_files({files.map: drawn(label_map(made.label), files.map)}, force=files.force)
+    typer.echo(f"wrote {files.map}, the map of what fails")
+
+
 def _must_differ(files: FileOptions) -> None:
     from cutpaths.sheet.plan import Layer  # noqa: PLC0415 - keeps `--help` quick
 
-    names = [name for name in (files.out, files.report, files.picture, files.preview) if name is not None]
+    outputs = (files.out, files.report, files.picture, files.preview, files.map)
+    names = [name for name in outputs if name is not None]
     if files.blade_offset is not None and files.out is not None:
         names.append(_blade_name(files.out))
     if files.split and files.out is not None:

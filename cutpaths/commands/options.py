@@ -139,6 +139,9 @@ class FileOptions:
     preview: Annotated[
         Path | None, typer.Option(help="Write the flat sheet filled, to look at, PNG.", show_default=False)
     ] = None
+    map: Annotated[
+        Path | None, typer.Option(help="Write a map of thin strokes and tight gaps, PNG or SVG.", show_default=False)
+    ] = None
     split: Annotated[bool, typer.Option("--split", help="One more file for each layer.")] = False
     blade_offset: Annotated[
         str | None, length("Write OUT-blade.svg too, for a cutter that does not make up for its blade.")

@@ -272,3 +272,21 @@ def _in_face(face: BundledFont, job: LabelJob, own: Answer) -> Answer:
         return _answer(shape_text(job.text, open_font(name)), job.tool, job.wish, name=name)[0]
     except CutpathsError as error:  # it lacks a character, or no size of it fits
         return replace(none, reason=str(error))
+
+
+def at_its_least(job: LabelJob, answer: Answer) -> Answer:
+    """A bundled face that cannot be made at the size wished for, at the least size that it can, on a flat surface.
+
+    The answer itself where no size was found.
+    """
+    tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
+    try:
+        lettering = shape_text(job.text, open_font(answer.name))
+    except CutpathsError:
+        return answer
+    space = job.wish.letter_space
+    failed = attempt(lettering, job.tool, Wish(cap_height_mm=answer.cap_height_mm, letter_space=space), tol=tol)
+    cap = least_cap_mm(lettering, job.tool, failed, letter_space=space, tol=tol)
+    if cap is None:
+        return answer
+    return _answer(lettering, job.tool, Wish(cap_height_mm=cap, letter_space=space), name=answer.name, other=False)[0]

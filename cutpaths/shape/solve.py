@@ -93,7 +93,16 @@ def attempt(
     fitted = fit(lettering, on, wish, grown=grown, tol=tol)
     held_to = _more(on, tol) if spare else on
     finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
-    return Attempt(fitted=fitted, finished=finished)
+    faults = tuple(_told(fault, held_to, on) for fault in finished.faults)
+    return Attempt(fitted=fitted, finished=replace(finished, faults=faults))
+
+
+def _told(fault: Note, held_to: Tool, on: Tool) -> Note:
+    """The fault with the limit that the maker knows in place of the one it was held to."""
+    if held_to is on or fault.limit_mm is None:
+        return fault
+    limit, real = fault.limit_mm, on.min_gap_mm if fault.rule is Rule.GAP else on.min_stroke_mm
+    return replace(fault, text=fault.text.replace(f"{limit:g} mm", f"{real:g} mm"), limit_mm=real)
 
 
 def _more(on: Tool, tol: Tolerance) -> Tool:

@@ -93,3 +93,10 @@ def face_line(answer: Answer) -> str:
     size = f"{answer.cap_height_mm:5.2f} mm" if answer.cap_height_mm else "        "
     words = answer.reason if answer.verdict is Verdict.NO else answer.words
     return f"  {mark}  {answer.name:<27} {size}  {words}"
+
+
+def least_line(answer: Answer) -> str:
+    """The same face at the least size found for it, below its own line."""
+    if answer.verdict is Verdict.NO:
+        return f"       {'':<27}           no size was found that would do"
+    return f"       {'':<27} {answer.cap_height_mm:5.2f} mm  would do: {answer.words}"
