@@ -9,14 +9,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from cutpaths.geometry.region import Region
-from cutpaths.paper.filled import DRAWING_PAPER, rings
+from cutpaths.paper.filled import DRAWING_PAPER, GRID_DIGITS, rings
 from cutpaths.paper.page import FAINT, INK, PENCIL, Area, Item, Line, Page, placed
 from cutpaths.paper.shapes import rectangle, segment
 from cutpaths.paper.typeset import LINE_PITCH, Type, set_paragraph, set_words
 
-MARGIN_MM, ROW_MM = 12.0, 250.0
-LEAST_SCALE, MOST_SCALE = 1.0, 6.0
-NAME_CAP_MM, WORDS_CAP_MM, HEAD_CAP_MM = 2.6, 2.0, 3.6
+MARGIN_MM, ROW_MM = 12.0, 220.0
+LEAST_SCALE, MOST_SCALE = 1.0, 4.0
+NAME_CAP_MM, WORDS_CAP_MM, HEAD_CAP_MM = 2.8, 2.2, 4.0
 # Before the lettering stands in words which of the two it is.
 ASIDE_MM, BETWEEN_MM, AFTER_MM = 20.0, 6.5, 9.0
 BAR_MM = 10.0
@@ -54,7 +54,7 @@ def contact_sheet(shown: Sequence[Shown], *, title: str, words: str) -> Page:
         y -= 3.0
         row, y = _face(face, y, scale, width)
         items += row
-    height = MARGIN_MM - y + MARGIN_MM / 2
+    height = round(MARGIN_MM - y + MARGIN_MM / 2, GRID_DIGITS)
     paper = Area(contours=(rectangle(0.0, 0.0, width, height),), colour=DRAWING_PAPER)
     return Page(
         width_mm=width,
@@ -83,7 +83,7 @@ def _face(face: Shown, top: float, scale: float, width: float) -> tuple[list[Ite
         if area is None or area.is_empty:
             continue
         _, low, _, high = area.bounds
-        y -= BETWEEN_MM + high * scale
+        y = round(y - BETWEEN_MM - high * scale, GRID_DIGITS)
         items.append(set_words(label, at_mm=(MARGIN_MM, y), cap_mm=1.7, colour=PENCIL))
         at = (MARGIN_MM + ASIDE_MM - area.bounds[0] * scale, y)
         outlines = rings(area, scale=scale, shift_mm=at)

@@ -14,7 +14,7 @@ from cutpaths.geometry.axis import axis
 from cutpaths.geometry.region import Region, region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.notes import Note
-from cutpaths.paper.filled import DRAWING_PAPER, rings
+from cutpaths.paper.filled import DRAWING_PAPER, GRID_DIGITS, rings
 from cutpaths.paper.page import ACCENT, INK, PENCIL, Area, Item, Line, Page, placed
 from cutpaths.paper.shapes import circle, rectangle, segment
 from cutpaths.paper.shortfall import CLASSES, Shortfalls, shortfalls
@@ -57,7 +57,7 @@ def label_map(label: Label) -> Page:
     y -= high + FIGURES_MM + 4.0
     legend = [*_legend(label, (MARGIN_MM, y), scale, added=not label.region.equals_exact(label.drawn, 0.0))]
     items += legend
-    height = -y + 22.0 + MARGIN_MM
+    height = round(-y + 22.0 + MARGIN_MM, GRID_DIGITS)
     shifted = placed(items, shift_mm=(0.0, height - MARGIN_MM))
     paper = Area(contours=(rectangle(0.0, 0.0, width, height),), colour=DRAWING_PAPER)
     return Page(width_mm=width, height_mm=height, items=(paper, *shifted), title=f"Map of {label.text}")
