@@ -40,6 +40,8 @@ from cutpaths.shape.solve import (
     least_span_deg,
 )
 
+# Less filled or taken off than this is rounding.
+EASED_MM2 = 1e-3
 # An edge that moved less than this is where it was.
 UNMOVED_MM = 0.005
 
@@ -203,7 +205,7 @@ def _by_method(lettering: Lettering, tool: Tool, wish: Wish, own: Answer) -> Ans
 def _also(tried: Attempt, *, film: bool) -> list[str]:
     """What else was done to it."""
     finished = tried.finished
-    eased = finished.whole.made is not tried.fitted.composed.made
+    eased = abs(finished.whole.made.area - tried.fitted.composed.made.area) > EASED_MM2
     ends = "film tips taken off" if film else "blind ends filled"
     count = len(finished.bridges)
     return [*([ends] if eased else []), *([f"{count} bridge{'s' if count > 1 else ''}"] if count else [])]
@@ -284,9 +286,9 @@ def at_its_least(job: LabelJob, answer: Answer) -> Answer:
         lettering = shape_text(job.text, open_font(answer.name))
     except CutpathsError:
         return answer
-    space = job.wish.letter_space
-    failed = attempt(lettering, job.tool, Wish(cap_height_mm=answer.cap_height_mm, letter_space=space), tol=tol)
-    cap = least_cap_mm(lettering, job.tool, failed, letter_space=space, tol=tol)
+    flat = replace(job.wish, blank=None, cap_height_mm=answer.cap_height_mm, width_mm=None, height_mm=None)
+    failed = attempt(lettering, job.tool, flat, tol=tol)
+    cap = least_cap_mm(lettering, job.tool, failed, flat, tol=tol)
     if cap is None:
         return answer
-    return _answer(lettering, job.tool, Wish(cap_height_mm=cap, letter_space=space), name=answer.name, other=False)[0]
+    return _answer(lettering, job.tool, replace(flat, cap_height_mm=cap), name=answer.name, other=False)[0]
