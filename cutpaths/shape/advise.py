@@ -287,7 +287,7 @@ def at_its_least(job: LabelJob, answer: Answer) -> Answer:
     except CutpathsError:
         return answer
     flat = replace(job.wish, blank=None, cap_height_mm=answer.cap_height_mm, width_mm=None, height_mm=None)
-    failed = attempt(lettering, job.tool, flat, tol=tol)
+    failed = best_attempt(lettering, job.tool, flat, tol=tol)
     cap = least_cap_mm(lettering, job.tool, failed, flat, tol=tol)
     if cap is None:
         return answer
