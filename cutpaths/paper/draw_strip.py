@@ -28,12 +28,12 @@ def mm(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
 
-def lettering(piece: Piece, *, turn: bool) -> Area:
-    """The label's letters about the centre of its frame and its text axis, turned round where it reads to the butt."""
+def lettering(piece: Piece, *, turn_deg: float = 0.0, middle_mm: tuple[float, float] | None = None) -> Area:
+    """The label's letters, turned about the centre of its frame on the text axis, or about another place."""
     layer = INK_LAYER.get(piece.method, Layer.CUT)
-    shift = (-(piece.box_mm[0] + piece.box_mm[2]) / 2, -piece.axis_mm)
-    contours = [moved(c, shift=shift) for group in piece.groups if group.layer == layer for c in group.contours]
-    return Area(contours=tuple(turned(c, turn_deg=180.0 if turn else 0.0) for c in contours), colour=PENCIL)
+    x, y = middle_mm or ((piece.box_mm[0] + piece.box_mm[2]) / 2, piece.axis_mm)
+    contours = [moved(c, shift=(-x, -y)) for group in piece.groups if group.layer == layer for c in group.contours]
+    return Area(contours=tuple(turned(c, turn_deg=turn_deg) for c in contours), colour=PENCIL)
 
 
 def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block, ...]:
@@ -81,19 +81,60 @@ def _caption(text: str) -> tuple[Item, ...]:
 def _strip_items(strip: Strip, piece: Piece, outer: Contour) -> tuple[Item, ...]:
     x0, y0, x1, y1 = strip.window_mm
     meet = segment(*(strip.flat_mm(x, 0.5) for x in (-strip.half_length_mm, strip.half_length_mm)))
-    hinge = y0 if strip.turned else y1
+    letters = lettering(piece, turn_deg=strip.turn_deg, middle_mm=strip.middle_mm)
+    cut = Line(contours=(outer,), width_mm=CUT_MM)
+    dashed = Line(contours=(meet,), width_mm=THIN_MM, dash_mm=(2.0, 1.0))
+    if strip.ring:
+        tape = Area(contours=(outer,), colour=TAPE)
+        return (
+            tape,
+            replace(letters, colour=FAINT),
+            cut,
+            dashed,
+            *_ring_ticks(strip),
+            *_below(strip, bounds(outer)[1]),
+        )
+    hinge = y0 if strip.turn_deg else y1
     films = piece.method in (Method.VINYL, Method.MASK, Method.STENCIL)
     return (
         Area(contours=(outer,), colour=WHITE),
         Area(contours=(rectangle(x0, y0, x1, y1),), colour=TAPE),
-        lettering(piece, turn=strip.turned),
-        Line(contours=(outer, rectangle(x0, y0, x1, y1)), width_mm=CUT_MM),
-        Line(contours=(meet,), width_mm=THIN_MM, dash_mm=(2.0, 1.0)),
+        letters,
+        cut,
+        Line(contours=(rectangle(x0, y0, x1, y1),), width_mm=CUT_MM),
+        dashed,
         *((Line(contours=(segment((x0, hinge), (x1, hinge)),), width_mm=HINGE_MM, colour=ACCENT),) if films else ()),
         *_ticks(strip),
         *_ends(strip),
         *_below(strip, bounds(outer)[1]),
     )
+
+
+def _ring_ticks(strip: Strip) -> tuple[Item, ...]:
+    """Ticks C at the middle of the words on both edges of a band, meeting ticks A and B, guide ticks G, and the ends."""
+    half = strip.half_length_mm
+    lines, words = _seam_ticks(strip)
+    lines += [segment((-half, 0.0), (1.5 - half, 0.0)), segment((half, 0.0), (half - 1.5, 0.0))]
+    if strip.guide is not None:
+        for x, inner in ((-half, 1.5), (half, -1.5)):
+            lines.append(segment(strip.flat_mm(x, strip.guide), strip.flat_mm(x + inner, strip.guide)))
+    return (Line(contours=tuple(lines), width_mm=THIN_MM), *words)
+
+
+def _seam_ticks(strip: Strip) -> tuple[list[Contour], list[Item]]:
+    """Ticks A and B, which meet at the seam."""
+    half = strip.half_length_mm
+    lines: list[Contour] = []
+    words: list[Item] = []
+    for name, x, inner in (("A", 2.0 - half, 1.0), ("B", half - 2.0, -1.0)):
+        way = 2 * strip.half_round_mm(x)
+        align = Align.LEFT if inner > 0 else Align.RIGHT
+        for share, reach in ((0.5, 4.0), (-0.5, 2.0)):
+            start = share - 2.0 / way if share > 0 else share
+            lines.append(segment(strip.flat_mm(x, start), strip.flat_mm(x, start + reach / way)))
+            at = strip.flat_mm(x + 0.7 * inner, share + 0.6 / way)
+            words.append(set_words(name, at_mm=at, cap_mm=1.5, face=Type.STRONG, align=align))
+    return lines, words
 
 
 def _ticks(strip: Strip) -> tuple[Item, ...]:
@@ -111,14 +152,8 @@ def _ticks(strip: Strip) -> tuple[Item, ...]:
     words = []
     if room - y1 > 2 * TICK_MM:
         words.append(set_words("C", at_mm=(0.8, y1 + 1.0), cap_mm=1.5, face=Type.STRONG))
-    for name, x, inner in (("A", 2.0 - half, 1.0), ("B", half - 2.0, -1.0)):
-        way = 2 * strip.half_round_mm(x)
-        align = Align.LEFT if inner > 0 else Align.RIGHT
-        for share, reach in ((0.5, 4.0), (-0.5, 2.0)):
-            start = share - 2.0 / way if share > 0 else share
-            lines.append(segment(strip.flat_mm(x, start), strip.flat_mm(x, start + reach / way)))
-            at = strip.flat_mm(x + 0.7 * inner, share + 0.6 / way)
-            words.append(set_words(name, at_mm=at, cap_mm=1.5, face=Type.STRONG, align=align))
+    lines += _seam_ticks(strip)[0]
+    words += _seam_ticks(strip)[1]
     guides = () if strip.guide is None else _guide_ticks(strip, strip.guide)
     return (Line(contours=tuple(lines), width_mm=THIN_MM), *words, *guides)
 
@@ -164,10 +199,12 @@ def _below(strip: Strip, foot: float) -> tuple[Item, ...]:
     spread = max(words_width_mm(text, cap_mm=1.9, face=Type.STRONG) for _, text in figures) + 2.0
     for x, text in ((max(abs(x), spread) * (1 if x > 0 else -1) if x else x, text) for x, text in figures):
         items.append(set_words(text, at_mm=(x, y - 3.6), cap_mm=1.9, face=Type.STRONG, align=Align.CENTRE))
-    start, end = (12.0, -12.0) if strip.turned else (-12.0, 12.0)
+    if strip.ring:
+        return tuple(items)
+    start, end = (12.0, -12.0) if strip.turn_deg else (-12.0, 12.0)
     items += [
         Line(contours=(segment((start, y - 7.0), (end, y - 7.0)),), width_mm=0.4, colour=ACCENT),
-        Area(contours=(arrow_head((end, y - 7.0), turn_rad=pi if strip.turned else 0.0),), colour=ACCENT),
+        Area(contours=(arrow_head((end, y - 7.0), turn_rad=pi if strip.turn_deg else 0.0),), colour=ACCENT),
         set_words("reads this way", at_mm=(0.0, y - 10.4), cap_mm=1.7, colour=ACCENT, align=Align.CENTRE),
     ]
     return tuple(items)
@@ -190,7 +227,7 @@ def tape_blocks(piece: Piece, rows_mm: tuple[tuple[float, float], ...], *, width
     """
     x0, _, x1, _ = piece.box_mm
     half = (x1 - x0) / 2
-    letters = lettering(piece, turn=False)
+    letters = lettering(piece)
     blocks = []
     for number, (low, high) in enumerate(rows_mm, start=1):
         size = f"{mm(x1 - x0)} long, {mm(high - low)} wide"

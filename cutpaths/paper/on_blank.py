@@ -33,7 +33,10 @@ def on_blank_block(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float,
     body = [(x * scale, s * _radius(strip, x) * scale) for x, s in ((-half, -1), (half, -1), (half, 1), (-half, 1))]
     ground = proof.colours.blank.hex if proof.colours.blank else TAPE
     letters = proof.colours.letters.hex if proof.colours.letters else INK
-    seen = tuple(_scaled(c, scale) for c in wrapped(lettering(piece, turn=strip.turned).contours, strip))
+    seen = tuple(
+        _scaled(c, scale)
+        for c in wrapped(lettering(piece, turn_deg=strip.turn_deg, middle_mm=strip.middle_mm).contours, strip)
+    )
     drawn: tuple[Item, ...] = (
         Area(contours=(polygon(body),), colour=ground),
         Area(contours=seen, colour=letters),

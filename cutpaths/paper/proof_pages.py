@@ -34,7 +34,7 @@ class Pictures:
 
 def pictures_of(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float, screen: bool = False) -> Pictures:
     """The pictures of a proof, for paper or for a screen."""
-    reads = Reads.TIP_TO_BUTT if proof.strip.turned else Reads.BUTT_TO_TIP
+    reads = Reads.TIP_TO_BUTT if proof.strip.turn_deg else Reads.BUTT_TO_TIP
     return Pictures(
         on_blank=on_blank_block(proof, piece, blank, width_mm=width_mm, screen=screen),
         true_size=true_size_block(proof, piece, width_mm=width_mm),
@@ -72,7 +72,7 @@ def true_size_block(proof: Proof, piece: Piece, *, width_mm: float) -> Block:
     half, axis = (x1 - x0) / 2, piece.axis_mm * scale
     low, high = y0 - axis - edge, y1 - axis + edge
     ink = proof.colours.letters.hex if proof.colours.letters else INK
-    flat = tuple(moved(contour, scale=scale) for contour in lettering(piece, turn=False).contours)
+    flat = tuple(moved(contour, scale=scale) for contour in lettering(piece).contours)
     letters = Area(contours=flat, colour=ink)
     middle = (x0 + x1) / 2 - scale * (piece.box_mm[0] + piece.box_mm[2]) / 2
     size = "true size" if scale == 1.0 else f"{scale:.0%} of true size, since the words are longer than this sheet"

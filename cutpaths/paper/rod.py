@@ -76,7 +76,7 @@ def _on_body(strip: Strip, piece: Piece, tape: tuple[float, float], y: float) ->
         Area(contours=(frame,), colour=TAPE),
         _small_letters(
             piece,
-            turn_deg=180.0 if strip.turned else 0.0,
+            turn_deg=strip.turn_deg,
             room=(tape[1] - tape[0] - 3.0, 2 * half - 1.2),
             at=(sum(tape) / 2, y),
         ),
@@ -86,7 +86,7 @@ def _on_body(strip: Strip, piece: Piece, tape: tuple[float, float], y: float) ->
 
 def _small_letters(piece: Piece, *, turn_deg: float, room: tuple[float, float], at: tuple[float, float]) -> Area:
     """The lettering made small enough for a drawing, its middle at a place."""
-    letters = lettering(piece, turn=False).contours
+    letters = lettering(piece).contours
     x0, y0, x1, y1 = box_of(letters)
     scale = min(room[0] / (x1 - x0), room[1] / (y1 - y0))
     middle = (-(x0 + x1) / 2 * scale, -(y0 + y1) / 2 * scale)

@@ -10,15 +10,19 @@ of its thickness, so the strip is made for the blank with half a sheet of paper 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
+from math import degrees, pi
 
 import numpy as np
+import shapely
 
 from cutpaths.errors import InputError
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.geometry.unroll import unroll
 from cutpaths.inputs.blank import Blank
-from cutpaths.inputs.place import Place, Reads
-from cutpaths.sheet.plan import Piece
+from cutpaths.inputs.lay import Lay, Laying, heading_rad
+from cutpaths.inputs.place import Place
+from cutpaths.sheet.plan import Layer, Piece
 
 PAPER_THICK_MM = 0.1  # office paper of 80 g/m2
 END_MM = 10.0  # paper beyond each end of the window, for ticks and fingers
@@ -35,18 +39,23 @@ Box = tuple[float, float, float, float]
 class Strip:
     """One strip to wrap.
 
-    window_mm: tape as marked on the blank: min x, min y, max x, max y.
+    window_mm: tape as marked on the blank: min x, min y, max x, max y. In a ring the strip itself is as wide as the tape
+        and has no window.
+    ring: whether the words run round the blank. turn_deg: how the words are turned when the butt is at the left.
     round_mm: way round the blank at the left and the right end of the strip, paper allowed for.
     trimmed: whether the window is narrower than the film was framed, because the blank is so thin.
-    turned: whether the words stand on their heads when the butt is at the left.
+    middle_mm: what of the label lies at the strip's middle, from the left end of its base line.
     guide: where the guide line runs, as a share of the way round, from -0.5 to 0.5; None where the side is not said.
-    datum: what distances are measured from, in words. centre_mm: from there to the centre; None where the zone is free.
+    datum: what distances are measured from, in words. centre_mm: from there to the strip's middle; None where the zone
+        is free.
     """
 
     window_mm: Box
     round_mm: tuple[float, float]
+    ring: bool
+    turn_deg: float
     trimmed: bool
-    turned: bool
+    middle_mm: tuple[float, float]
     guide: float | None
     datum: str
     centre_mm: float | None
@@ -54,7 +63,7 @@ class Strip:
     @property
     def half_length_mm(self) -> float:
         """From the centre to an end of the strip."""
-        return self.window_mm[2] + END_MM
+        return self.window_mm[2] + (0.0 if self.ring else END_MM)
 
     @property
     def near_mm(self) -> float | None:
@@ -81,43 +90,54 @@ class Strip:
         return float(flat[0, 0]), float(flat[0, 1])
 
 
-def strip_for(piece: Piece, blank: Blank, place: Place) -> Strip:
-    """The strip for one label along the blank.
+def strip_for(piece: Piece, blank: Blank, place: Place, *, laying: Laying | None = None) -> Strip:
+    """The strip for one label along the blank or in a ring round it.
 
-    Raises: InputError: the reading direction was not said, or the blank is too thick to be wrapped with paper.
+    Raises: InputError: it was not said which way the words read or their tops point, a spiral, or a blank too thick to
+        be wrapped with paper.
     """
-    if place.reads is None:
+    laying = laying or Laying()
+    if laying.lay is Lay.SPIRAL:
+        raise InputError("a marking-out sheet is made for words along the blank or round it, not for a spiral")
+    ring = laying.lay is Lay.AROUND
+    if not ring and place.reads is None:
         raise InputError("a marking-out sheet shows which way the words read: say --reads butt-to-tip or tip-to-butt")
-    centre_x = (piece.box_mm[0] + piece.box_mm[2]) / 2
-    x0, y0 = piece.box_mm[0] - centre_x, piece.box_mm[1] - piece.axis_mm
-    x1, y1 = piece.box_mm[2] - centre_x, piece.box_mm[3] - piece.axis_mm
-    turned = place.reads is Reads.TIP_TO_BUTT
-    if turned:
-        x0, y0, x1, y1 = -x1, -y1, -x0, -y0
-    middle = _middle_mm(blank)
-    ends = (middle + x0 - END_MM, middle + x1 + END_MM)
-    first, last = (pi * (blank.diameter_at_mm(z) + PAPER_THICK_MM) for z in ends)
+    turn = degrees(heading_rad(laying, diameter_mm=blank.diameter_mm, reads=place.reads))
+    low, high = _edges_mm(piece, ring=ring)
+    middle = ((piece.box_mm[0] + piece.box_mm[2]) / 2, (low + high) / 2 if ring else piece.axis_mm)
+    half = (high - low if ring else piece.box_mm[2] - piece.box_mm[0]) / 2
+    up = (low - middle[1], high - middle[1]) if turn == 0.0 else (middle[1] - high, middle[1] - low)
+    shift = (middle[1] - piece.axis_mm) * (1 if turn < 0.0 else -1) if ring else 0.0
+    centre = blank.centre_mm + shift
+    reach = half + (0.0 if ring else END_MM)
+    first, last = (pi * (blank.diameter_at_mm(centre + x) + PAPER_THICK_MM) for x in (-reach, reach))
     if max(first, last) > LONGEST_ROUND_MM:
         raise InputError(
             f"the blank is {max(first, last):.0f} mm round; a strip to wrap is drawn up to {LONGEST_ROUND_MM:g} mm"
         )
-    most = MOST_WINDOW * min(first, last) / 2
-    trimmed = y0 < -most or y1 > most
+    most = (1.0 if ring else MOST_WINDOW) * min(first, last) / 2
     side = place.side_deg
     return Strip(
-        window_mm=(x0, max(y0, -most), x1, min(y1, most)),
+        window_mm=(-half, -most, half, most) if ring else (-half, max(up[0], -most), half, min(up[1], most)),
         round_mm=(first, last),
-        trimmed=trimmed,
-        turned=turned,
+        ring=ring,
+        turn_deg=turn,
+        trimmed=not ring and (up[0] < -most or up[1] > most),
+        middle_mm=middle,
         # The outside seen with the butt at the left turns clockwise, as seen from the butt, downwards.
         guide=None if side is None else (side / 360.0 + 0.5) % 1.0 - 0.5,
         datum="the butt" if place.from_mm is not None else "the butt end of the free zone",
-        centre_mm=None if blank.zone_mm is None else (place.from_mm or 0.0) + middle,
+        centre_mm=None if blank.zone_mm is None else (place.from_mm or 0.0) + centre,
     )
 
 
-def _middle_mm(blank: Blank) -> float:
-    """The centre of the lettering along the zone."""
-    if blank.zone_mm is None:
-        return 0.0
-    return blank.zone_mm / 2 if blank.at_mm is None else blank.at_mm
+def _edges_mm(piece: Piece, *, ring: bool) -> tuple[float, float]:
+    """Lower and upper edge of the frame; of a band at the middle of its length, since a bent one bows beyond."""
+    framed = [group for group in piece.groups if group.layer in (Layer.WEEDING, Layer.TRIM)]
+    if not ring or not framed:
+        return piece.box_mm[1], piece.box_mm[3]
+    points = flatten(framed[-1].contours[-1], chord_mm=TOLERANCE.chord_mm)
+    x0, low, x1, high = piece.box_mm
+    upright = shapely.LineString([((x0 + x1) / 2, low - 1.0), ((x0 + x1) / 2, high + 1.0)])
+    met = shapely.get_coordinates(shapely.LinearRing(points).intersection(upright))[:, 1]
+    return float(met.min()), float(met.max())
