@@ -29,9 +29,9 @@ def refuse_early(job: LabelJob, pages: PageOptions) -> None:
             raise InputError(f"{option} writes {' or '.join(kinds)}, not {file.name}")
         if job.wish.blank is None:
             raise InputError(f"{option} shows the place on a blank: give its --diameter")
-        if job.wish.laying.lay is not Lay.ALONG:
-            raise InputError(f"{option} is made for words along the blank, not yet for --lay {job.wish.laying.lay}")
-        if job.place.reads is None:
+        if job.wish.laying.lay is Lay.SPIRAL:
+            raise InputError(f"{option} is made for words along the blank or round it, not for a spiral")
+        if job.place.reads is None and job.wish.laying.lay is Lay.ALONG:
             raise InputError(f"{option} shows which way the words read: say --reads butt-to-tip or tip-to-butt")
 
 

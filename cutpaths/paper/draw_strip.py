@@ -43,7 +43,8 @@ def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block,
     items = _strip_items(strip, piece, outer)
     height = CAPTION_MM + high - low + BELOW_MM
     if right - left <= width_mm:
-        text = f"The strip, true size: cut along the outer line, cut out the tinted window. {_paper()}"
+        window = "" if strip.ring else ", cut out the tinted window"
+        text = f"The strip, true size: cut along the outer line{window}. {_paper()}"
         shift = ((width_mm - left - right) / 2, -CAPTION_MM - high)
         return (Block(items=(*_caption(text), *placed(items, shift_mm=shift)), height_mm=height),)
     step = width_mm - OVERLAP_MM
@@ -85,10 +86,10 @@ def _strip_items(strip: Strip, piece: Piece, outer: Contour) -> tuple[Item, ...]
     cut = Line(contours=(outer,), width_mm=CUT_MM)
     dashed = Line(contours=(meet,), width_mm=THIN_MM, dash_mm=(2.0, 1.0))
     if strip.ring:
-        tape = Area(contours=(outer,), colour=TAPE)
+        tape, faint = Area(contours=(outer,), colour=TAPE), Area(contours=letters.contours, colour=PENCIL)
         return (
             tape,
-            replace(letters, colour=FAINT),
+            faint,
             cut,
             dashed,
             *_ring_ticks(strip),
@@ -111,13 +112,17 @@ def _strip_items(strip: Strip, piece: Piece, outer: Contour) -> tuple[Item, ...]
 
 
 def _ring_ticks(strip: Strip) -> tuple[Item, ...]:
-    """Ticks C at the middle of the words on both edges of a band, meeting ticks A and B, guide ticks G, and the ends."""
+    """Ticks at the middle of the words on both edges of a band, meeting ticks A and B, guide ticks."""
     half = strip.half_length_mm
     lines, words = _seam_ticks(strip)
     lines += [segment((-half, 0.0), (1.5 - half, 0.0)), segment((half, 0.0), (half - 1.5, 0.0))]
     if strip.guide is not None:
         for x, inner in ((-half, 1.5), (half, -1.5)):
             lines.append(segment(strip.flat_mm(x, strip.guide), strip.flat_mm(x + inner, strip.guide)))
+            across, up = strip.flat_mm(x + 1.2 * inner, strip.guide)
+            align = Align.LEFT if inner > 0 else Align.RIGHT
+            at = (across, up - 0.6)
+            words.append(set_words("G", at_mm=at, cap_mm=1.2, face=Type.STRONG, colour=ACCENT, align=align))
     return (Line(contours=tuple(lines), width_mm=THIN_MM), *words)
 
 
@@ -140,7 +145,6 @@ def _seam_ticks(strip: Strip) -> tuple[list[Contour], list[Item]]:
 def _ticks(strip: Strip) -> tuple[Item, ...]:
     """Centre ticks C and axis ticks at the window's sides, meeting ticks A and B, guide ticks G."""
     x0, y0, x1, y1 = strip.window_mm
-    half = strip.half_length_mm
     room = strip.half_round_mm(0.0)
     up, down = min(TICK_MM, room - y1), min(TICK_MM, room + y0)
     lines = [
@@ -149,11 +153,12 @@ def _ticks(strip: Strip) -> tuple[Item, ...]:
         segment((x0, 0.0), (x0 - TICK_MM, 0.0)),
         segment((x1, 0.0), (x1 + TICK_MM, 0.0)),
     ]
-    words = []
+    words: list[Item] = []
     if room - y1 > 2 * TICK_MM:
         words.append(set_words("C", at_mm=(0.8, y1 + 1.0), cap_mm=1.5, face=Type.STRONG))
-    lines += _seam_ticks(strip)[0]
-    words += _seam_ticks(strip)[1]
+    seam, names = _seam_ticks(strip)
+    lines += seam
+    words += names
     guides = () if strip.guide is None else _guide_ticks(strip, strip.guide)
     return (Line(contours=tuple(lines), width_mm=THIN_MM), *words, *guides)
 

@@ -35,7 +35,7 @@ def marking_out(
     """
     if label.blank is None:
         raise InputError("a marking-out sheet needs the blank: give --diameter")
-    strip = strip_for(piece, label.blank, place)
+    strip = strip_for(piece, label.blank, place, laying=label.laying)
     upright = Format(paper=paper)
     form = upright if 2 * strip.half_length_mm <= upright.room_mm[0] else Format(paper=paper, lying=True)
     width = form.room_mm[0]
@@ -94,7 +94,9 @@ def _head(label: Label, width_mm: float) -> Block:
 
 def _what_to_do(strip: Strip, place: Place, label: Label, width_mm: float) -> Block:
     """The steps beside the square."""
-    steps = bench_steps(label.tool.method, place=_place_sentence(strip), side=_side_sentence(strip, place, label))
+    steps = bench_steps(
+        label.tool.method, place=_place_sentence(strip), side=_side_sentence(strip, place, label), ring=strip.ring
+    )
     left = steps_block(steps, width_mm=width_mm - WIDTH_MM - COLUMN_GAP_MM)
     right = check_block()
     moved = placed(right.items, shift_mm=(width_mm - WIDTH_MM, 0.0))
@@ -113,7 +115,8 @@ def _place_sentence(strip: Strip) -> str:
 def _side_sentence(strip: Strip, place: Place, label: Label) -> str:
     trim = " The blank is too thin for the whole frame: trim label and tape to the window." if strip.trimmed else ""
     if strip.guide is None or place.side_deg is None or label.blank is None:
-        return f"Turn the strip until the window lies on the side you want; no side was given for this sheet.{trim}"
+        where = "the words lie" if strip.ring else "the window lies"
+        return f"Turn the strip until {where} on the side you want; no side was given for this sheet.{trim}"
     thick = label.blank.diameter_at_mm(0.0 if label.blank.zone_mm is None else label.blank.zone_mm / 2)
     off = abs(strip.guide) * pi * thick
     if off < 0.05:

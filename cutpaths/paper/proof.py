@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.colour import Colour, contrast_ratio
+from cutpaths.inputs.lay import Lay
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method
 from cutpaths.paper.draw_strip import mm
@@ -77,9 +78,9 @@ def proof_of(
     """
     if label.blank is None:
         raise InputError("a proof shows the words on the blank: give --diameter")
-    if place.reads is None:
+    if place.reads is None and label.laying.lay is not Lay.AROUND:
         raise InputError("a proof shows which way the words read: say --reads butt-to-tip or tip-to-butt")
-    strip = strip_for(piece, label.blank, place)
+    strip = strip_for(piece, label.blank, place, laying=label.laying)
     colours = colours or Colours()
     drawing = label.face.style == "outline"
     rows = (
@@ -88,7 +89,7 @@ def proof_of(
         ("Read from", f"up to {easy_distance_mm(label.cap_height_mm) / 1000:.1f} m with ease"),
         ("Place", _place(strip)),
         ("Side", _side(place)),
-        ("Reads", READS[place.reads]),
+        ("Reads", _reads(label, place)),
         ("Made by", f"{label.tool.method}: {MADE_BY[label.tool.method]}"),
         ("Letters", label.face.name if not drawing else "as drawn"),
         *_colour_rows(colours),
@@ -135,6 +136,12 @@ def _place(strip: Strip) -> str:
     if strip.centre_mm is None:
         return "not fixed yet: the workshop marks the centre"
     return f"the middle of the words {mm(strip.centre_mm)} mm from {strip.datum}"
+
+
+def _reads(label: Label, place: Place) -> str:
+    if place.reads is None or label.laying.lay is Lay.AROUND:
+        return f"round the blank, tops of the letters towards the {label.laying.tops}"
+    return READS[place.reads]
 
 
 def _side(place: Place) -> str:

@@ -34,7 +34,7 @@ class Pictures:
 
 def pictures_of(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float, screen: bool = False) -> Pictures:
     """The pictures of a proof, for paper or for a screen."""
-    reads = Reads.TIP_TO_BUTT if proof.strip.turn_deg else Reads.BUTT_TO_TIP
+    reads = None if proof.strip.ring else Reads.TIP_TO_BUTT if proof.strip.turn_deg else Reads.BUTT_TO_TIP
     return Pictures(
         on_blank=on_blank_block(proof, piece, blank, width_mm=width_mm, screen=screen),
         true_size=true_size_block(proof, piece, width_mm=width_mm),

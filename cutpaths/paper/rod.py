@@ -77,7 +77,7 @@ def _on_body(strip: Strip, piece: Piece, tape: tuple[float, float], y: float) ->
         _small_letters(
             piece,
             turn_deg=strip.turn_deg,
-            room=(tape[1] - tape[0] - 3.0, 2 * half - 1.2),
+            room=(2 * half - 1.2, tape[1] - tape[0]) if strip.ring else (tape[1] - tape[0] - 3.0, 2 * half - 1.2),
             at=(sum(tape) / 2, y),
         ),
         Line(contours=(frame,), width_mm=THIN_MM, dash_mm=(1.0, 0.6)),
@@ -165,9 +165,14 @@ def views(reads: Reads) -> tuple[View, ...]:
     return tuple(View(held=held, turn_deg=turn, reads=_STANDS[(turn + more) % 360.0]) for held, turn in _HELD)
 
 
-def views_block(reads: Reads, piece: Piece, *, side_deg: float | None, width_mm: float) -> Block:
-    """Four small pictures side by side, and the blank seen from the butt with the side of the words."""
+def views_block(reads: Reads | None, piece: Piece, *, side_deg: float | None, width_mm: float) -> Block:
+    """Four small pictures side by side, and the blank seen from the butt with the side of the words.
+
+    reads: None for words round the blank, which stand alike in every hand; then the blank from the butt alone.
+    """
     each = width_mm / 5
+    if reads is None:
+        return Block(items=placed(_disc(side_deg), shift_mm=(0.5 * each, -17.0)), height_mm=36.0)
     items: list[Item] = list(placed(_disc(side_deg), shift_mm=(4.5 * each, -17.0)))
     for number, view in enumerate(views(reads)):
         centre = (each * (number + 0.5), -17.0)

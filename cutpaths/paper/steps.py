@@ -60,20 +60,28 @@ class Step:
     caution: str = ""
 
 
-def bench_steps(method: Method, *, place: str, side: str) -> tuple[Step, ...]:
-    """All steps in order. place, side: the sentences about the distances and about the side of this label."""
+def bench_steps(method: Method, *, place: str, side: str, ring: bool = False) -> tuple[Step, ...]:
+    """All steps in order. place, side: the sentences about the distances and about the side of this label.
+
+    ring: the words run round the blank, and the strip is as wide as the tape.
+    """
+    cut = "Cut out the strip." if ring else "Cut out the strip and its tinted window."
+    ends = "its middle" if ring else "the window’s centre ticks"
+    pencil = (
+        "Pencil along both edges all the way round, and the middle ticks of both. Take the strip off."
+        if ring
+        else "Pencil the window’s four corners, and a tick at the centre of each of its sides. Take the strip off."
+    )
     marking = (
         Step(text="Measure the square. Not 50 mm both ways? See under it, and do not use the strip."),
-        Step(text="Cut out the strip and its tinted window.", caution=BLADE),
+        Step(text=cut, caution=BLADE),
         Step(text=f"Wipe the blank clean. {place}", caution=SOLVENT),
         Step(
-            text="Wrap the strip, BUTT towards the butt, the window’s centre ticks on your centre mark. The long edge "
+            text=f"Wrap the strip, the A side towards the butt, {ends} on your centre mark. The long edge "
             "must lie on the dashed line, A on A and B on B. If not, size or diameter is wrong: stop and measure again."
         ),
         Step(text=side),
-        Step(
-            text="Pencil the window’s four corners, and a tick at the centre of each of its sides. Take the strip off."
-        ),
+        Step(text=pencil),
         Step(text="Read the label aloud, letter by letter, against the order."),
     )
     return (*marking, *(Step(text=text, caution=caution) for text, caution in _PLACED[method]))

@@ -39,8 +39,8 @@ Box = tuple[float, float, float, float]
 class Strip:
     """One strip to wrap.
 
-    window_mm: tape as marked on the blank: min x, min y, max x, max y. In a ring the strip itself is as wide as the tape
-        and has no window.
+    window_mm: tape as marked on the blank: min x, min y, max x, max y. In a ring the strip itself is as wide as the
+        tape and has no window.
     ring: whether the words run round the blank. turn_deg: how the words are turned when the butt is at the left.
     round_mm: way round the blank at the left and the right end of the strip, paper allowed for.
     trimmed: whether the window is narrower than the film was framed, because the blank is so thin.

@@ -5,5 +5,5 @@ set -euo pipefail
 cd "${1:?the folder to write to}"
 cutpaths label "Oriel 9" --diameter 25 --diameter-end 15 --zone 60 --from 120 --span 140 \
   --lay around --tops tip --repeat 2 --side 0 --colour black --blank-colour tan \
-  --out band.svg --report band.json --picture on-the-rod.svg --force
+  --out band.svg --report band.json --picture on-the-rod.svg --marking-out marking-out.pdf --proof proof.html --force
 cutpaths check band.svg

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from functools import cache
 from itertools import combinations
 from math import pi
 
@@ -15,19 +16,24 @@ import shapely
 from printed import BUTT, LONG, ODD, THERE, THICK, TIP, made, outside, overlaps, word_box
 
 from cutpaths.errors import InputError
+from cutpaths.geometry.contour import bounds
 from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.lay import Lay, Laying, Tops
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
-from cutpaths.inputs.tool import Method
+from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.characters import read_wording
-from cutpaths.paper.draw_strip import outer_line, strip_blocks
+from cutpaths.paper.draw_strip import lettering, outer_line, strip_blocks
 from cutpaths.paper.marking_out import marking_out, tape_rows_mm
 from cutpaths.paper.page import Line, Page, Words
+from cutpaths.paper.proof import proof_of
+from cutpaths.paper.proof_pages import proof_pages
 from cutpaths.paper.rod import views
 from cutpaths.paper.spelling import spelled, spelling_blocks
 from cutpaths.paper.steps import bench_steps
 from cutpaths.paper.strip import strip_for
-from cutpaths.pipeline import Made
+from cutpaths.pipeline import Made, make
 from cutpaths.sheet.plan import box_of
 from cutpaths.write.pdf import to_pdf
 
@@ -101,6 +107,51 @@ def test_the_strip_rolled_up_closes_and_paper_does_matter() -> None:
         assert turns[1] - turns[0] == pytest.approx(2 * pi, rel=1e-9)
         assert np.hypot(apex - below[0], below[1]) == pytest.approx(np.hypot(apex - above[0], above[1]), rel=1e-12)
     assert first - pi * GRIP.diameter_at_mm(30 - half) == pytest.approx(pi * 0.1, abs=1e-9)
+
+
+RING = Blank(diameter_mm=20, diameter_end_mm=19.4, zone_mm=40)
+
+
+@cache
+def ring(tops: Tops, blank: Blank = RING) -> Made:
+    laying = Laying(lay=Lay.AROUND, tops=tops)
+    wish = Wish(blank=blank, span_deg=280.0, laying=laying)
+    return make(LabelJob(text="OTTERHYTHE", tool=tool(Method.VINYL), wish=wish), anyway=True)
+
+
+@pytest.mark.parametrize("tops", list(Tops))
+def test_a_band_has_a_strip_as_wide_as_its_tape_and_as_long_as_the_way_round(tops: Tops) -> None:
+    """By hand: pi times the diameter at the band's middle, paper allowed for; letters stand on their sides."""
+    label = ring(tops)
+    place = Place(side_deg=90, from_mm=300)
+    strip = strip_for(label.piece, RING, place, laying=label.label.laying)
+    wide = label.piece.box_mm[3] - label.piece.box_mm[1]
+    x0, y0, x1, y1 = bounds(outer_line(strip))
+    assert 0.0 <= wide - 2 * strip.half_length_mm <= 1.5  # the box is whole millimetres round a bent band
+    assert 0.0 <= x1 - x0 - 2 * strip.half_length_mm <= 1.0
+    assert strip.centre_mm == pytest.approx(320.0, abs=wide / 2)
+    assert y1 - y0 == pytest.approx(pi * (RING.diameter_at_mm((strip.centre_mm or 0) - 300) + 0.1) + 6.0, abs=0.5)
+    letters = lettering(label.piece, turn_deg=strip.turn_deg, middle_mm=strip.middle_mm).contours
+    u0, v0, u1, v1 = box_of(letters)
+    assert v1 - v0 > u1 - u0
+    assert x0 < u0 < u1 < x1
+    pages = marking_out(label.label, label.piece, place)
+    assert all(overlaps(page) == [] and outside(page, 9.0) == [] for page in pages)
+    text = " ".join(words_of(pages))
+    assert "Pencil along both edges" in text
+    assert "window" not in text
+    shown = proof_of(label.label, label.piece, place, svg=label.svg)
+    assert dict(shown.rows)["Reads"] == f"round the blank, tops of the letters towards the {tops}"
+    for page in proof_pages(shown, label.piece, RING, text="OTTERHYTHE"):
+        assert overlaps(page) == []
+        assert outside(page, 9.0) == []
+
+
+def test_tops_to_the_tip_run_down_and_tops_to_the_butt_up() -> None:
+    """Seen from outside with the butt at the left: a quarter turn clockwise, or anticlockwise."""
+    made_rings = [ring(tops) for tops in (Tops.TIP, Tops.BUTT)]
+    turns = [strip_for(r.piece, RING, Place(), laying=r.label.laying).turn_deg for r in made_rings]
+    assert turns == [-90.0, 90.0]
 
 
 def test_fifty_millimetres_are_fifty_on_the_rendered_page() -> None:
