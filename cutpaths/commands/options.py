@@ -184,7 +184,7 @@ def label_job(
         tool=limits.tool(method),
         wish=Wish(
             blank=place.blank(),
-            span_deg=read_number("--span", place.span),
+            span_deg=place.span_deg(),
             cap_height_mm=read_mm("--cap-height", place.cap_height),
             width_mm=read_mm("--width", place.width),
             height_mm=read_mm("--height", place.height),

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from cutpaths.inputs.blank import Blank
 
 
+# A ring is read by turning the rod, words along it from one side.
+USUAL_SPAN_DEG = {Lay.ALONG: 90.0, Lay.AROUND: 180.0, Lay.SPIRAL: 90.0}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceOptions:
     """The tube, and how large the lettering is to be on it."""
@@ -25,7 +29,10 @@ class PlaceOptions:
     diameter_end: Annotated[str | None, length("Diameter at the zone's other end.")] = None
     zone: Annotated[str | None, length("Free length along the tube.")] = None
     at: Annotated[str | None, length("Centre of the lettering in the zone.")] = None
-    span: Annotated[str, typer.Option(metavar="DEGREES", help="How far round the tube.")] = "90"
+    span: Annotated[
+        str | None,
+        typer.Option(metavar="DEGREES", help="How far round the tube: 90, a ring 180.", show_default=False),
+    ] = None
     cap_height: Annotated[str | None, length("Height of capitals; else the largest.")] = None
     width: Annotated[str | None, length("Width of the ink.")] = None
     height: Annotated[str | None, length("Height of the ink.")] = None
@@ -58,6 +65,12 @@ class PlaceOptions:
         str | None, typer.Option(metavar="DEGREES", help="Of a spiral instead: from the axis.", show_default=False)
     ] = None
     follow_taper: Annotated[bool, typer.Option("--follow-taper", help="Letters grow with the diameter.")] = False
+
+    def span_deg(self) -> float:
+        """How far round the words may go. Raises: InputError."""
+        if self.span is None:
+            return USUAL_SPAN_DEG[self.lay]
+        return read_number("--span", self.span)
 
     def laying(self) -> Laying:
         """How the words run. Raises: InputError."""
