@@ -23,7 +23,7 @@ from cutpaths.inputs.run_job import Pages, Wanted
 from cutpaths.pipeline import make
 from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.pages import label_pages
-from cutpaths.run.store import Store
+from cutpaths.run.store import Store, code_digest
 from cutpaths.write.report import report, versions
 
 # Labels that go to a worker at once, and how many such parcels are out at a time.
@@ -68,7 +68,7 @@ class Here:
 def label_key(job: LabelJob, pages: Pages) -> str:
     """Hash of all that decides what a label looks like: the job, the font's own bytes, program and libraries."""
     font = "" if job.drawing is not None else open_font(job.font or default_font_name(), axes=job.axes).sha256
-    text = json.dumps([versions(), font, _plain(job), _plain(pages)], ensure_ascii=False, sort_keys=True)
+    text = json.dumps([code_digest(), versions(), font, _plain(job), _plain(pages)], ensure_ascii=False, sort_keys=True)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 

@@ -24,7 +24,7 @@ from cutpaths.run.contents import contents_page
 from cutpaths.run.labels import Executor, Here, packets
 from cutpaths.run.packet import Packet, from_bytes
 from cutpaths.run.sheets import Film, Finished, Sheet, SheetTask, drawn_sheet, films_of
-from cutpaths.run.store import FOLDER, Store
+from cutpaths.run.store import FOLDER, Store, code_digest
 from cutpaths.run.told import told_run
 from cutpaths.sheet.cost import USUAL_SURETY, copies_to_cut
 from cutpaths.write.files import write_files
@@ -199,9 +199,9 @@ def _sheets(
 
 
 def _sheet_key(task: SheetTask) -> str:
-    plain = replace(task, packets={}, workshop=replace(task.workshop, limits_mm={}))
-    values = [versions(), plain.title, task.width_mm, task.height_mm, task.tags, task.workshop.scale_x, task.blade_mm]
-    values += [task.workshop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
+    shop = task.workshop
+    values = [code_digest(), versions(), task.title, task.width_mm, task.height_mm, task.tags, task.blade_mm]
+    values += [shop.scale_x, shop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
     return hashlib.sha256(json.dumps(values, sort_keys=True).encode("utf-8")).hexdigest()
 
 

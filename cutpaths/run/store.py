@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import shutil
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
+PACKAGE = Path(__file__).parents[1]
 FOLDER = ".work"
 FRESH = ".fresh"
+
+
+@cache
+def code_digest() -> str:
+    """Hash of the program's own text: what another state of it has made is not taken for its own."""
+    found = hashlib.sha256()
+    for file in sorted(PACKAGE.rglob("*.py")):
+        found.update(file.relative_to(PACKAGE).as_posix().encode("utf-8") + b"\0" + file.read_bytes())
+    return found.hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
