@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass
+from math import pi
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.colour import Colour, contrast_ratio
@@ -62,6 +63,7 @@ class Proof:
     digest: str
     strip: Strip
     side_deg: float | None
+    facing_rad: float
 
     @property
     def mark(self) -> str:
@@ -112,6 +114,8 @@ def proof_of(
         digest=hashlib.sha256(json.dumps(content, ensure_ascii=False).encode("utf-8")).hexdigest(),
         strip=strip,
         side_deg=place.side_deg,
+        # a ring of even count has no word in its middle
+        facing_rad=0.0 if label.laying.repeat % 2 else pi / label.laying.repeat,
     )
 
 
