@@ -10,15 +10,11 @@ import typer
 
 from cutpaths.commands.typed import length, read_distance, read_mm, read_number, read_signed_mm
 from cutpaths.errors import InputError
-from cutpaths.inputs.lay import Lay, Laying, Tops
+from cutpaths.inputs.lay import USUAL_SPAN_DEG, Lay, Laying, Tops
 from cutpaths.inputs.place import Place, Reads
 
 if TYPE_CHECKING:
     from cutpaths.inputs.blank import Blank
-
-
-# A ring is read by turning the rod, words along it from one side.
-USUAL_SPAN_DEG = {Lay.ALONG: 90.0, Lay.AROUND: 180.0, Lay.SPIRAL: 90.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from cutpaths.inputs.font import open_font
 from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_values import Faults, Values, checked_values
-from cutpaths.inputs.lay import Lay, Laying, Tops
+from cutpaths.inputs.lay import USUAL_SPAN_DEG, Lay, Laying, Tops
 from cutpaths.inputs.names_list import SERIAL, NamesList, fields_of, read_names
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
@@ -160,7 +160,7 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
             ),
             wish=Wish(
                 blank=blank,
-                span_deg=values.get("span_deg", 90.0),
+                span_deg=values.get("span_deg", USUAL_SPAN_DEG[Lay(values.get("lay", Lay.ALONG))]),
                 cap_height_mm=values.get("cap_height_mm"),
                 width_mm=values.get("width_mm"),
                 height_mm=values.get("height_mm"),

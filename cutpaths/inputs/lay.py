@@ -20,6 +20,10 @@ class Lay(StrEnum):
     SPIRAL = "spiral"
 
 
+# A ring is read by turning the rod, words along it from one side.
+USUAL_SPAN_DEG = {Lay.ALONG: 90.0, Lay.AROUND: 180.0, Lay.SPIRAL: 90.0}
+
+
 class Tops(StrEnum):
     """Which end of the blank the tops of letters point to that run round it."""
 

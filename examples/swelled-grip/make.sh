@@ -5,5 +5,5 @@ set -euo pipefail
 cd "${1:?the folder to write to}"
 cutpaths label "Otter" --diameter 25 --diameter-end 15 --zone 60 --span 60 --from 120 \
   --reads butt-to-tip --side 0 --colour black --blank-colour tan \
-  --out swelled-grip.svg --marking-out marking-out.pdf --proof proof.html --force
+  --out swelled-grip.svg --marking-out marking-out.pdf --proof proof.html --picture on-the-rod.svg --force
 cutpaths check swelled-grip.svg
