@@ -21,6 +21,7 @@ from cutpaths.shape.solve import (
     MOST_SPAN_DEG,
     Attempt,
     between_letters,
+    can_be_made,
     least_cap_mm,
     least_letter_space,
     least_span_deg,
@@ -80,7 +81,7 @@ def _size_or_span(lettering: Lettering, job: LabelJob, failed: Attempt, tol: Tol
         span = least_span_deg(lettering, job.tool, wish, cap_height_mm=cap, tol=tol)
         return None if span is None else _of_span(span)
     sized = replace(wish, cap_height_mm=cap, width_mm=None, height_mm=None)
-    return _of_size(job, cap) if wish.blank is None or passes(lettering, job.tool, sized, tol=tol) else None
+    return _of_size(job, cap) if wish.blank is None or can_be_made(lettering, job.tool, sized, tol=tol) else None
 
 
 def _of_size(job: LabelJob, cap_height_mm: float) -> Cure:

@@ -16,7 +16,7 @@ from cutpaths.inputs.tool import Tool
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.compose import REFERENCE_CAP_MM, compose
 from cutpaths.shape.fit import size_mm
-from cutpaths.shape.solve import attempt, set_apart
+from cutpaths.shape.solve import best_attempt, set_apart
 
 # Letters that pile three strokes and two gaps on each other within the x-height; the same and others that fail early,
 # and how many of them are looked at.
@@ -58,7 +58,7 @@ def early_no(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance) ->
         return Early(cap, f"the x-height is {x_height:.1f} mm, {needed}", drawn, None)
     for character in hard:
         part = set_apart(lettering, [first[character]], tol=tol)
-        faults = attempt(part, tool, Wish(cap_height_mm=cap), tol=tol).faults
+        faults = best_attempt(part, tool, Wish(cap_height_mm=cap), tol=tol).faults
         if faults:
             made = compose(lettering, tool, cap_height_mm=cap, tol=tol)
             words = re.sub(r"^letter 1 | \(letters? .*\)", "", faults[0].text)

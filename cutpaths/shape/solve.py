@@ -123,6 +123,14 @@ def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fit
     return None if finished.faults else fitted
 
 
+def can_be_made(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> bool:
+    """Whether the best attempt holds, with a little to spare; slower to say no than `passes`."""
+    try:
+        return not best_attempt(lettering, on, wish, spare=True, tol=tol).faults
+    except CannotMakeError:
+        return False
+
+
 def least_cap_mm(lettering: Lettering, on: Tool, failed: Attempt, like: Wish, *, tol: Tolerance) -> float | None:
     """The least cap height over the one that failed at which the lettering can be made on a flat surface.
 
@@ -134,7 +142,7 @@ def least_cap_mm(lettering: Lettering, on: Tool, failed: Attempt, like: Wish, *,
 
     def tried(part: Lettering, steps: int) -> Attempt:
         wish = replace(like, blank=None, cap_height_mm=round(steps * CAP_STEP_MM, 2), width_mm=None, height_mm=None)
-        return attempt(part, on, wish, spare=True, tol=tol)
+        return best_attempt(part, on, wish, spare=True, tol=tol)
 
     def sought(part: Lettering, low: int, lack_mm: float) -> int | None:
         return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
@@ -170,7 +178,7 @@ def least_span_deg(lettering: Lettering, on: Tool, wish: Wish, *, cap_height_mm:
         return None
     first = ceil(span_for_height_deg(blank.thin_diameter_mm(width), height_mm=height))
     for span in range(max(first, floor(wish.span_deg) + 1), first + SPAN_TRIES):
-        if span <= MOST_SPAN_DEG and passes(lettering, on, replace(wish, span_deg=float(span)), tol=tol):
+        if span <= MOST_SPAN_DEG and can_be_made(lettering, on, replace(wish, span_deg=float(span)), tol=tol):
             return float(span)
     return None
 
