@@ -94,10 +94,13 @@ def _read(
     remarks = Remarks()
     for text in document.remarks:
         remarks(text, 0)
-    cascade = Cascade(document, remarks)
-    drawing = Drawing(document, cascade, tol=tol, ignore_text=ignore_text, remark=remarks)
-    frame = Frame(document, cascade, remarks, mm_per_px=MM_PER_INCH / px_per_inch * scale, px_per_inch=px_per_inch)
-    painted = frame.painted(drawing)
+    try:
+        cascade = Cascade(document, remarks)
+        drawing = Drawing(document, cascade, tol=tol, ignore_text=ignore_text, remark=remarks)
+        frame = Frame(document, cascade, remarks, mm_per_px=MM_PER_INCH / px_per_inch * scale, px_per_inch=px_per_inch)
+        painted = frame.painted(drawing)
+    except RecursionError:
+        raise InputError("the drawing nests its elements or its styles too deeply to be read") from None
     area = weld(painted, tol=tol, knockout=white is White.KNOCKOUT)
     area, cut = _on_page(area, frame.page, tol)
     notes = remarks.notes()

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import acos, cos, pi, radians, sin, sqrt, tan
 
 import numpy as np
 import pytest
 import svgpathtools
 from rendered_view import SVG, drawing
-from shapely.geometry import LineString, Point, box
+from shapely import transform, union_all
+from shapely.geometry import LineString, MultiPoint, Point, box
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import signed_area
@@ -405,3 +407,120 @@ def test_skew_keeps_area_and_moves_corners() -> None:
 def test_reading_twice_gives_the_same() -> None:
     data = f'<svg {SVG} {PAGE}><circle r="50"/><path d="M9 9L90 40" stroke="red"/></svg>'.encode()
     assert read_outline(data).region.equals_exact(read_outline(data).region, 0.0)
+
+
+# Where the reference renderer does not follow the standard, the standard's own answer. Shapes of 1, 2, 4 and 8 mm².
+
+SHAPES = (
+    '<g class="g"><rect class="r" width="1" height="1"/><circle cx="9" cy="9" r=".7978846"/>'
+    '<rect class="r s" x="20" width="4" height="1"/><path d="M30 0h8v1h-8z" data-k="a-b c"/></g>'
+)
+
+
+@pytest.mark.parametrize(
+    ("selector", "hidden"),
+    [
+        (".r ~ path", 8), ("path:last-child", 8), ("rect:nth-child(3)", 4), ("rect:not(.s)", 1), ("[data-k^=a]", 8),
+        ("[data-k$=c]", 8), ("[data-k*=b]", 8), ("[data-k^=b]", 0), ("*|rect", 5), ("circle:only-of-type", 2),
+        ("rect:nth-of-type(2)", 4), ("rect:last-of-type", 4), ("g:has(&gt; .s) path", 8), ("rect:is(.s)", 4),
+        (".r:nth-child(odd)", 5), (":root path", 8), ("path:empty", 8), ("rect:first-of-type", 1), (".R", 0),
+        ("path:hover", 0), ("rect::before", 0),
+    ],
+)  # fmt: skip
+def test_selectors(selector: str, hidden: int) -> None:
+    # Source: Selectors Level 4.
+    body = f"<style>{selector}{{display:none}}</style>{SHAPES}"
+    assert area(body) == pytest.approx(15 - hidden, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("style", "shown"),
+    [
+        ('<style>rect{fill:none!important}</style><rect style="fill:red!important"', True),
+        ("<style>@media screen{rect{fill:none}}</style><rect", False),
+        ("<style>@media print{rect{fill:none}}</style><rect", True),
+        ("<style>rect{fill:;fill:none;;}</style><rect", False),
+        ('<style>.a\\.b{fill:none}</style><rect class="a.b"', False),
+        ("<style>rect{FILL:none}</style><rect", False),
+        ('<g fill="none"><rect style="fill:unset"', False),
+        ('<g fill="none"><rect style="fill:initial"', True),
+        ('<rect fill="rgb(0 0 0 / 0)"', False),
+    ],
+)
+def test_cascade(style: str, shown: bool) -> None:
+    # Source: CSS Cascading 4, CSS Syntax 3 sections 4 and 5, CSS Color 4 section 5.1.
+    body = f'{style} width="7" height="2"/>{"</g>" if style.startswith("<g") else ""}<rect x="50" width="3" height="3"'
+    assert area(f'{body} style="fill:red!important;display:inline"/>') == pytest.approx(23 if shown else 9, abs=0.02)
+
+
+def test_symbol_sized_in_percent_of_the_viewport() -> None:
+    # Source: SVG 2 section 5.5: the width of the copy is the symbol's, and 50 % is of the viewport round the copy.
+    symbol = '<symbol id="s" viewBox="0 0 10 10"><rect width="10" height="10"/></symbol>'
+    assert area(symbol + '<use href="#s" width="50%" height="50%"/>') == near(100 * 100)
+
+
+def test_id_with_a_space_is_found_plain_and_percent_encoded() -> None:
+    # Source: SVG 2 section 16.1.3: a fragment is decoded before it is compared.
+    body = '<defs><rect id="a b" width="7" height="2"/></defs><use href="#{}"/>'
+    assert area(body.format("a b")) == area(body.format("a%20b")) == pytest.approx(14, abs=0.02)
+
+
+def test_element_without_the_namespace_is_left_out_with_a_note() -> None:
+    data = b"""<s:svg xmlns:s="http://www.w3.org/2000/svg" width="99mm" height="99mm" viewBox="0 0 99 99">
+        <s:rect width="5" height="5"/><rect width="50" height="50"/></s:svg>"""
+    found = read_outline(data)
+    assert found.width_mm == pytest.approx(5, abs=0.002)
+    assert any("namespace" in note.text for note in found.notes)
+
+
+def test_clip_path_in_units_of_the_box_is_turned_in_the_users_units() -> None:
+    # Source: CSS Masking 1 section 7.4: the box is the inner, the clip path's own transform the outer of the two.
+    clip = (
+        '<clipPath id="c" clipPathUnits="objectBoundingBox" transform="translate(15 0)"><rect width=".5" height="1"/>'
+    )
+    found = read(f'{clip}</clipPath><rect width="80" height="20" clip-path="url(#c)"/>')
+    assert found.region.bounds == pytest.approx((15, 180, 55, 200), abs=1e-6)
+
+
+def test_clip_path_of_a_copy_moves_with_it() -> None:
+    # Source: SVG 1.1 section 5.6: x and y are the innermost part of the copy's own transform.
+    body = '<clipPath id="c"><rect width="6" height="6"/></clipPath><defs><rect id="r" width="9" height="9"/></defs>'
+    found = read(body + '<use href="#r" x="50" y="20" clip-path="url(#c)"/>')
+    assert found.region.bounds == pytest.approx((50, 174, 56, 180), abs=1e-6)
+
+
+@pytest.mark.parametrize("width", [0.2, 1, 20])
+def test_stroke_with_a_cusp_has_no_spike(width: float) -> None:
+    # The handles cross so that the curve comes to a stop in its middle; the pen turns there on the spot.
+    data = f'<path d="M20 150C180 20 20 20 180 150" fill="none" stroke="black" stroke-width="{width}"/>'
+    assert read(data).region.bounds[3] == pytest.approx(200 - 52.5 + width / 2, abs=0.02)
+
+
+@pytest.mark.parametrize("width", [0.2, 20])
+def test_stroke_that_turns_back_on_itself(width: float) -> None:
+    for join, more in (("round", pi / 8 * width**2), ("bevel", 0), ("miter", 0)):
+        data = f'<path d="M20 50Q20 50 90 50Q20 50 20 50" fill="none" stroke="black" stroke-width="{width}" stroke-linejoin="{join}"/>'
+        assert area(data) == pytest.approx(70 * width + more, rel=2e-3, abs=0.02)
+
+
+def test_stroke_is_what_a_flat_pen_sweeps_without_slits() -> None:
+    # The curve is bent tighter than the pen from its first point on. Swept here by 4000 short steps.
+    p = np.array([(88.4, 136), (88.4, 136), (79.6, 152), (143.7, 150.5)])
+    t = np.linspace(0, 1, 4000)[:, None]
+    path = (1 - t) ** 3 * p[0] + 3 * t * (1 - t) ** 2 * p[1] + 3 * t * t * (1 - t) * p[2] + t**3 * p[3]
+    along = 6 * t * (1 - t) * (p[2] - p[1]) + 3 * t * t * (p[3] - p[2])
+    along[0] = p[2] - p[0]
+    across = 30 * np.stack([-along[:, 1], along[:, 0]], axis=1) / np.hypot(along[:, 0], along[:, 1])[:, None]
+    ends = np.stack([path - across, path + across], axis=1)
+    steps = union_all([MultiPoint(np.vstack(pair)).convex_hull for pair in pairwise(ends)])
+    found = read('<path d="M88.4 136S79.6 152 143.7 150.5" fill="none" stroke="black" stroke-width="60"/>').region
+    want = transform(steps, lambda xy: np.column_stack([xy[:, 0], 200 - xy[:, 1]]))
+    assert found.symmetric_difference(want).area < 0.0005 * want.area
+    assert not found.geoms[0].interiors
+
+
+def test_dash_that_ends_with_its_path_leaves_no_sliver() -> None:
+    found = read('<circle cx="100" cy="100" r="60" fill="none" stroke="black" stroke-width="12" pathLength="8" '
+                 'stroke-dasharray="1"/>')  # fmt: skip
+    assert len(found.region.geoms) == 4
+    assert not any(note.rule is Rule.SPECK for note in found.notes)

@@ -62,8 +62,11 @@ def determinant(m: Affine) -> float:
 
 
 def flattens(m: Affine) -> bool:
-    """Whether the plane is squeezed to a line or a point, or is not finite."""
-    return not all(isfinite(v) for v in m) or abs(determinant(m)) < 1e-18 * max(1.0, largest_scale(m)) ** 2
+    """Whether the plane is squeezed to a line or a point, or is blown up beyond all numbers."""
+    return (
+        not all(isfinite(v) and abs(v) < 1e60 for v in m)
+        or abs(determinant(m)) < 1e-18 * max(1.0, largest_scale(m)) ** 2
+    )
 
 
 def inverse(m: Affine) -> Affine:

@@ -13,7 +13,7 @@ import tinycss2
 from cutpaths.errors import InputError
 from cutpaths.outline.svg.document import Document, Element
 from cutpaths.outline.svg.length import NEW_UNIT, View, parse_length
-from cutpaths.outline.svg.style import GEOMETRY, INHERITED, INITIAL, PARSERS, Style, computed, font_px
+from cutpaths.outline.svg.style import GEOMETRY, INHERITED, INITIAL, PARSERS, WORDS, Style, computed, font_px
 from cutpaths.outline.svg.transform import parse_transform
 
 MAX_STYLE = 500_000  # characters of style sheets and different style attributes
@@ -39,6 +39,7 @@ class Cascade:
         everything = list(document.root.descendants())
         self._size = len(everything)
         self._depth = max(_depth(e) for e in everything[-2000:])
+        self._width = max(len(e.children) for e in everything)
         self._work = 0.0
         sheets = [e for e in document.root.descendants() if e.name == "style"]
         matcher = self._matcher(sheets)
@@ -81,10 +82,12 @@ class Cascade:
         return found
 
     def _check_work(self, prelude: Sequence[Any]) -> None:
-        """Refuse a sheet whose matching takes minutes: each descendant step may try every ancestor."""
-        plain = [t for t in prelude if t.type == "whitespace" or t == "~"]
-        steps = len(plain) + sum(1 for t in prelude if t.type in ("function", "[] block"))
-        self._work += self._size * comb(max(self._depth, 3), min(steps, 75)) / 20
+        """Refuse a sheet whose matching takes minutes: each step may try every ancestor, or every elder sibling."""
+        spaces = sum(1 for t in prelude if t.type == "whitespace")
+        tests = sum(1 for t in prelude if t.type in ("function", "[] block") or t == ":")
+        elder = sum(1 for t in prelude if t == "~")
+        self._work += self._size * comb(max(self._depth, 3), min(spaces + tests, 75)) / 20
+        self._work += self._size * (8 * tests + (comb(max(self._width, 3), min(elder, 75)) / 20 if elder else 0))
         if len(prelude) > 400 or self._work > MAX_WORK:
             raise InputError("the drawing's style sheet has too many or too involved selectors to be read")
 
@@ -213,6 +216,8 @@ class Cascade:
             self._remark(
                 "a transform in a style is read as CSS says; older programs do not read its units", element.line
             )
+        if name in WORDS and text != text.lower():
+            self._remark(f"{name} {_cut(text)!r} is read as CSS says; some programs do not read capitals", element.line)
         if NEW_UNIT.search(text):
             self._remark(f"{name} {_cut(text)!r} has a unit that older programs do not read", element.line)
         values[field] = value

@@ -95,7 +95,7 @@ def _clip_child(drawing: Drawing, child: Element, place: Place) -> list[Painted]
 def _clip_shape(drawing: Drawing, child: Element, here: Place) -> list[Painted]:
     style = here.style
     path = shape_path(Measures(child, style, here.view, drawing.remark))
-    drawing.budget.draw(sum(len(sub.pieces) for sub in path))
+    drawing.budget.draw(4 * sum(len(sub.pieces) for sub in path))  # each is welded by itself
     solid = replace(style, fill=Paint("colour"), stroke=Paint("none"), fill_rule=style.clip_rule)
     areas = shape_areas(
         child, path, solid, here.view, to_mm=here.to_mm, paint=lambda p, o, b: Colour() if p.kind != "none" else None,

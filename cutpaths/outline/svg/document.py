@@ -14,7 +14,8 @@ from lxml import etree
 from cutpaths.errors import InputError
 
 MAX_BYTES = 16_000_000  # larger than any drawing for a label; unpacked size for a compressed file
-MAX_ELEMENTS = 60_000  # keeps the slowest file within seconds
+MAX_ELEMENTS = 25_000  # keeps the slowest file within seconds
+MAX_ATTRIBUTES = 300  # of one element; drawing programs write some twenty
 MAX_DEPTH = 150  # nested elements; drawing programs stay under 30
 
 _SVG = "http://www.w3.org/2000/svg"
@@ -23,6 +24,7 @@ _DOCTYPE = re.compile(
     rb"(<!DOCTYPE\s+[^\s>\[]+)\s+(?:PUBLIC\s+(?:\"[^\"]*\"|'[^']*')\s*|SYSTEM\s+)(?:\"[^\"]*\"|'[^']*')?", re.IGNORECASE
 )
 _ENCODING = re.compile(r"^(.{0,3}<\?xml[^>]*?)encoding\s*=\s*[\"'][^\"']*[\"']")
+_ATTRIBUTE = re.compile(rb"[^\s=\"'<>]\s*=\s*[\"']")
 _GZIP = b"\x1f\x8b"
 
 
@@ -83,6 +85,7 @@ def read_document(data: bytes) -> Document:
     data = _without_outside(_plain(data))
     if b"<!ENTITY" in data:
         _check_entities(data)
+    _check_attributes(data)
     parser = etree.XMLParser(
         resolve_entities="internal", no_network=True, load_dtd=False, dtd_validation=False, huge_tree=False,
         remove_comments=True, remove_pis=True, collect_ids=False,
@@ -93,6 +96,8 @@ def read_document(data: bytes) -> Document:
         raise InputError(f"the drawing is not well-formed XML: {_short(fault)}") from None
     except RecursionError:
         raise InputError("the drawing nests its elements too deeply") from None
+    if source.xpath("count(//*)") > MAX_ELEMENTS:
+        raise InputError(f"the drawing has more than {MAX_ELEMENTS} elements; it is not a drawing of one label")
     return _document(source)
 
 
@@ -131,6 +136,12 @@ def _check_entities(data: bytes) -> None:
             raise InputError("the drawing has an entity that points outside the file, which is never read")
 
 
+def _check_attributes(data: bytes) -> None:
+    """Refuse an element with so many attributes that the parser, which compares each with each, takes minutes."""
+    if any(len(tag) > 4 * MAX_ATTRIBUTES and len(_ATTRIBUTE.findall(tag)) > MAX_ATTRIBUTES for tag in data.split(b"<")):
+        raise InputError(f"the drawing has an element of more than {MAX_ATTRIBUTES} attributes")
+
+
 def _short(fault: Exception) -> str:
     text = str(fault).split("\n")[0].replace(" (<string>, ", " (")
     return text if len(text) <= 160 else text[:159] + "…"
@@ -141,18 +152,15 @@ def _document(source: Any) -> Document:
     space, name = _split(source.tag)
     if name != "svg" or space not in (_SVG, ""):
         raise InputError(f"the drawing is not SVG: its outermost element is <{name}>")
-    remarks = () if space else ("the drawing does not name the SVG namespace; it is read as SVG all the same",)
+    remarks = [] if space else ["the drawing does not name the SVG namespace; it is read as SVG all the same"]
     # The parser loses the default namespace of elements that come out of an entity.
     spaces = {space, ""} if source.getroottree().docinfo.internalDTD is not None else {space}
     root = Element("svg", _attributes(source), None, source.sourceline or 0, source)
     by_id: dict[str, Element] = {}
     stack: list[tuple[Element, int]] = [(root, 1)]
-    count = 0
+    bare = ""
     while stack:
         element, depth = stack.pop()
-        count += 1
-        if count > MAX_ELEMENTS:
-            raise InputError(f"the drawing has more than {MAX_ELEMENTS} elements; it is not a drawing of one label")
         if depth > MAX_DEPTH:
             raise InputError(f"the drawing nests its elements more than {MAX_DEPTH} deep")
         if ident := element.get("id"):
@@ -160,10 +168,14 @@ def _document(source: Any) -> Document:
         for child in element.source:
             if isinstance(child.tag, str):
                 element.children.append(_element(child, element, spaces))
+                if "}" not in child.tag and not element.children[-1].name:
+                    bare = bare or child.tag
         if element.name in ("style", "text", "tspan", "textPath", "a"):
             element.text = "".join(element.source.itertext())
         stack.extend((child, depth + 1) for child in reversed(element.children))
-    return Document(root, by_id, remarks)
+    if bare:
+        remarks.append(f"elements without the SVG namespace, such as <{bare[:40]}>, are left out")
+    return Document(root, by_id, tuple(remarks))
 
 
 def _element(source: Any, parent: Element, spaces: set[str]) -> Element:

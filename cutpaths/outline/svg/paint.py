@@ -9,6 +9,7 @@ import tinycss2.color4 as css_color
 
 # A white that colour conversion has rounded still means white; anything darker was chosen.
 WHITE_LEAST = 0.98
+MAX_COLOUR = 500  # characters; none that means anything is half as long
 
 _URL = re.compile(r"\s*url\(\s*(?:\"([^\"]*)\"|'([^']*)'|([^\s\"')]*))\s*\)\s*(.*)$", re.DOTALL)
 _ICC = re.compile(r"(.*?)\s+icc-color\([^)]*\)\s*$", re.DOTALL)
@@ -41,6 +42,8 @@ BLACK = Paint("colour")
 
 def parse_colour(text: str) -> Colour | None:
     """A colour of CSS Color 4 without currentColor, or None. Source: also SVG 1.1 section 11.2 for icc-color()."""
+    if len(text) > MAX_COLOUR:
+        return None
     icc = _ICC.match(text)
     parsed = css_color.parse_color(icc[1] if icc else text)
     if parsed is None or isinstance(parsed, str):

@@ -25,6 +25,7 @@ from cutpaths.outline.svg.style import Style
 MAX_DRAWN = 4_000  # elements, copies counted each time: keeps the slowest file within seconds
 MAX_POINTS = 600_000
 MAX_DASHES = 3_000
+MAX_CHAIN = 50  # gradients that take their stops from each other; drawing programs write two
 MAX_SIZE_MM = 1e6  # a kilometre; beyond it, coordinates are broken
 ARC_ERROR_MM = 0.0005
 
@@ -252,6 +253,8 @@ def _chain(element: Element, document: Document) -> list[Element]:
     at: Element | None = element
     while at is not None and at not in chain:
         chain.append(at)
+        if len(chain) > MAX_CHAIN:
+            raise InputError(f"a paint of the drawing rests on more than {MAX_CHAIN} others")
         at = document.target(at.get("href"))
     return chain
 

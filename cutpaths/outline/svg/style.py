@@ -128,6 +128,11 @@ PARSERS: Mapping[str, Callable[[str], object | None]] = {
     "vector-effect": _any, "stop-color": _stop, "stop-opacity": _opacity,
 }  # fmt: skip
 
+# Those that take one word of a list, which older programs know in lower case alone.
+WORDS = frozenset((
+    "fill-rule", "clip-rule", "stroke-linecap", "stroke-linejoin", "visibility", "display", "overflow",
+))  # fmt: skip
+
 # Font sizes by name, px. Source: CSS Fonts 4 section 2.5, with a medium of 16.
 _FONT_WORDS = {
     "xx-small": 9.0, "x-small": 10.0, "small": 13.0, "medium": 16.0, "large": 18.0, "x-large": 24.0, "xx-large": 32.0,

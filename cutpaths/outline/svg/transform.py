@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from cutpaths.errors import InputError
 from cutpaths.outline.svg.affine import IDENTITY, Affine, rotation, scaling, shift, skewing, then
 from cutpaths.outline.svg.length import DIAGONAL, NUMBER, Length, View, X, Y, checked, parse_length, to_px
 
@@ -14,6 +15,7 @@ _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z0-9]+)\s*\(([^()]*)\)\s*")
 _ANGLE = re.compile(rf"({NUMBER})(deg|rad|grad|turn)?$")
 _UNIT = re.compile(r"[0-9.](?:[a-df-zA-DF-Z%]|[eE][a-zA-Z])")
 _TURNS = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 57.29577951308232, "turn": 360.0}
+MAX_STEPS = 500  # functions in one transform
 _WORD = re.compile(rf"\s*({NUMBER}(?:[a-df-zA-DF-Z%][a-zA-Z]*|e[a-z]+)?)\s*")
 _PLACES = {"left": ("x", 0.0), "right": ("x", 100.0), "top": ("y", 0.0), "bottom": ("y", 100.0)}
 
@@ -47,6 +49,8 @@ def parse_transform(text: str, *, units: bool = True) -> Transform | None:
     """
     if text.strip().lower() in ("", "none"):
         return ()
+    if text.count("(") > MAX_STEPS:
+        raise InputError(f"the drawing has a transform of more than {MAX_STEPS} steps")
     steps, at = [], 0
     while at < len(text):
         found = _FUNCTION.match(text, at)
