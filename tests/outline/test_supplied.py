@@ -499,7 +499,8 @@ def test_stroke_with_a_cusp_has_no_spike(width: float) -> None:
 @pytest.mark.parametrize("width", [0.2, 20])
 def test_stroke_that_turns_back_on_itself(width: float) -> None:
     for join, more in (("round", pi / 8 * width**2), ("bevel", 0), ("miter", 0)):
-        data = f'<path d="M20 50Q20 50 90 50Q20 50 20 50" fill="none" stroke="black" stroke-width="{width}" stroke-linejoin="{join}"/>'
+        look = f'fill="none" stroke="black" stroke-width="{width}" stroke-linejoin="{join}"'
+        data = f'<path d="M20 50Q20 50 90 50Q20 50 20 50" {look}/>'
         assert area(data) == pytest.approx(70 * width + more, rel=2e-3, abs=0.02)
 
 
