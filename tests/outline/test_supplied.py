@@ -411,6 +411,7 @@ def test_reading_twice_gives_the_same() -> None:
 
 # Where the reference renderer does not follow the standard, the standard's own answer. Shapes of 1, 2, 4 and 8 mm².
 
+RECT_9 = '<rect width="9" height="9"/>'
 SHAPES = (
     '<g class="g"><rect class="r" width="1" height="1"/><circle cx="9" cy="9" r=".7978846"/>'
     '<rect class="r s" x="20" width="4" height="1"/><path d="M30 0h8v1h-8z" data-k="a-b c"/></g>'
@@ -525,3 +526,14 @@ def test_dash_that_ends_with_its_path_leaves_no_sliver() -> None:
                  'stroke-dasharray="1"/>')  # fmt: skip
     assert len(found.region.geoms) == 4
     assert not any(note.rule is Rule.SPECK for note in found.notes)
+
+
+def test_a_background_is_named_and_not_read() -> None:
+    found = read_outline(drawing(f'<g style="background-color:#00f">{RECT_9}</g>'))
+    assert any("background" in note.text for note in found.notes)
+    assert found.region.area == pytest.approx(81 * (25.4 / 96) ** 2, rel=1e-3)
+
+
+def test_a_drawing_for_another_language_is_refused() -> None:
+    with pytest.raises(InputError, match="another language"):
+        read_outline(drawing(RECT_9, frame='width="9" height="9" systemLanguage="ru"'))

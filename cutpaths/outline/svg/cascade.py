@@ -24,6 +24,7 @@ _MEDIA = frozenset(("", "all", "screen"))
 _WITH_UNIT = re.compile(r"[0-9.](px|deg|rad|turn|grad|%|mm|cm|in|pt|pc|em)")
 # Of other properties only these would change what is painted.
 _UNSUPPORTED = frozenset(("translate", "rotate", "scale", "offset-path", "zoom", "clip", "mask-image", "perspective"))
+_BACKGROUND = frozenset(("background", "background-color", "background-image"))
 _KEYWORDS = frozenset(("inherit", "initial", "unset", "revert", "revert-layer"))
 
 
@@ -193,6 +194,8 @@ class Cascade:
             self._set_property(values, name, text, element, parent, view, css=css)
         elif css and name in _UNSUPPORTED and text.lower() not in ("none", "auto", "normal", "1"):
             self._remark(f"the property {name!r} is not applied", element.line)
+        elif css and name in _BACKGROUND and text.lower() not in ("none", "transparent"):
+            self._remark("a background is not read as lettering", element.line)
 
     def _set_property(
         self, values: dict[str, object], name: str, text: str, element: Element, parent: Style, view: View, *, css: bool

@@ -16,7 +16,7 @@ from cutpaths.outline.svg.place import Place, box_of, narrowed
 from cutpaths.outline.svg.shape import SHAPES, Measures, shape_path
 from cutpaths.outline.svg.shown import shape_areas
 from cutpaths.outline.svg.style import computed
-from cutpaths.outline.svg.transform import Box, to_affine
+from cutpaths.outline.svg.transform import Box, about, to_affine
 from cutpaths.outline.svg.weld import weld
 
 if TYPE_CHECKING:
@@ -50,7 +50,11 @@ def _clip_area(
         drawing.remark("a clip path that uses itself is not applied again", target.line)
         return None
     own = drawing.ancestor_style(target, place.view)
-    to_mm = then(to_affine(own.transform, place.view, font=own.font_size, box=Box(0, 0, 0, 0)), place.to_mm)
+    view = Box(0.0, 0.0, place.view.width, place.view.height)
+    turn = to_affine(own.transform, place.view, font=own.font_size, box=view)
+    if own.transform_origin is not None:
+        turn = about(turn, own.transform_origin, place.view, font=own.font_size, box=view)
+    to_mm = then(turn, place.to_mm)
     if target.get("clipPathUnits") == "objectBoundingBox":
         box = box_of(painted, place.to_mm)
         if box is None or box.width <= 0 or box.height <= 0:

@@ -62,6 +62,8 @@ class Drawing:
     def outermost(self, place: Place) -> list[Painted]:
         """All that the document paints; `place` maps the units inside its viewBox to mm."""
         root = self.document.root
+        if not self.conditions(root):
+            raise InputError("the drawing as a whole is meant for another language or for one program alone")
         style = computed(place.style, self.cascade.declared(root, place.style, place.view), place.view)
         if style.display == "none" or style.opacity == 0.0:
             return []
@@ -95,9 +97,7 @@ class Drawing:
 
     def _shows(self, element: Element, style: Style) -> bool:
         """Whether the element's own style and kind let it be drawn."""
-        if (style.display == "none" and element.name != "symbol") or not self._known(element, style):
-            return False
-        return style.opacity > 0.0
+        return (style.display != "none" or element.name == "symbol") and self._known(element, style)
 
     def _styled(self, element: Element, place: Place, outer: Place) -> list[Painted]:
         """An element that shows, under the style that it has."""
@@ -213,7 +213,7 @@ class Drawing:
             paint, place.style.color, document=self.document, cascade=self.cascade, view=place.view,
             context=(place.fill, place.stroke), boxless=boxless, remark=self.remark,
         )  # fmt: skip
-        if colour is None or colour.alpha * opacity <= 0:
+        if colour is None or colour.alpha * opacity * place.alpha <= 0:
             return None
         return Colour(colour.alpha * opacity * place.alpha, colour.white)
 

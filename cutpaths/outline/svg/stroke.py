@@ -89,7 +89,7 @@ def _tangents(p: NDArray[np.float64]) -> tuple[Points, Points]:
     def first(*candidates: Points) -> Points:
         chosen = candidates[-1]
         for vector in candidates[-2::-1]:
-            long = np.hypot(vector[:, 0], vector[:, 1]) > 1e-9 * np.maximum(span, 1e-300)
+            long = np.hypot(vector[:, 0], vector[:, 1]) > 1e-5 * np.maximum(span, 1e-300)
             chosen = np.where(long[:, None], vector, chosen)
         return np.asarray(chosen / np.maximum(np.hypot(chosen[:, 0], chosen[:, 1]), 1e-300)[:, None])
 
