@@ -23,7 +23,7 @@ from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import tool_for
-from cutpaths.notes import Note
+from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import film_notes, light_note, method_notes
@@ -33,6 +33,7 @@ from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.solve import (
     MOST_SPAN_DEG,
     Attempt,
+    attempt,
     best_attempt,
     between_letters,
     least_cap_mm,
@@ -40,8 +41,6 @@ from cutpaths.shape.solve import (
     least_span_deg,
 )
 
-# Less filled or taken off than this is rounding.
-EASED_MM2 = 1e-3
 # An edge that moved less than this is where it was.
 UNMOVED_MM = 0.005
 
@@ -205,7 +204,7 @@ def _by_method(lettering: Lettering, tool: Tool, wish: Wish, own: Answer) -> Ans
 def _also(tried: Attempt, *, film: bool) -> list[str]:
     """What else was done to it."""
     finished = tried.finished
-    eased = abs(finished.whole.made.area - tried.fitted.composed.made.area) > EASED_MM2
+    eased = any(note.rule is Rule.GAP for note in finished.notes)
     ends = "film tips taken off" if film else "blind ends filled"
     count = len(finished.bridges)
     return [*([ends] if eased else []), *([f"{count} bridge{'s' if count > 1 else ''}"] if count else [])]
@@ -277,7 +276,7 @@ def _in_face(face: BundledFont, job: LabelJob, own: Answer) -> Answer:
 
 
 def at_its_least(job: LabelJob, answer: Answer) -> Answer:
-    """A bundled face that cannot be made at the size wished for, at the least size that it can, on a flat surface.
+    """A bundled face that cannot be made at the size wished for, at the least size at which redrawing does.
 
     The answer itself where no size was found.
     """
@@ -287,8 +286,8 @@ def at_its_least(job: LabelJob, answer: Answer) -> Answer:
     except CutpathsError:
         return answer
     flat = replace(job.wish, blank=None, cap_height_mm=answer.cap_height_mm, width_mm=None, height_mm=None)
-    failed = best_attempt(lettering, job.tool, flat, tol=tol)
-    cap = least_cap_mm(lettering, job.tool, failed, flat, tol=tol)
+    failed = attempt(lettering, job.tool, flat, tol=tol)
+    cap = least_cap_mm(lettering, job.tool, failed, flat, even=False, tol=tol)
     if cap is None:
         return answer
     return _answer(lettering, job.tool, replace(flat, cap_height_mm=cap), name=answer.name, other=False)[0]

@@ -131,10 +131,13 @@ def can_be_made(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -
         return False
 
 
-def least_cap_mm(lettering: Lettering, on: Tool, failed: Attempt, like: Wish, *, tol: Tolerance) -> float | None:
+def least_cap_mm(
+    lettering: Lettering, on: Tool, failed: Attempt, like: Wish, *, even: bool = True, tol: Tolerance
+) -> float | None:
     """The least cap height over the one that failed at which the lettering can be made on a flat surface.
 
-    like: whose letter space and bridges are wished for.
+    like: whose letter space and bridges are wished for. even: letters that redrawing does not bring to the limits may
+    be grown evenly, which does at a smaller size and looks heavier.
     In whole steps of CAP_STEP_MM. None where nothing up to MOST_TIMES the failed size was found.
     """
     first = failed.composed.cap_height_mm
@@ -142,7 +145,7 @@ def least_cap_mm(lettering: Lettering, on: Tool, failed: Attempt, like: Wish, *,
 
     def tried(part: Lettering, steps: int) -> Attempt:
         wish = replace(like, blank=None, cap_height_mm=round(steps * CAP_STEP_MM, 2), width_mm=None, height_mm=None)
-        return best_attempt(part, on, wish, spare=True, tol=tol)
+        return (best_attempt if even else attempt)(part, on, wish, spare=True, tol=tol)
 
     def sought(part: Lettering, low: int, lack_mm: float) -> int | None:
         return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
