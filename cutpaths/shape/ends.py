@@ -38,6 +38,8 @@ SEEN_MM = 0.003
 JOINED_BACK = 0.35
 # Ends that carry each other on overlap by this many radii.
 JOINED_ON = 0.15
+# How far a new end may pass the letter's own top and bottom.
+END_PASS_MM = 0.02
 
 
 class EndKind(StrEnum):
@@ -129,6 +131,13 @@ def free_end(
         return End(EndKind.POINT, shape, max(POINT_RADII * half_mm - tip, 0.0))
     centre = _back(moved, max(half_mm - tip, 0.0))
     return End(EndKind.ROUND, shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS), max(half_mm - tip, 0.0))
+
+
+def between_lines(shape: BaseGeometry, walls: Outline) -> BaseGeometry:
+    """The shape cut off at the letter's own top and bottom."""
+    low, high = walls.point[:, 1].min() - END_PASS_MM, walls.point[:, 1].max() + END_PASS_MM
+    x0, _, x1, _ = shape.bounds
+    return shapely.intersection(shape, shapely.box(x0, low, x1, high))
 
 
 def sides_within(tip: Points, outward: Points, neighbours: BaseGeometry, half_mm: float) -> tuple[bool, bool]:

@@ -15,12 +15,13 @@ from cutpaths.geometry.region import Region, hole_count, region, rings
 from cutpaths.geometry.tolerance import Tolerance
 
 # Inward corners by which the outline turns from the first to the second angle are kinks; sharper ones are crotches.
-LEAST_TURN_DEG, MOST_TURN_DEG = 8.0, 65.0
+LEAST_TURN_DEG, MOST_TURN_DEG = 8.0, 40.0
 # How far along the outline a fillet reaches on either side, in strokes, and its handles in legs: a little less than
 # two thirds, so that it leaves either edge as smoothly as it meets it.
 LEG_STROKES, HANDLE_LEGS = 0.5, 0.6
 # The turn of a corner is measured over this length of outline on either side, mm, so that chords of a curve are none.
-ARM_MM = 0.06
+# A corner that turns more over the wide arms is one of the face's own, drawn in steps.
+ARM_MM, WIDE_ARM_STROKES = 0.06, 0.4
 # A corner is between old and new outline when both are this near, mm.
 NEAR_MM = 0.02
 CURVE_POINTS = 24
@@ -39,8 +40,8 @@ def filleted(made: Region, drawn: Region, stroke_mm: float, *, tol: Tolerance) -
     shapely.prepare(new_edge)
     fills = []
     for loop in (_loop(points) for points in rings(made)):
-        turn = _turns_deg(loop)
-        shallow = np.flatnonzero((turn < -LEAST_TURN_DEG) & (turn > -MOST_TURN_DEG))
+        turn, around = _turns_deg(loop, ARM_MM), _turns_deg(loop, max(WIDE_ARM_STROKES * stroke_mm, ARM_MM))
+        shallow = np.flatnonzero((turn < -LEAST_TURN_DEG) & (turn > -MOST_TURN_DEG) & (around > -MOST_TURN_DEG))
         shallow = shallow[_sharpest(loop.points[shallow], turn[shallow])]
         points = shapely.points(loop.points[shallow])
         kinks = shapely.dwithin(old_edge, points, NEAR_MM) & shapely.dwithin(new_edge, points, NEAR_MM)
@@ -71,10 +72,10 @@ def _loop(points: Points) -> _Loop:
     return _Loop(points, np.concatenate([[0.0], np.cumsum(step)]))
 
 
-def _turns_deg(loop: _Loop) -> NDArray[np.float64]:
-    """Turn at each vertex between the directions to the outline's points ARM_MM before and after; inward negative."""
+def _turns_deg(loop: _Loop, arm_mm: float) -> NDArray[np.float64]:
+    """Turn at each vertex between the directions to the outline's points one arm before and after; inward negative."""
     along = loop.along_mm[:-1]
-    before, after = loop.points - loop.at(along - ARM_MM), loop.at(along + ARM_MM) - loop.points
+    before, after = loop.points - loop.at(along - arm_mm), loop.at(along + arm_mm) - loop.points
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     return np.asarray(np.degrees(np.arctan2(cross, (before * after).sum(axis=1))))
 

@@ -21,8 +21,19 @@ from cutpaths.geometry.measure import stroke_faults
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.shape.apex import apex
 from cutpaths.shape.blunt import blunted
-from cutpaths.shape.ends import JOINED_MM, QUAD_SEGS, Outline, behind, direction, free_end, outline, sides_within
+from cutpaths.shape.ends import (
+    JOINED_MM,
+    QUAD_SEGS,
+    Outline,
+    behind,
+    between_lines,
+    direction,
+    free_end,
+    outline,
+    sides_within,
+)
 from cutpaths.shape.redraw import Joins, shift_mm
 
 STEP_MM = 0.075
@@ -33,8 +44,6 @@ TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
 JOIN_STROKES = 1.0
 # Corners of about 84 degrees and more stay corners when a letter is grown evenly.
 EVEN_MITRE = 1.5
-# How far a new end may pass the letter's own top and bottom.
-END_PASS_MM = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,6 +220,9 @@ def _bands(
     for chain in bones.chains:
         for stretch in _thin_stretches(thin[chain.nodes]):
             parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours)
+        for path in (chain.nodes, chain.nodes[::-1]):
+            if thin[path[0]] and bones.degree[path[0]] == 1:
+                parts += apex(bones, path, shift, half_mm, walls)
     return parts
 
 
@@ -238,7 +250,7 @@ def _band(
             end = free_end(
                 bones.xy_mm[order], bones.r_mm[order], walls, shift=shift[order], half_mm=half_mm, neighbours=neighbours
             )
-            parts.append(_between_lines(end.shape, walls))
+            parts.append(between_lines(end.shape, walls))
             path = behind(path, end.band_back_mm)
         elif bones.degree[order[0]] != 2 and bones.r_mm[order[0]] < half_mm:
             parts.append(shapely.Point(bones.xy_mm[order[0]] + shift[order[0]]).buffer(half_mm, quad_segs=QUAD_SEGS))
@@ -246,13 +258,6 @@ def _band(
             return parts
     parts.append(shapely.LineString(path).buffer(half_mm, cap_style="flat", quad_segs=QUAD_SEGS))
     return parts
-
-
-def _between_lines(shape: BaseGeometry, walls: Outline) -> BaseGeometry:
-    """The shape cut off at the letter's own top and bottom."""
-    low, high = walls.point[:, 1].min() - END_PASS_MM, walls.point[:, 1].max() + END_PASS_MM
-    x0, _, x1, _ = shape.bounds
-    return shapely.intersection(shape, shapely.box(x0, low, x1, high))
 
 
 def _smoothed(path: Points) -> Points:

@@ -28,7 +28,7 @@ def _turn_deg(ring: shapely.LinearRing, along_mm: float, arm_mm: float = 0.06) -
     return float(np.degrees(np.arccos(np.clip((b - a) @ (c - b) / np.hypot(*(b - a)) / np.hypot(*(c - b)), -1, 1))))
 
 
-@pytest.mark.parametrize("turn_deg", [12.0, 25.0, 50.0])
+@pytest.mark.parametrize("turn_deg", [12.0, 25.0, 38.0])
 def test_a_kink_is_filled_and_the_edge_then_turns_slowly(turn_deg: float) -> None:
     made, drawn = kinked(turn_deg)
     smooth = filleted(made, drawn, STROKE_MM, tol=TOLERANCE)
@@ -47,7 +47,7 @@ def test_a_kink_is_filled_and_the_edge_then_turns_slowly(turn_deg: float) -> Non
 
 
 def test_crotches_corners_of_the_face_and_curves_stay() -> None:
-    crotch, bar = kinked(80.0)
+    crotch, bar = kinked(60.0)
     assert filleted(crotch, bar, STROKE_MM, tol=TOLERANCE) is crotch
     own, _ = kinked(25.0)
     assert filleted(own, own, STROKE_MM, tol=TOLERANCE) is own

@@ -1,0 +1,52 @@
+"""A point on a meeting of strokes, as at the top of A, widens steadily from its tip: it has neither waist nor neck."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from cutpaths.geometry.region import Region, region
+from cutpaths.inputs.font import open_font
+from cutpaths.outline.text import shape_text
+from cutpaths.shape.compose import letter_region
+from cutpaths.shape.thicken import Lines, thicken
+
+CAP_MM = 6.0
+
+
+def inverted_v(stroke_mm: float, lean_deg: float) -> Region:
+    """Two strokes that lean against each other and end in one point at the cap line."""
+    half = np.tan(np.radians(lean_deg)) * CAP_MM
+    across = stroke_mm / np.cos(np.radians(lean_deg))
+    outer = [(-half, 0.0), (0.0, CAP_MM), (half, 0.0)]
+    drop = across / np.tan(np.radians(lean_deg))
+    inner = [(half - across, 0.0), (0.0, CAP_MM - drop), (across - half, 0.0)]
+    return region(shapely.Polygon(outer + inner))
+
+
+def widths_mm(made: Region) -> np.ndarray:
+    """Outer width from just under the top down to 2 mm under it."""
+    top = made.bounds[3]
+    slices = (
+        made.intersection(shapely.box(-20, y, 20, y + 0.001)).bounds for y in np.linspace(top - 0.05, top - 2, 40)
+    )
+    return np.array([x1 - x0 for x0, _, x1, _ in slices])
+
+
+@pytest.mark.parametrize(("stroke_mm", "lean_deg"), [(0.3, 18.0), (0.25, 22.0), (0.4, 25.0)])
+def test_an_apex_has_no_waist(stroke_mm: float, lean_deg: float) -> None:
+    lines = Lines(cap_height_mm=CAP_MM, x_height_mm=4.0)
+    made = thicken(inverted_v(stroke_mm, lean_deg), min_stroke_mm=0.6, min_gap_mm=0.3, lines=lines)
+    assert CAP_MM - 0.3 <= made.bounds[3] <= CAP_MM + 0.06  # the tip is blunted, never raised
+    assert np.diff(widths_mm(made)).min() > -0.01
+
+
+def test_a_roman_m_has_no_waist_under_its_narrow_top() -> None:
+    """The right top of the M of a light inscriptional face, cut narrower than the limit."""
+    (letter,) = shape_text("M", open_font("Cinzel Regular")).lines[0]
+    lines = Lines(cap_height_mm=6.8, x_height_mm=0.0)
+    made = thicken(letter_region(letter, 6.8), min_stroke_mm=0.6, min_gap_mm=0.4, lines=lines)
+    x0, y0, x1, y1 = made.bounds
+    right = region(made.intersection(shapely.box((x0 + x1) / 2, y0, x1, y1)))
+    assert np.diff(widths_mm(right)).min() > 0.01
