@@ -1,0 +1,214 @@
+"""Stroke: one line of a pen with the width that the lettering has along it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Contour, Points, line_segments, split
+from cutpaths.geometry.fit_curve import fit_cubics
+from cutpaths.geometry.flatten import flatten_tagged
+from cutpaths.geometry.region import Region, union
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+# Widths between nodes run straight; a node is put in where the width differs from that by more than this share.
+WIDTH_SHARE = 0.04
+WIDTH_SAMPLES = 97
+# No piece between such nodes is shorter than this.
+LEAST_PIECE_MM = 0.08
+# A piece is drawn straight where its trace stays within this share of the fitting tolerance of the chord.
+STRAIGHT_SHARE = 0.6
+# Ends are flat and corners sharp where what that adds is lettering by at least this share.
+CAP_SHARE = 0.88
+MITRE_LEAST_RAD, MITRE_LIMIT = 0.3, 4.0
+DISC_QUARTER = 12  # corners of a drawn disc to the quarter turn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stroke:
+    """A centre line, open or closed, in the direction in which it is written.
+
+    width_mm: (n + 1,) width of the lettering at the contour's n + 1 nodes, start and end included; along a segment it
+        runs evenly with the parameter. Read-only.
+    caps: (4, 2) mm, pieces of the lettering beyond flat ends and outside sharp corners, which no round point reaches.
+    """
+
+    contour: Contour
+    width_mm: NDArray[np.float64]
+    caps: tuple[Points, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.width_mm.shape != (len(self.contour) + 1,):
+            raise ValueError(f"{len(self.contour)} segments have {len(self.contour) + 1} nodes, got {self.width_mm}")
+        self.width_mm.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trace:
+    """A dense centre line: points (n, 2) mm, radii (n,), and which of them are corners; closed repeats the first."""
+
+    xy: Points
+    r: NDArray[np.float64]
+    corner: NDArray[np.bool_]
+    closed: bool = False
+
+
+def fitted(trace: Trace, *, tol_mm: float) -> Stroke:
+    """The trace as smooth cubics, corners kept, no farther than `tol_mm` from it."""
+    breaks = [0, *(np.flatnonzero(trace.corner[1:-1]) + 1).tolist(), len(trace.xy) - 1]
+    pieces, straight, widths = [], [], [2 * float(trace.r[0])]
+    smooth_ring = trace.closed and len(breaks) == 2 and not trace.corner[0]
+    seam = _unit(trace.xy[1] - trace.xy[-2]) if smooth_ring else None
+    for a, b in pairwise(breaks):
+        xy, r = trace.xy[a : b + 1], trace.r[a : b + 1]
+        if _off_chord_mm(xy) <= STRAIGHT_SHARE * tol_mm and not smooth_ring:
+            cubics = line_segments(xy[[0, -1]], closed=False)
+        else:
+            cubics = fit_cubics(xy, tol_mm=tol_mm, start=seam, end=None if seam is None else -seam)
+        for cubic, width in _with_widths(cubics, xy, 2 * r):
+            pieces.append(cubic)
+            straight.append(_off_chord_mm(cubic) <= STRAIGHT_SHARE * tol_mm / 4)
+            widths.append(width)
+    segments = np.array(pieces)
+    for k in np.flatnonzero(straight).tolist():
+        segments[k] = line_segments(segments[k][[0, 3]], closed=False)[0]
+    return Stroke(Contour(segments, np.array(straight), trace.closed), np.array(widths))
+
+
+def with_caps(stroke: Stroke, area: Region) -> Stroke:
+    """The stroke with the flat ends and sharp corners that it has in the area."""
+    p, half = stroke.contour.segments, stroke.width_mm / 2
+    found: list[Points] = []
+    if not stroke.contour.closed:
+        found += _cap(p[0, 0], _leaving(p[0, 0], p[0, 1:]), half[0], area)
+        found += _cap(p[-1, 3], _leaving(p[-1, 3], p[-1, 2::-1]), half[-1], area)
+    for k in range(len(p)) if stroke.contour.closed else range(1, len(p)):
+        back, ahead = _leaving(p[k, 0], p[k, 1:]), _leaving(p[k - 1, 3], p[k - 1, 2::-1])
+        if back @ ahead > -np.cos(MITRE_LEAST_RAD):
+            found += _cap(p[k, 0], ahead, half[k], area) + _cap(p[k, 0], back, half[k], area)
+            found += _mitre(p[k, 0], ahead, -back, half[k], area)
+    return replace(stroke, caps=tuple(found))
+
+
+def _leaving(point: Points, others: Points) -> Points:
+    """Unit direction out of a curve at its end; others: its control points from there inwards."""
+    far = np.hypot(*(others - point).T)
+    return _unit(point - others[int(np.argmax(far > 0.0))])
+
+
+def _cap(tip: Points, way: Points, r: float, area: Region) -> list[Points]:
+    """The piece between the end of the line and the edge that cuts the stroke off, if it lies in the area."""
+    across = np.array([-way[1], way[0]])
+    sides = []
+    for share in (-0.7, 0.7):
+        base = tip + share * r * across
+        ray = shapely.LineString([base, base + 3 * r * way])
+        hits = shapely.get_coordinates(shapely.intersection(ray, area.boundary))
+        if not len(hits):
+            return []
+        sides.append(float(np.hypot(*(hits - base).T).min()))
+    middle, slope = sum(sides) / 2, (sides[1] - sides[0]) / 1.4
+    ends = [tip + share * r * across + (middle + share * slope) * way for share in (-1.0, 1.0)]
+    shape = np.array([tip - r * across, ends[0], ends[1], tip + r * across])
+    return _if_lettering(shape, area)
+
+
+def _mitre(point: Points, into: Points, out: Points, r: float, area: Region) -> list[Points]:
+    """The outer point of a corner between the directions of travel before and after it."""
+    turn = float(np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out))
+    if np.cos(turn / 2) < 1 / MITRE_LIMIT:
+        return []
+    side = -np.sign(turn)
+    a, b = (r * side * np.array([-way[1], way[0]]) for way in (into, out))
+    tip = (a + b) / (2 * np.cos(turn / 2) ** 2)
+    return _if_lettering(np.array([point, point + a, point + tip, point + b]), area)
+
+
+def _if_lettering(shape: Points, area: Region) -> list[Points]:
+    piece = shapely.Polygon(shape)
+    if not piece.is_valid or piece.area == 0.0:
+        return []
+    return [shape] if piece.intersection(area).area > CAP_SHARE * piece.area else []
+
+
+def _unit(vector: Points) -> Points:
+    return np.asarray(vector / max(float(np.hypot(*vector)), np.finfo(float).tiny))
+
+
+def _off_chord_mm(xy: Points) -> float:
+    return float(shapely.distance(shapely.points(xy), shapely.linestrings(xy[[0, -1]])).max())
+
+
+def _along(xy: Points) -> NDArray[np.float64]:
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+
+
+def _with_widths(
+    cubics: NDArray[np.float64], xy: Points, width: NDArray[np.float64]
+) -> list[tuple[NDArray[np.float64], float]]:
+    """The cubics divided where the width asks for a node, each with the width at its end."""
+    s = _along(xy)
+    share = np.array([np.hypot(*np.diff(flat, axis=0).T).sum() for flat in map(_dense, cubics)])
+    stops = np.concatenate([[0.0], np.cumsum(share)]) / max(float(share.sum()), np.finfo(float).tiny) * s[-1]
+    found = []
+    for cubic, start, stop in zip(cubics, stops[:-1], stops[1:], strict=True):
+        t = np.linspace(0.0, 1.0, WIDTH_SAMPLES)
+        path = _along(_dense(cubic))
+        at = start + (stop - start) * path / max(float(path[-1]), np.finfo(float).tiny)
+        knots = _knots(path, np.interp(at, s, width))
+        for a, b in pairwise(knots):
+            found.append((split(cubic, t[a], t[b]), float(np.interp(at[b], s, width))))
+    return found
+
+
+def _dense(cubic: NDArray[np.float64]) -> Points:
+    t = np.linspace(0.0, 1.0, WIDTH_SAMPLES)[:, None]
+    return np.asarray(
+        (1 - t) ** 3 * cubic[0] + 3 * t * (1 - t) ** 2 * cubic[1] + 3 * t * t * (1 - t) * cubic[2] + t**3 * cubic[3]
+    )
+
+
+def _knots(path: NDArray[np.float64], width: NDArray[np.float64]) -> list[int]:
+    """Samples at which the width is kept, so that straight lines between them are close enough."""
+    stack, keep = [(0, len(width) - 1)], {0, len(width) - 1}
+    while stack:
+        a, b = stack.pop()
+        line = np.interp(np.arange(a, b + 1), [a, b], [width[a], width[b]])
+        off = np.abs(width[a : b + 1] - line) / np.maximum(width[a : b + 1], np.finfo(float).tiny)
+        off[(path[a : b + 1] - path[a] < LEAST_PIECE_MM) | (path[b] - path[a : b + 1] < LEAST_PIECE_MM)] = 0.0
+        worst = a + int(np.argmax(off))
+        if off.max() > WIDTH_SHARE:
+            keep.add(worst)
+            stack += [(a, worst), (worst, b)]
+    return sorted(keep)
+
+
+def redrawn(strokes: Iterable[Stroke], *, tol: Tolerance = TOLERANCE) -> Region:
+    """The strokes drawn as wide as each is at every place, round, but flat ends flat and corners sharp."""
+    bands = []
+    for stroke in strokes:
+        flat = flatten_tagged(stroke.contour, chord_mm=tol.chord_mm)
+        nodes = np.arange(len(stroke.width_mm))
+        xy, width = flat.points, np.interp(flat.segment + flat.t, nodes, stroke.width_mm)
+        if stroke.contour.closed:
+            xy, width = np.vstack([xy, xy[:1]]), np.append(width, stroke.width_mm[-1])
+        xy, width = _closer(xy, width)
+        discs = shapely.buffer(shapely.points(xy), width / 2, quad_segs=DISC_QUARTER)
+        pairs = shapely.geometrycollections(np.stack([discs[:-1], discs[1:]], axis=1))
+        bands += list(shapely.convex_hull(pairs))
+        bands += [shapely.Polygon(cap) for cap in stroke.caps]
+    return union(bands, tol)
+
+
+def _closer(xy: Points, width: NDArray[np.float64]) -> tuple[Points, NDArray[np.float64]]:
+    """Long chords divided, so that hulls of neighbouring discs follow the width."""
+    s = _along(xy)
+    step = max(float(width.max()) / 2, float(s[-1]) / 400)
+    marks = np.union1d(s, np.linspace(0.0, s[-1], max(int(s[-1] / step), 1) + 1))
+    points = np.stack([np.interp(marks, s, xy[:, k]) for k in (0, 1)], axis=1)
+    return points, np.interp(marks, s, width)
