@@ -130,6 +130,7 @@ def _lettering(job: LabelJob, tol: Tolerance) -> tuple[Lettering, Face]:
         drawing.data,
         white=drawing.white,
         px_per_inch=drawing.px_per_inch,
+        ignore_text=drawing.ignore_text,
         gap_mm=job.tool.min_gap_mm,
         height_mm=DRAWING_MM,
         refuse_open=True,

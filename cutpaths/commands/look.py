@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.options import LimitOptions, Ppi, SvgFile, read_file, takes
+from cutpaths.commands.options import IgnoreText, LimitOptions, Ppi, SvgFile, read_file, takes
 from cutpaths.commands.typed import read_distance, read_mm
 from cutpaths.errors import InputError
 from cutpaths.inputs.job import White
@@ -80,6 +80,7 @@ def outline(
     height: Length = None,
     white: Annotated[White, typer.Option(help="What white areas do.")] = White.KNOCKOUT,
     px_per_inch: Ppi = 96.0,
+    ignore_text: IgnoreText = False,
     min_gap: Annotated[str, typer.Option(metavar="LENGTH", help="Widest gap of an open path that is closed.")] = "0.5",
 ) -> None:
     """Tell the health of a supplied drawing: size, parts, open and doubled lines, crossings, specks, nodes."""
@@ -92,6 +93,7 @@ def outline(
         white=white,
         px_per_inch=px_per_inch,
         gap_mm=gap_mm,
+        ignore_text=ignore_text,
         width_mm=read_mm("--width", width),
         height_mm=read_mm("--height", height),
     )

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from cutpaths.inputs.workshop import Workshop
 
 Ppi = Annotated[float, typer.Option(help="Pixels to the inch in a drawing that leaves it open: 96, or 90, 72.")]
+IgnoreText = Annotated[bool, typer.Option("--ignore-text", help="Leave a drawing's text out; else it is refused.")]
 SvgFile = Annotated[Path, typer.Argument(help="The SVG file.", show_default=False)]
 
 
@@ -69,6 +70,7 @@ class LetteringOptions:
     outline: Annotated[Path | None, typer.Option(help="A drawing, SVG, instead of words.", show_default=False)] = None
     white: Annotated[White, typer.Option(help="What white areas of a drawing do.")] = White.KNOCKOUT
     px_per_inch: Ppi = 96.0
+    ignore_text: IgnoreText = False
     font: Annotated[str, typer.Option(help="Bundled face by name, or a font file.", show_default=False)] = ""
     axis: Annotated[list[str] | None, typer.Option(help="Place on a variable font's axis: wght=600.")] = None
     feature: Annotated[list[str] | None, typer.Option(help="OpenType feature: ss01, or liga=0.")] = None
@@ -174,7 +176,9 @@ def label_job(
     if words.outline is not None:
         name = words.outline.name
         data = read_file(words.outline)
-        drawing = Drawing(name=name, data=data, white=words.white, px_per_inch=words.px_per_inch)
+        drawing = Drawing(
+            name=name, data=data, white=words.white, px_per_inch=words.px_per_inch, ignore_text=words.ignore_text
+        )
     return LabelJob(
         text=words.text if drawing is None else drawing.name,
         drawing=drawing,

@@ -104,13 +104,14 @@ class White(StrEnum):
 class Drawing:
     """A drawing to be used instead of words: the bytes of an SVG file and how to read them.
 
-    px_per_inch: what a length without a unit means, where the file leaves it open.
+    px_per_inch: what a length without a unit means, where the file leaves it open. ignore_text: leave text out.
     """
 
     name: str
     data: bytes = field(repr=False)
     white: White = White.KNOCKOUT
     px_per_inch: float = 96.0
+    ignore_text: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

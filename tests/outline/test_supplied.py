@@ -537,3 +537,9 @@ def test_a_background_is_named_and_not_read() -> None:
 def test_a_drawing_for_another_language_is_refused() -> None:
     with pytest.raises(InputError, match="another language"):
         read_outline(drawing(RECT_9, frame='width="9" height="9" systemLanguage="ru"'))
+
+
+@pytest.mark.parametrize(("selector", "named"), [("rect:nth-child(1)", True), ("rect ~ path", True), ("g > .r", False)])
+def test_newer_selectors_are_named(selector: str, named: bool) -> None:
+    found = read_outline(drawing(f"<style>{selector.replace('>', '&gt;')}{{fill:red}}</style>{SHAPES}"))
+    assert any("newer than CSS 2" in note.text for note in found.notes) is named

@@ -77,6 +77,8 @@ class Cascade:
                 self._remark(f"the selector {tinycss2.serialize(rule.prelude).strip()!r} is not understood", line)
                 continue
             declared = self._declarations(tinycss2.parse_declaration_list(rule.content, True, True), line)
+            if _is_newer(rule.prelude):
+                self._remark("a selector newer than CSS 2 is applied; older programs pass it over", line)
             for selector in selectors:
                 matcher.add_selector(selector, declared)
             found = True
@@ -234,6 +236,15 @@ class Cascade:
         before = values.get("geometry", ())
         values["geometry"] = (*(before if isinstance(before, tuple) else ()), (name, length))
         self._remark(f"{name} is set by a style, as SVG 2 allows; older programs do not read that", element.line)
+
+
+def _is_newer(prelude: Sequence[Any]) -> bool:
+    """Whether a selector has more than CSS 2 knows. Source: Selectors 3 section 2."""
+    old = ("first-child", "hover", "link", "active", "focus", "visited")
+    return any(
+        t == "~" or t.type == "function" or (t == ":" and getattr(after, "lower_value", "") not in old)
+        for t, after in zip(prelude, [*prelude[1:], None], strict=True)
+    )
 
 
 def _parsed(name: str, text: str, parent: Style, view: View, *, css: bool) -> object | None:

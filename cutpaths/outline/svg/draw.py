@@ -128,7 +128,7 @@ class Drawing:
             elif element.text.strip() and style.visibility == "visible":
                 raise InputError(
                     f"the drawing holds text ({_cut(element.text)!r}, line {element.line}); turn it into outlines where"
-                    " it was drawn, or ask for text to be left out"
+                    " it was drawn, or leave it out with --ignore-text"
                 )
         elif name == "image":
             self.images += 1
