@@ -325,3 +325,16 @@ def test_a_drawing_is_cut_at_the_size_asked_for(tmp_path: Path) -> None:
     told = run("outline", "mark.svg", folder=tmp_path)
     assert told.returncode == 0
     assert re.search(r"^parts +1\b", told.stdout, re.MULTILINE), told.stdout
+
+
+def test_text_in_a_drawing_is_refused_or_left_out_as_asked(tmp_path: Path) -> None:
+    body = '<text x="1" y="9">Tarn</text><rect width="9" height="8"/>'
+    (tmp_path / "mark.svg").write_text(f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 20">{body}</svg>')
+    refused = run("outline", "mark.svg", folder=tmp_path)
+    assert refused.returncode == 2
+    assert "--ignore-text" in refused.stderr
+    assert run("outline", "mark.svg", "--ignore-text", folder=tmp_path).returncode == 0
+    label = ("label", "--outline", "mark.svg", "--height", "6", "--out", "mark-cut.svg")
+    assert run(*label, folder=tmp_path).returncode == 2
+    done = run(*label, "--ignore-text", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
