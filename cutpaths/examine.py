@@ -53,6 +53,12 @@ def check_file(
     area = next((a for a in areas if not a.is_empty), None)
     if area is None:
         text = "no lettering: no closed path on the layers cut or ink-1"
+        if any(layer_of(path) == Layer.PEN and path.contours for path in drawn.paths):
+            text = "pen lines only: they have no stroke or gap of their own to be held against limits"
+            pen = Note(rule=Rule.METHOD, text=text)
+            return Checked(
+                width_mm=drawn.width_mm, height_mm=drawn.height_mm, stroke_mm=None, gap_mm=None, notes=(*notes, pen)
+            )
         only_frame = bool(drawn.paths) and all(layer_of(path) in FRAME_LAYERS for path in drawn.paths)
         notes.append(Note(rule=Rule.PATHS, text=text, failing=not only_frame))
         return Checked(

@@ -14,6 +14,8 @@ from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.lay import Lay
+from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
@@ -26,14 +28,16 @@ from cutpaths.shape.cures import cures, fitting_cures
 from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
+from cutpaths.shape.hatch import filled
 from cutpaths.shape.judge import hardest, limit_notes, limits_of, unheld_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.solve import Attempt, best_attempt
 from cutpaths.shape.surface import course_for, stricter, surface_notes
 from cutpaths.shape.wings import wing_note
+from cutpaths.shape.written import pen_notes, written, written_label
 from cutpaths.sheet.bend import as_bent, framed_on_tube
-from cutpaths.sheet.frame import INK_LAYER
+from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Layer, Piece, Plan
@@ -63,6 +67,40 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     """
     tol = tol or Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
     lettering, face = _lettering(job, tol)
+    if job.tool.method is Method.PEN:
+        return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)
+    label, course, faults = _shaped(job, lettering, face, anyway=anyway, tol=tol)
+    piece = framed_on_tube(label, job, course, tol=tol)
+    return _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, tol=tol)
+
+
+# Filled and outlined pen lettering is drawn up to this many lines, so that the pen's two edges stay apart.
+PEN_STROKE_LINES = 1.2
+
+
+def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, tol: Tolerance) -> Made:
+    """Centre lines, or lettering as it would be printed, which the pen's line then outlines or fills."""
+    if job.wish.laying.lay is not Lay.ALONG:
+        raise InputError("pen lettering lies along the blank in this version; leave out --lay")
+    faults: tuple[Note, ...] = ()
+    if job.pen is Pen.LINES:
+        by_hand = written(lettering, job.tool, job.wish, tol=tol)
+        label, lines = written_label(job, face, by_hand, lettering.notes, tol=tol), by_hand.lines
+    else:
+        line = job.tool.min_stroke_mm
+        as_print = replace(job.tool, method=Method.PRINT, min_stroke_mm=PEN_STROKE_LINES * line)
+        label, _, faults = _shaped(replace(job, tool=as_print), lettering, face, anyway=anyway, tol=tol)
+        drawn = filled(label.region, line_mm=line, tol=tol)
+        lines = drawn.contours if job.pen is Pen.FILLED else drawn.outline
+        label = replace(label, tool=job.tool, notes=pen_notes(label.notes, job.tool, label.cap_height_mm))
+    piece = frame(label, tuple((c,) for c in lines), margin_mm=job.margin_mm)
+    return _finished(label, piece, job, faults, anyway=anyway, tol=tol)
+
+
+def _shaped(
+    job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, tol: Tolerance
+) -> tuple[Label, Course | None, tuple[Note, ...]]:
+    """The lettering as the tool can make it, its course on the tube, and what still keeps it from being made."""
     try:
         tried, course = _tried(lettering, job, tol)
     except CannotMakeError as error:
@@ -75,9 +113,13 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     if misfits and not anyway:
         raise CannotMakeError(_refusal(job, face, misfits), notes=misfits)
     fitted = replace(tried.fitted, composed=tried.composed)
-    label = _label(job, face, fitted, finished, (*lettering.notes, *lying), tol)
-    piece = framed_on_tube(label, job, course, tol=tol)
-    label = as_bent(label, piece, tol=tol)
+    return _label(job, face, fitted, finished, (*lettering.notes, *lying), tol), course, faults
+
+
+def _finished(
+    label: Label, piece: Piece, job: LabelJob, faults: tuple[Note, ...], *, anyway: bool, tol: Tolerance
+) -> Made:
+    """The framed label put on its sheet, written, and re-measured as written."""
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
     stroke = usual_stroke_mm(*axes_of(label.region, tol)) if None not in (job.colour, job.blank_colour) else None
@@ -215,6 +257,9 @@ def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERAN
     """Promises 1 to 4 on the file as written, read by another route than it was written by."""
     drawn = read_svg(svg.encode("utf-8"))
     scale_x, scale_y = job.workshop.scale_x, job.workshop.scale_y
+    if job.tool.method is Method.PEN:  # the pen makes its own stroke
+        size = true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol)
+        return (*path_faults(drawn, tol), *size)
     area = region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), scale_x=scale_x, scale_y=scale_y, tol=tol)
     return (
         *path_faults(drawn, tol),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,8 +20,9 @@ from cutpaths.commands.options import (
 from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
-from cutpaths.commands.typed import read_distance
+from cutpaths.commands.typed import read_distance, read_mm, read_number
 from cutpaths.errors import CannotMakeError, InputError
+from cutpaths.inputs.pen import Nib, Pen
 from cutpaths.inputs.tool import Method
 
 if TYPE_CHECKING:
@@ -30,6 +32,14 @@ if TYPE_CHECKING:
     from cutpaths.sheet.plan import Plan
 
 MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
+PenOption = Annotated[Pen, typer.Option(help="What a pen draws: the lines one would write, outlines, or filled.")]
+NibOption = Annotated[
+    str | None, typer.Option("--nib", metavar="LENGTH", help="Width of a broad nib to preview.", show_default=False)
+]
+AngleOption = Annotated[str, typer.Option("--nib-angle", metavar="DEGREES", help="Angle of the nib's edge.")]
+NibFile = Annotated[
+    Path | None, typer.Option("--nib-picture", help="Write what that nib makes of them, SVG, PNG.", show_default=False)
+]
 Margin = Annotated[str, typer.Option(metavar="LENGTH", help="Weeding box to ink, at least.")]
 
 
@@ -43,22 +53,47 @@ def label(
     files: FileOptions,
     method: MethodOption = Method.VINYL,
     margin: Margin = "3",
+    pen: PenOption = Pen.LINES,
+    nib: NibOption = None,
+    nib_angle: AngleOption = "30",
+    nib_picture: NibFile = None,
 ) -> None:
-    """Make one cut file for a tube or a flat surface."""
-    if method is Method.PEN:
-        raise InputError("this version makes vinyl, mask, stencil and print labels; pen is not there yet")
+    """Make one file for a tube or a flat surface: to be cut, printed or written."""
     job = label_job(
         words, place, limits, method=method, margin=margin, pages=pages, bridges=sheet.bridges(), mask=sheet.mask()
     )
-    write_label(job, files, pages, sheet)
+    job = replace(job, pen=pen)
+    broad = _nib(job, nib, nib_angle, nib_picture)
+    write_label(job, files, pages, sheet, nib=broad, nib_picture=nib_picture)
 
 
-def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: SheetOptions) -> None:
+def _nib(job: LabelJob, width: str | None, angle: str, picture: Path | None) -> Nib | None:
+    """The broad nib that was typed. Raises: InputError."""
+    if job.tool.method is not Method.PEN and (job.pen is not Pen.LINES or width is not None or picture is not None):
+        raise InputError("--pen, --nib and --nib-picture go with --method pen")
+    if (width is None) != (picture is None):
+        raise InputError("a picture of a broad nib needs both --nib and --nib-picture")
+    if width is not None and job.pen is not Pen.LINES:
+        raise InputError("a broad nib writes lines; leave out --pen")
+    width_mm = read_mm("--nib", width)
+    return None if width_mm is None else Nib(width_mm=width_mm, angle_deg=read_number("--nib-angle", angle))
+
+
+def write_label(
+    job: LabelJob,
+    files: FileOptions,
+    pages: PageOptions,
+    sheet: SheetOptions,
+    *,
+    nib: Nib | None = None,
+    nib_picture: Path | None = None,
+) -> None:
     """Make the label, write every file that was asked for, whole or not at all, and say what was made."""
     from cutpaths.paper.map import label_map  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.pipeline import make  # noqa: PLC0415
     from cutpaths.write import report as reports  # noqa: PLC0415
     from cutpaths.write.files import write_files  # noqa: PLC0415
+    from cutpaths.write.nib import nib_bytes  # noqa: PLC0415
     from cutpaths.write.picture import picture_png  # noqa: PLC0415
 
     if files.split and files.out is None:
@@ -89,7 +124,9 @@ def write_label(job: LabelJob, files: FileOptions, pages: PageOptions, sheet: Sh
         contents[files.preview] = picture_png(made.plan)
     if files.map is not None:
         contents[files.map] = drawn(label_map(made.label), files.map)
-    for name, data in (*page_files(made, job, pages).items(), *sheet_files(made, job, sheet).items()):
+    previews = {} if nib is None or nib_picture is None else {nib_picture: nib_bytes(made.plan, nib, nib_picture)}
+    pages_made = {**page_files(made, job, pages), **sheet_files(made, job, sheet)}
+    for name, data in (*previews.items(), *pages_made.items()):
         if name in contents:
             raise InputError(f"two files would be written to {name}; give each a name of its own")
         contents[name] = data

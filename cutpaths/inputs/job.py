@@ -12,6 +12,7 @@ from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.colour import Colour
 from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.paper import Paper
+from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Place
 from cutpaths.inputs.tool import Tool
 from cutpaths.inputs.workshop import Workshop
@@ -124,7 +125,7 @@ class LabelJob:
     workshop: the workshop's own figures; its correction of scale is applied when the file is written.
     place: where on the blank it goes, for pages that show it. paper: what those pages are printed on.
     colour, blank_colour: of letters and blank, where they are known. revision: number of the proof.
-    mask: of a mask or stencil, its film and how far it covers.
+    mask: of a mask or stencil, its film and how far it covers. pen: what a pen draws.
     """
 
     text: str
@@ -142,6 +143,7 @@ class LabelJob:
     blank_colour: Colour | None = None
     revision: int = 1
     mask: MaskWish = MaskWish()
+    pen: Pen = Pen.LINES
 
     def __post_init__(self) -> None:
         if not 1 <= self.revision <= LAST_REVISION:

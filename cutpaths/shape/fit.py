@@ -39,6 +39,12 @@ def size_mm(area: Region) -> tuple[float, float]:
     return x1 - x0, y1 - y0
 
 
+class At(Protocol):
+    """The lettering at a cap height, thickened or as the face draws it."""
+
+    def __call__(self, cap_height_mm: float, *, as_drawn: bool = False) -> Composed: ...
+
+
 def fit(
     lettering: Lettering,
     tool: Tool,
@@ -64,6 +70,14 @@ def fit(
             tol=tol,
         )
 
+    return solve(at, wish)
+
+
+def solve(at: At, wish: Wish) -> Fitted:
+    """The size wished for, of lettering that `at` gives at any cap height.
+
+    Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
+    """
     if wish.cap_height_mm is not None:
         composed = at(wish.cap_height_mm)
     elif wish.width_mm is not None or wish.height_mm is not None:
@@ -147,13 +161,7 @@ def _must_fit(composed: Composed, blank: Blank, wish: Wish) -> None:
     )
 
 
-class _At(Protocol):
-    """The lettering at a cap height, thickened or as the face draws it."""
-
-    def __call__(self, cap_height_mm: float, *, as_drawn: bool = False) -> Composed: ...
-
-
-def _solved(at: _At, room: Callable[[Composed], _Room], close_mm: float) -> Composed:
+def _solved(at: At, room: Callable[[Composed], _Room], close_mm: float) -> Composed:
     """The largest lettering whose room is not negative, to within `close_mm`; room falls as the size grows.
 
     Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the

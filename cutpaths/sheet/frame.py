@@ -106,13 +106,18 @@ def frame(
     return Piece(
         label=name or label.text,
         method=method,
-        groups=tuple(Group(label=name or label.text, layer=k, contours=v) for k, v in layers.items() if v),
+        groups=tuple(_group(name or label.text, k, v, label) for k, v in layers.items() if v),
         box_mm=box,
         ink_mm=ink,
         axis_mm=axis,
         marks_mm=() if cross is None else cross.places,
         notes=notes,
     )
+
+
+def _group(name: str, layer: Layer, contours: tuple[Contour, ...], label: Label) -> Group:
+    line = label.tool.min_stroke_mm if layer is Layer.PEN else None
+    return Group(label=name, layer=layer, contours=contours, line_mm=line)
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,7 @@ def order(groups: Sequence[Group], *, start_mm: Place = (0.0, 0.0), tol: Toleran
     here = start_mm
     for layer in sorted({g.layer for g in groups}, key=_layer_rank):
         on_layer = [g for g in groups if g.layer == layer]
-        if layer.filled:
+        if layer.filled or layer is Layer.PEN:  # written in the order in which a hand would write
             result += on_layer
             continue
         routed = _label_by_label(on_layer, here, tol)

@@ -15,7 +15,7 @@ from cutpaths.shape.fit import extent_mm, narrowest_mm
 from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
 from cutpaths.sheet.order import cut_length_mm, travel_mm
-from cutpaths.sheet.plan import Plan
+from cutpaths.sheet.plan import Layer, Plan
 
 
 def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dict[str, Any]:
@@ -49,6 +49,7 @@ def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dic
         "scale": {"x": shop.scale_x, "y": shop.scale_y},
         "paths": _paths(plan),
         **_sheet(label),
+        **_pen(label, plan),
         "notes": [note_values(note) for note in label.notes],
         "versions": versions(),
     }
@@ -171,6 +172,22 @@ def _fit(label: Label, width: float, height: float) -> dict[str, Any]:
 
 def _limit(limit_mm: float, before_mm: float, after_mm: float) -> dict[str, float]:
     return {"limit_mm": limit_mm, "before_mm": round(before_mm, 3), "after_mm": round(after_mm, 3)}
+
+
+def _pen(label: Label, plan: Plan) -> dict[str, Any]:
+    """For pen lettering, what is to be drawn with which line."""
+    if label.tool.method is not Method.PEN:
+        return {}
+    lines = [contour for group in plan.groups if group.layer is Layer.PEN for contour in group.contours]
+    return {
+        "pen": {
+            "line_mm": label.tool.min_stroke_mm,
+            "strokes": len(lines),
+            "open": sum(not contour.closed for contour in lines),
+            "drawn_mm": round(cut_length_mm(lines), 2),
+            "travel_mm": round(travel_mm(lines), 2),
+        }
+    }
 
 
 def _paths(plan: Plan) -> dict[str, Any]:

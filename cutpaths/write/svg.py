@@ -20,6 +20,8 @@ from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.sheet.plan import Group, Plan
 
 STROKE_MM = 0.1
+# A pen's line is shown as wide as it is, up to the widest that is still a line to follow and no band.
+WIDEST_SHOWN_MM = 0.5
 # One neutral tone: what a path is for is said by its layer's id, never by its colour.
 TONE = "#404040"
 STEPS_PER_MM = round(1 / TOLERANCE.snap_mm)  # 1000, three decimals
@@ -77,6 +79,10 @@ def _group_lines(group: Group, used: set[str], factors: NDArray[np.float64], shi
         return []
     filled = group.layer.filled
     look = f'fill="{TONE}" stroke="none"' if filled else f'fill="none" stroke="{TONE}" stroke-width="{STROKE_MM:g}"'
+    if group.line_mm is not None and not filled:
+        width = min(group.line_mm, WIDEST_SHOWN_MM)
+        ends = 'stroke-linecap="round" stroke-linejoin="round"'
+        look = f'fill="none" stroke="{TONE}" stroke-width="{width:g}" {ends}'
     paths = [" ".join(data)] if filled else data
     head = f"<g id={quoteattr(_fresh_id(group, used))}>"
     return [head, *(f'<path d="{d}" {look}/>' for d in paths), "</g>"]

@@ -1,0 +1,170 @@
+"""Written: lettering as the strokes of a pen, at its size and in the order of writing.
+
+The lines are found once, at one size, on whole joined runs, so that a script's letters run on into each other. At any
+other size they are the same lines scaled; only the ink round them is as wide as the pen draws.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon
+
+from cutpaths.errors import CannotMakeError
+from cutpaths.geometry.centre_line import centre_lines
+from cutpaths.geometry.contour import Contour, moved
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.measure import largest_gap_mm
+from cutpaths.geometry.region import Region, region, union
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.tool import Method, Tool
+from cutpaths.notes import Note, Rule
+from cutpaths.outline.lettering import Lettering
+from cutpaths.shape.advice import CAUTIONS, method_notes
+from cutpaths.shape.compose import REFERENCE_CAP_MM, Composed, Set, compose, words
+from cutpaths.shape.fit import Fitted, size_mm, solve
+from cutpaths.shape.label import Face, Label
+from cutpaths.shape.writing_order import in_writing_order
+
+# The least room between letters while the lines are sought; their ink is narrower than the letters, so none is needed.
+NO_GAP_MM = 0.001
+# Written segments are this much longer than the least that may stand in a file.
+SPARE = 1.5
+# An x-height under this many lines is hard to keep open. Common practice: broad-pen hands have 4 to 6 nib widths.
+FEW_LINES = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Written:
+    """fitted: the lettering at its size, its `made` the ink. lines: the strokes in the order of writing, mm."""
+
+    fitted: Fitted
+    lines: tuple[Contour, ...]
+    notes: tuple[Note, ...]
+
+
+def written(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERANCE) -> Written:
+    """The lettering as centre lines that a pen of the tool's line can write.
+
+    Raises: CannotMakeError: no size fits the blank.
+    """
+    thin = replace(tool, min_gap_mm=NO_GAP_MM)
+    model = compose(
+        lettering, thin, cap_height_mm=REFERENCE_CAP_MM, letter_space=wish.letter_space, as_drawn=True, tol=tol
+    )
+    parts = [(part, centre_lines(region(part, tol), tol=tol)) for part in model.drawn.geoms]
+    reference = in_writing_order(parts)
+    if not reference:
+        raise CannotMakeError("the lettering has no strokes to write")
+    line_mm = tool.min_stroke_mm
+
+    def at(cap_height_mm: float, *, as_drawn: bool = False) -> Composed:
+        scale = cap_height_mm / REFERENCE_CAP_MM
+        ink = _ink([moved(contour, scale=scale) for contour in reference], line_mm, tol)
+        return _scaled(model, scale, ink, tol)
+
+    fitted = solve(at, wish)
+    scale = fitted.composed.cap_height_mm / REFERENCE_CAP_MM
+    lines = tuple(c for c in (_long_enough(moved(line, scale=scale), tol) for line in reference) if c is not None)
+    return Written(fitted=fitted, lines=lines, notes=_notes(lettering, fitted.composed, line_mm))
+
+
+def _ink(lines: list[Contour], line_mm: float, tol: Tolerance) -> Region:
+    """What the pen leaves."""
+    strings = []
+    for contour in lines:
+        points = flatten(contour, chord_mm=tol.chord_mm)
+        strings.append(shapely.linestrings(np.vstack([points, points[:1]]) if contour.closed else points))
+    return union([shapely.buffer(string, line_mm / 2, quad_segs=16) for string in strings], tol)
+
+
+def _scaled(model: Composed, scale: float, ink: Region, tol: Tolerance) -> Composed:
+    def at(area: MultiPolygon) -> MultiPolygon:
+        return shapely.transform(area, lambda xy: xy * scale)
+
+    letters = tuple(
+        Set(text=s.text, word=s.word, drawn=at(s.drawn), made=region(at(s.drawn), tol)) for s in model.letters
+    )
+    return Composed(
+        cap_height_mm=model.cap_height_mm * scale,
+        letter_space_mm=model.letter_space_mm * scale,
+        letters=letters,
+        drawn=region(at(model.drawn), tol),
+        made=ink,
+        curves=(),
+    )
+
+
+def _long_enough(contour: Contour, tol: Tolerance) -> Contour | None:
+    """The contour without segments too short to be written; their ends are carried to the next or last segment."""
+    segments, straight = contour.segments.copy(), contour.straight.copy()
+    least = SPARE * tol.segment_mm
+    while len(segments) > 1:
+        size = np.hypot(*np.diff(segments, axis=1).transpose(2, 0, 1)).sum(axis=1)
+        short = int(np.argmin(size))
+        if size[short] >= least:
+            break
+        if short + 1 < len(segments):
+            shift = segments[short, 0] - segments[short + 1, 0]
+            segments[short + 1, :2] += shift
+        else:
+            shift = segments[short, 3] - segments[short - 1, 3]
+            segments[short - 1, 2:] += shift
+        segments, straight = np.delete(segments, short, axis=0), np.delete(straight, short)
+    for k in np.flatnonzero(straight).tolist():
+        a, b = segments[k, 0], segments[k, 3]
+        segments[k, 1:3] = a + (b - a) / 3, b - (b - a) / 3
+    length = float(np.hypot(*np.diff(segments[:, [0, 3]], axis=1)[:, 0].T).sum())
+    return Contour(segments, straight, contour.closed) if length >= least else None
+
+
+def _notes(lettering: Lettering, composed: Composed, line_mm: float) -> tuple[Note, ...]:
+    """The x-height in line widths."""
+    height, name = lettering.x_height * composed.cap_height_mm, "x-height"
+    if height <= 0.0:
+        height, name = composed.cap_height_mm, "capital height"
+    count = height / line_mm
+    text = f"the {name} is {height:.2f} mm, {count:.1f} lines of {line_mm:g} mm"
+    if count < FEW_LINES:
+        text += f"; under {FEW_LINES:g} lines small counters fill: take a finer pen or a larger size"
+    return (Note(rule=Rule.METHOD, text=text, measured_mm=round(height, 3), limit_mm=round(FEW_LINES * line_mm, 3)),)
+
+
+def written_label(
+    job: LabelJob, face: Face, by_hand: Written, notes: tuple[Note, ...], *, tol: Tolerance = TOLERANCE
+) -> Label:
+    """The label of written lettering; its stroke is the pen's line, its gap the room between the inked lines."""
+    composed, line = by_hand.fitted.composed, job.tool.min_stroke_mm
+    gap = largest_gap_mm(composed.made, limit_mm=job.tool.min_gap_mm, tol=tol)
+    told = method_notes(job.tool, cap_height_mm=composed.cap_height_mm, size_mm=size_mm(composed.made))
+    return Label(
+        text=job.text,
+        face=face,
+        tool=job.tool,
+        region=composed.made,
+        drawn=composed.drawn,
+        curves=(),
+        words=words(composed),
+        cap_height_mm=composed.cap_height_mm,
+        letter_space_mm=composed.letter_space_mm,
+        stroke_before_mm=line,
+        stroke_after_mm=line,
+        gap_before_mm=gap,
+        gap_after_mm=gap,
+        blank=job.wish.blank,
+        span_deg=job.wish.span_deg,
+        laying=job.wish.laying,
+        limited_by=by_hand.fitted.limited_by,
+        notes=(*notes, *by_hand.notes, *told),
+    )
+
+
+def pen_notes(notes: tuple[Note, ...], tool: Tool, cap_height_mm: float) -> tuple[Note, ...]:
+    """Notes of lettering that was shaped as a print and is drawn by pen, with the pen's caution."""
+    count = cap_height_mm / tool.min_stroke_mm
+    text = f"capitals are {cap_height_mm:.2f} mm high, {count:.1f} lines of {tool.min_stroke_mm:g} mm"
+    kept = [note for note in notes if note.text != CAUTIONS[Method.PRINT]]
+    return (*kept, Note(rule=Rule.METHOD, text=text), Note(rule=Rule.CAUTION, text=CAUTIONS[Method.PEN]))
