@@ -21,6 +21,7 @@ ORDER = [
     "write",
     "examine",
     "pipeline",
+    "printed",
     "run",
     "commands",
     "cli",

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.drawn import drawn, must_be_drawn
 from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
+from cutpaths.commands.outputs import drawn, must_be_drawn, must_differ
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
@@ -45,8 +45,7 @@ def advise(
     from cutpaths.write.report import to_json  # noqa: PLC0415
 
     must_be_drawn("--faces", faces)
-    if faces is not None and faces == report:
-        raise InputError("two files would have one name; give each a name of its own")
+    must_differ((faces, report))
     job = label_job(words, place, limits, method=method)
     found = advice(job)
     typer.echo(advice_table(found, job))

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cutpaths.commands.drawn import drawn, must_be_drawn
 from cutpaths.commands.options import (
     FileOptions,
     LetteringOptions,
@@ -17,6 +16,7 @@ from cutpaths.commands.options import (
     label_job,
     takes,
 )
+from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_differ
 from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
@@ -100,7 +100,7 @@ def write_label(
         raise InputError("--split needs --out, whose name the files take")
     if files.blade_offset is not None and files.out is None:
         raise InputError("--blade-offset needs --out, whose name its file takes")
-    _must_differ(files)
+    must_differ(_names(files, pages, sheet, nib_picture))
     refuse_early(job, pages)
     refuse_rod(job, files.picture)
     refuse_sheet(job, sheet)
@@ -125,11 +125,7 @@ def write_label(
     if files.map is not None:
         contents[files.map] = drawn(label_map(made.label), files.map)
     previews = {} if nib is None or nib_picture is None else {nib_picture: nib_bytes(made.plan, nib, nib_picture)}
-    pages_made = {**page_files(made, job, pages), **sheet_files(made, job, sheet)}
-    for name, data in (*previews.items(), *pages_made.items()):
-        if name in contents:
-            raise InputError(f"two files would be written to {name}; give each a name of its own")
-        contents[name] = data
+    contents = merged(contents, previews, page_files(made, job, pages), sheet_files(made, job, sheet))
     write_files(contents, force=files.force)
     typer.echo(reports.to_table(values))
     for name in contents:
@@ -157,18 +153,17 @@ def _write_map_of_refused(job: LabelJob, files: FileOptions) -> None:
     typer.echo(f"wrote {files.map}, the map of what fails")
 
 
-def _must_differ(files: FileOptions) -> None:
+def _names(files: FileOptions, pages: PageOptions, sheet: SheetOptions, nib_picture: Path | None) -> list[Path | None]:
+    """Every name that is known before the label is made; pages that run over have more."""
     from cutpaths.sheet.plan import Layer  # noqa: PLC0415 - keeps `--help` quick
 
-    outputs = (files.out, files.report, files.picture, files.preview, files.map)
-    names = [name for name in outputs if name is not None]
+    names = [files.out, files.report, files.picture, files.preview, files.map, nib_picture]
+    names += [pages.marking_out, pages.proof, sheet.key, sheet.painted]
     if files.blade_offset is not None and files.out is not None:
         names.append(_blade_name(files.out))
     if files.split and files.out is not None:
         names += [files.out.with_name(f"{files.out.stem}-{layer}{files.out.suffix}") for layer in Layer]
-    for index, name in enumerate(names):
-        if name.resolve() in [other.resolve() for other in names[:index]]:
-            raise InputError(f"two files would be written to {name}; give each a name of its own")
+    return names
 
 
 def _blade_name(out: Path) -> Path:

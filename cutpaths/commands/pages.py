@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cutpaths.commands.outputs import drawn, merged, must_be_drawn
 from cutpaths.errors import InputError
 from cutpaths.inputs.lay import Lay
 
@@ -39,8 +40,7 @@ def refuse_rod(job: LabelJob, file: Path | None) -> None:
     """What can be known of the picture before the label is made. Raises: InputError."""
     if file is None:
         return
-    if file.suffix.casefold() not in (".svg", ".png"):
-        raise InputError(f"--picture writes .svg or .png, not {file.name}")
+    must_be_drawn("--picture", file)
     if job.wish.blank is None:
         raise InputError("--picture shows the place on a blank: give its --diameter; --preview shows the flat sheet")
     if job.place.side_deg is None or (job.place.reads is None and job.wish.laying.lay is not Lay.AROUND):
@@ -54,43 +54,32 @@ def rod_file(made: Made, job: LabelJob, file: Path) -> bytes:
     """The picture of the words on the rod, SVG or PNG by the file's name."""
     from cutpaths.paper.proof import Colours  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.paper.rod_picture import rod_picture  # noqa: PLC0415
-    from cutpaths.write.page_svg import page_png, page_svg  # noqa: PLC0415
 
     colours = Colours(letters=job.colour, blank=job.blank_colour)
-    page = rod_picture(made.label, made.piece, job.place, colours=colours)
-    return page_svg(page).encode("utf-8") if file.suffix.casefold() == ".svg" else page_png(page)
+    return drawn(rod_picture(made.label, made.piece, job.place, colours=colours), file)
 
 
 def page_files(made: Made, job: LabelJob, pages: PageOptions) -> dict[Path, bytes]:
     """The files that were asked for. Raises: InputError."""
-    files: dict[Path, bytes] = {}
     if pages.marking_out is None and pages.proof is None:
-        return files
-    from cutpaths.paper.marking_out import marking_out  # noqa: PLC0415 - keeps `--help` quick
-    from cutpaths.paper.proof import Colours, proof_of  # noqa: PLC0415
+        return {}
+    from cutpaths.printed import marking_out_for, proof_for  # noqa: PLC0415 - keeps `--help` quick
 
-    colours = Colours(letters=job.colour, blank=job.blank_colour)
-    proof = proof_of(made.label, made.piece, job.place, svg=made.svg, colours=colours, revision=job.revision)
-    if pages.marking_out is not None:
-        sheet = marking_out(made.label, made.piece, job.place, paper=job.paper, mark=f"{proof.mark.capitalize()}.")
-        files.update(_written(sheet, pages.marking_out))
-    if pages.proof is not None:
-        for name, data in _proof_files(made, job, proof, pages.proof).items():
-            if name in files:
-                raise InputError(f"two files would be written to {name}; give each a name of its own")
-            files[name] = data
-    return files
+    proof = proof_for(made, job)
+    sheet = {} if pages.marking_out is None else _written(marking_out_for(made, job, proof), pages.marking_out)
+    return merged(sheet, {} if pages.proof is None else _proof_files(made, job, proof, pages.proof))
 
 
 def _proof_files(made: Made, job: LabelJob, proof: Proof, file: Path) -> dict[Path, bytes]:
-    from cutpaths.paper.proof_pages import pictures_of, proof_pages  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.printed import proof_pages_for  # noqa: PLC0415 - keeps `--help` quick
+
+    if file.suffix.casefold() == ".pdf":
+        return _written(proof_pages_for(made, job, proof), file)
+    from cutpaths.paper.proof_pages import pictures_of  # noqa: PLC0415
+    from cutpaths.write.proof_html import proof_html  # noqa: PLC0415
 
     blank = made.label.blank
     assert blank is not None
-    if file.suffix.casefold() == ".pdf":
-        return _written(proof_pages(proof, made.piece, blank, text=made.label.text, paper=job.paper), file)
-    from cutpaths.write.proof_html import proof_html  # noqa: PLC0415
-
     width = max(SCREEN_MM, made.piece.ink_mm[2] - made.piece.ink_mm[0] + 10.0)
     pictures = pictures_of(proof, made.piece, blank, width_mm=width, screen=True)
     return {file: proof_html(proof, pictures, width_mm=width).encode("utf-8")}

@@ -8,16 +8,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cutpaths.commands.outputs import drawn, must_be_drawn
 from cutpaths.commands.typed import length, read_mm, read_number
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
 
 if TYPE_CHECKING:
     from cutpaths.inputs.job import BridgeWish, LabelJob, MaskWish
-    from cutpaths.paper.page import Page
     from cutpaths.pipeline import Made
 
-PIXELS_PER_MM = 20
+
+PIXELS_PER_MM = 20  # these pictures are no larger than the label
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,9 +74,8 @@ def refuse_sheet(job: LabelJob, sheet: SheetOptions) -> None:
         raise InputError("--cover is for a mask or stencil on a blank: give --diameter and the method")
     if sheet.film is not None and method is not Method.MASK:
         raise InputError("--film is the thickness of a mask's film; ask for --method mask")
-    for option, file in (("--key", sheet.key), ("--painted", sheet.painted)):
-        if file is not None and file.suffix.casefold() not in (".svg", ".png"):
-            raise InputError(f"{option} writes .svg or .png, not {file.name}")
+    must_be_drawn("--key", sheet.key)
+    must_be_drawn("--painted", sheet.painted)
 
 
 def sheet_files(made: Made, job: LabelJob, sheet: SheetOptions) -> dict[Path, bytes]:
@@ -84,20 +84,10 @@ def sheet_files(made: Made, job: LabelJob, sheet: SheetOptions) -> dict[Path, by
     if sheet.key is not None:
         from cutpaths.paper.island_key import island_key  # noqa: PLC0415 - keeps `--help` quick
 
-        files[sheet.key] = _drawn(island_key(made.label, made.piece), sheet.key)
+        files[sheet.key] = drawn(island_key(made.label, made.piece), sheet.key, pixels_per_mm=PIXELS_PER_MM)
     if sheet.painted is not None:
         from cutpaths.paper.painted import painted  # noqa: PLC0415
 
-        if sheet.painted in files:
-            raise InputError(f"two files would be written to {sheet.painted}; give each a name of its own")
         page = painted(made.label, made.piece, letters=job.colour, ground=job.blank_colour)
-        files[sheet.painted] = _drawn(page, sheet.painted)
+        files[sheet.painted] = drawn(page, sheet.painted, pixels_per_mm=PIXELS_PER_MM)
     return files
-
-
-def _drawn(page: Page, file: Path) -> bytes:
-    from cutpaths.write.page_svg import page_png, page_svg  # noqa: PLC0415 - keeps `--help` quick
-
-    if file.suffix.casefold() == ".svg":
-        return page_svg(page).encode("utf-8")
-    return page_png(page, pixels_per_mm=PIXELS_PER_MM)

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
+from cutpaths.commands.outputs import must_differ
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
@@ -34,6 +35,7 @@ def trial(
     from cutpaths.write.picture import picture_png  # noqa: PLC0415
     from cutpaths.write.trial_key import trial_key  # noqa: PLC0415
 
+    must_differ((out, key, picture))
     tool = limits.tool(method)
     lettered = bool(words.text) or words.outline is not None
     if not lettered and words.font:
@@ -48,8 +50,6 @@ def trial(
             contents[name] = content
     if picture is not None:
         contents[picture] = picture_png(made.plan)
-    if len(contents) < sum(name is not None for name in (out, key, picture)):
-        raise InputError("two files would have one name; give each a name of its own")
     write_files(contents, force=force)
     typer.echo(told, nl=False)
     typer.echo("")

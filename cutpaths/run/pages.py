@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.run_job import Pages
-from cutpaths.paper.marking_out import marking_out
-from cutpaths.paper.proof import Colours, proof_of
-from cutpaths.paper.proof_pages import proof_pages
 from cutpaths.pipeline import Made
+from cutpaths.printed import marking_out_for, proof_for, proof_pages_for
 from cutpaths.write.pdf import to_pdf
 
 
@@ -16,13 +14,9 @@ def label_pages(made: Made, job: LabelJob, wanted: Pages) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     if not (wanted.marking_out or wanted.proof):
         return files
-    colours = Colours(letters=job.colour, blank=job.blank_colour)
-    proof = proof_of(made.label, made.piece, job.place, svg=made.svg, colours=colours, revision=job.revision)
+    proof = proof_for(made, job)
     if wanted.marking_out:
-        sheet = marking_out(made.label, made.piece, job.place, paper=job.paper, mark=f"{proof.mark.capitalize()}.")
-        files["marking-out.pdf"] = to_pdf(sheet)
+        files["marking-out.pdf"] = to_pdf(marking_out_for(made, job, proof))
     if wanted.proof:
-        assert made.label.blank is not None
-        pages = proof_pages(proof, made.piece, made.label.blank, text=made.label.text, paper=job.paper)
-        files["proof.pdf"] = to_pdf(pages)
+        files["proof.pdf"] = to_pdf(proof_pages_for(made, job, proof))
     return files

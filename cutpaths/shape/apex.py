@@ -21,10 +21,8 @@ def apex(bones: Skeleton, path: NDArray[np.int64], shift: Points, half_mm: float
 
     path: nodes from the leaf to the meeting. shift: (n, 2) of all nodes. half_mm: radius W of the redrawn strokes.
     """
-    end = free_end(bones.xy_mm[path], bones.r_mm[path], walls, shift=shift[path], half_mm=half_mm)
-    if end.kind is not EndKind.POINT or _along_mm(bones, path)[-1] > APEX_STROKES * 2 * half_mm:
+    if _along_mm(bones, path)[-1] > APEX_STROKES * 2 * half_mm:
         return []
-    point = between_lines(end.shape, walls)
     arms = [
         arm
         for chain in bones.chains
@@ -33,6 +31,10 @@ def apex(bones: Skeleton, path: NDArray[np.int64], shift: Points, half_mm: float
     ]
     if len(arms) < 2:
         return []
+    end = free_end(bones.xy_mm[path], bones.r_mm[path], walls, shift=shift[path], half_mm=half_mm)
+    if end.kind is not EndKind.POINT:
+        return []
+    point = between_lines(end.shape, walls)
     found = []
     for arm in arms:
         place = int(np.searchsorted(_along_mm(bones, arm), ARM_STROKES * 2 * half_mm))

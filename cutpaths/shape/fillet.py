@@ -27,15 +27,12 @@ NEAR_MM = 0.02
 CURVE_POINTS = 24
 
 
-def filleted(made: Region, drawn: Region, stroke_mm: float, *, tol: Tolerance) -> Region:
+def filleted(made: Region, stroke_mm: float, *, old: Region, new: BaseGeometry, tol: Tolerance) -> Region:
     """The lettering with the kinks filled that redrawing has left beside the old outline; the same region without.
 
-    made, drawn: as it will be cut and as the face has it. No counter is closed and nothing is joined.
+    old, new: the lettering as the face has it, and what was added to it. No counter is closed and nothing is joined.
     """
-    new = shapely.difference(made, drawn, grid_size=tol.snap_mm)
-    if new.is_empty:
-        return made
-    old_edge, new_edge = drawn.boundary, new.boundary
+    old_edge, new_edge = old.boundary, new.boundary
     shapely.prepare(old_edge)
     shapely.prepare(new_edge)
     fills = []

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -36,6 +37,8 @@ SHAVED_TIP_STROKES = 1.5
 FILM_FRAME_MM, FILM_TIP_GAPS = 5.0, 12.0
 QUAD_SEGS = 12
 
+Place: TypeAlias = tuple[float, float]  # x, y, mm
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Eased:
@@ -58,29 +61,30 @@ def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eas
         near = tree.query(here, predicate="intersects")
         drawn = part_of(shapely.MultiPolygon(np.array(composed.drawn.geoms)[np.sort(near)]), tol, at_mm=part.at_mm)
         made, places = _eased(part, drawn, tool, tol)
-        changed = changed or made is not part.area
-        done += (here if made is part.area else placed(made, part.at_mm, tol)).geoms
+        changed = changed or made is not None
+        done += (here if made is None else placed(made, part.at_mm, tol)).geoms
         notes += [_note((x + part.at_mm[0], y + part.at_mm[1])) for x, y in places]
     return Eased(replace(composed, made=shapely.MultiPolygon(done)) if changed else composed, tuple(notes))
 
 
 @lru_cache(maxsize=SHAPES_KEPT)
-def _eased(part: Part, drawn: Part, tool: Tool, tol: Tolerance) -> tuple[Region, tuple[tuple[float, float], ...]]:
-    """One part with its tight ground seen to, and where blind ends were filled; its own area where nothing was."""
+def _eased(part: Part, drawn: Part, tool: Tool, tol: Tolerance) -> tuple[Region | None, tuple[Place, ...]]:
+    """One part with its tight ground seen to, None where nothing was done, and where blind ends were filled."""
     made = _smooth(part.area, drawn.area, tool, tol)
     known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
     gap = tool.min_gap_mm * (1.0 - tol.limit_share)
     changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
     slits = [f.at_mm for f in slits_of(known, tool.min_gap_mm, spare=True)]
     if not changes and not slits:
-        return made, ()
+        return None if made is part.area else made, ()
     blind = [c.peak_mm for c in changes if c.change is not Change.LOOP and not c.shows_at(gap)]
     filled, places = _filled(made, [*blind, *slits], tool.min_gap_mm, tol)
     if filled is not made:
         known = part_axis(part_of(filled, tol, at_mm=(0.0, 0.0)), tol)
         changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
     necks = [c for c in changes if c.shows_at(gap) and c.change is not Change.GONE]
-    return _shaved(filled, known, necks, tool, tol), tuple(places)
+    shaved = _shaved(filled, known, necks, tool, tol)
+    return None if shaved is part.area else shaved, tuple(places)
 
 
 def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
@@ -89,7 +93,7 @@ def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
     if new.is_empty:
         return made
     clean = without_spikes(made, tool.min_stroke_mm, tol, near=new)
-    return filleted(clean, drawn, tool.min_stroke_mm, tol=tol)
+    return filleted(clean, tool.min_stroke_mm, old=drawn, new=new, tol=tol)
 
 
 def _with_film_blunted(smooth: Region, composed: Composed, tool: Tool, tol: Tolerance) -> Eased:
@@ -121,26 +125,24 @@ def _taken(was: Region, made: Region, tol: Tolerance) -> Region:
     return was
 
 
-def _note(place: tuple[float, float]) -> Note:
+def _note(place: Place) -> Note:
     text = "a blind end narrower than the smallest gap was filled, as a letterer would"
     return Note(rule=Rule.GAP, text=text, at_mm=(round(place[0], 3), round(place[1], 3)))
 
 
-def _filled(
-    made: Region, places: list[tuple[float, float]], gap_mm: float, tol: Tolerance
-) -> tuple[Region, list[tuple[float, float]]]:
+def _filled(made: Region, places: list[Place], gap_mm: float, tol: Tolerance) -> tuple[Region, list[Place]]:
     """With the ground filled at these places from its end to where it is as wide as the gap; and where it was."""
     closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS)
     fills = [p for p in polygons_of(shapely.difference(closed, made)) if p.area > tol.speck_mm**2 / 4]
     if not fills or not places:
         return made, []
     tree = shapely.STRtree(fills)
-    chosen: dict[int, tuple[float, float]] = {}
+    chosen: dict[int, Place] = {}
     for place in places:
         near = tree.query_nearest(shapely.Point(place), max_distance=gap_mm / 2, all_matches=False)
         if len(near):
             chosen.setdefault(int(near[0]), place)
-    done: list[tuple[float, float]] = []
+    done: list[Place] = []
     for index, place in sorted(chosen.items()):
         filled = region(shapely.union(made, fills[index].buffer(tol.snap_mm), grid_size=tol.snap_mm), tol)
         if len(filled.geoms) == len(made.geoms) and hole_count(filled) == hole_count(made):

@@ -224,7 +224,7 @@ def _middle_line(left: BaseGeometry, right: BaseGeometry, field: _Field) -> Line
 
 
 def _outline_points(area: BaseGeometry, step_mm: float) -> Points:
-    rough = area.boundary.simplify(step_mm / 10, preserve_topology=False)
+    rough = area.boundary.simplify(step_mm / 10)  # rings stay rings, however small
     return np.unique(shapely.get_coordinates(shapely.segmentize(rough, step_mm)), axis=0)
 
 

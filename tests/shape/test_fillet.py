@@ -31,7 +31,7 @@ def _turn_deg(ring: shapely.LinearRing, along_mm: float, arm_mm: float = 0.06) -
 @pytest.mark.parametrize("turn_deg", [12.0, 25.0, 38.0])
 def test_a_kink_is_filled_and_the_edge_then_turns_slowly(turn_deg: float) -> None:
     made, drawn = kinked(turn_deg)
-    smooth = filleted(made, drawn, STROKE_MM, tol=TOLERANCE)
+    smooth = filleted(made, STROKE_MM, old=drawn, new=made.difference(drawn), tol=TOLERANCE)
     added = smooth.difference(made)
     triangle = (0.5 * STROKE_MM) ** 2 * np.sin(np.radians(turn_deg)) / 2
     assert 0.0 < added.area < triangle
@@ -48,12 +48,12 @@ def test_a_kink_is_filled_and_the_edge_then_turns_slowly(turn_deg: float) -> Non
 
 def test_crotches_corners_of_the_face_and_curves_stay() -> None:
     crotch, bar = kinked(60.0)
-    assert filleted(crotch, bar, STROKE_MM, tol=TOLERANCE) is crotch
+    assert filleted(crotch, STROKE_MM, old=bar, new=crotch.difference(bar), tol=TOLERANCE) is crotch
     own, _ = kinked(25.0)
-    assert filleted(own, own, STROKE_MM, tol=TOLERANCE) is own
+    assert filleted(own, STROKE_MM, old=own, new=own.difference(own), tol=TOLERANCE) is own
     ring = region(shapely.Point(0, 0).buffer(3, quad_segs=64).difference(shapely.Point(0, 0).buffer(2, quad_segs=64)))
     thick = region(ring.buffer(0.1, quad_segs=64))
-    assert filleted(thick, ring, STROKE_MM, tol=TOLERANCE) is thick
+    assert filleted(thick, STROKE_MM, old=ring, new=thick.difference(ring), tol=TOLERANCE) is thick
 
 
 def test_even_growth_is_no_more_than_the_thinnest_place_needs() -> None:

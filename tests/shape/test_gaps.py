@@ -69,3 +69,13 @@ def test_what_is_wide_enough_is_left_alone() -> None:
 def test_a_counter_is_never_filled(width: float) -> None:
     before = composed(box(0, 0, 6, 6).difference(box(3 - width / 2, 2, 3 + width / 2, 4)))
     assert hole_count(ease_gaps(before, TOOL).composed.made) == 1
+
+
+def test_what_was_eased_before_comes_out_the_same_again() -> None:
+    """A shape that is met again is remembered, and its first and later answers must be the same to the vertex."""
+    plain = composed(box(0, 0, 10, 10).difference(box(3, 3, 7, 7)))
+    notched = composed(box(0, 0, 10, 10).difference(shapely.Polygon([(4.85, 11.0), (5.15, 11.0), (5.0, 6.0)])))
+    for before in (plain, notched):
+        first, second = ease_gaps(before, TOOL), ease_gaps(before, TOOL)
+        assert shapely.to_wkb(first.composed.made) == shapely.to_wkb(second.composed.made)
+        assert first.notes == second.notes

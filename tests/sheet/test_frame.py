@@ -229,6 +229,16 @@ def test_cut_bends_where_a_descender_reaches_under_the_word_before() -> None:
     assert line_of(cut).distance(label.region) >= 0.9 * 0.4 - 0.001
 
 
+def test_cut_bends_beside_a_speck_of_dirt() -> None:
+    """What is left of lettering that breaks its limits may be finer than any line of a cut is drawn."""
+    speck = shapely.Polygon([(6.5, 4.6), (6.508, 4.6), (6.504, 4.608)])
+    word = region(shapely.union(hook(6.0, turned=False), speck))
+    label = label_of(region(shapely.box(0, 0.3, 5, 4.0)), word)
+    piece = framed(label)
+    assert len([c for c in on(piece, Layer.WEEDING) if not c.closed]) == 1
+    assert len(set(word_strips(piece, label))) == 2
+
+
 def test_cut_runs_between_interlocked_lines() -> None:
     over = [region(shapely.union_all([shapely.box(0, 0, 12, 4), shapely.box(3, -2, 4, 0)]))]
     under = [region(shapely.union_all([shapely.box(0, -6, 12, -3), shapely.box(7, -3, 8, -1)]))]

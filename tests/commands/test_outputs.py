@@ -1,0 +1,50 @@
+"""Every file has a name of its own; two of one name are refused before anything is made or written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from program import called
+
+from cutpaths.commands.outputs import merged
+from cutpaths.errors import InputError
+
+PLACE = ["--diameter", "12", "--diameter-end", "11.4", "--zone", "90", "--reads", "butt-to-tip", "--side", "0"]
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ["--out", "a.svg", "--painted", "a.svg"],
+        ["--out", "a.svg", "--picture", "./a.svg"],
+        ["--marking-out", "a.svg", "--painted", "a.svg"],
+        ["--proof", "a.pdf", "--marking-out", "a.pdf"],
+        ["--out", "a.svg", "--split", "--map", "a-cut.svg"],
+    ],
+)
+def test_two_files_of_one_name_are_refused(names: list[str], tmp_path: Path) -> None:
+    done = called("label", "Rowan", *PLACE, *names, folder=tmp_path)
+    assert done.returncode == 2
+    assert "two files would be written to" in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["trial", "--out", "a.svg", "--key", "a.svg"],
+        ["advise", "Rowan", "--cap-height", "8", "--report", "a.svg", "--faces", "./a.svg"],
+    ],
+)
+def test_so_are_those_of_other_commands(words: list[str], tmp_path: Path) -> None:
+    done = called(*words, folder=tmp_path)
+    assert done.returncode == 2
+    assert "two files would be written to" in done.stderr
+
+
+def test_pages_that_run_over_onto_another_file() -> None:
+    """`sheet-2.svg` is known only when the sheet has been laid out."""
+    with pytest.raises(InputError, match="sheet-2"):
+        merged({Path("sheet-2.svg"): b"a"}, {Path("sheet-1.svg"): b"b", Path("sheet-2.svg"): b"c"})
+    assert merged({Path("a"): b"1"}, {Path("b"): b"2"}) == {Path("a"): b"1", Path("b"): b"2"}
