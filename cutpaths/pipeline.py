@@ -29,7 +29,7 @@ from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.hatch import filled
-from cutpaths.shape.judge import hardest, limit_notes, limits_of, unheld_notes
+from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes, limits_of, unheld_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.solve import Attempt, best_attempt
@@ -273,7 +273,7 @@ def _label(
     job: LabelJob, face: Face, fitted: Fitted, finished: Finished, notes: tuple[Note, ...], tol: Tolerance
 ) -> Label:
     composed, tool = finished.composed, job.tool
-    before, after = (largest(area, limits_of(tool), tol=tol) for area in (composed.drawn, composed.made))
+    before, after = kept_as_drawn(composed, tool, tol=tol), largest(composed.made, limits_of(tool), tol=tol)
     return Label(
         text=job.text,
         face=face,

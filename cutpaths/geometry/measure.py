@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.erosion import Change, Event, events
-from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts
+from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -89,7 +89,7 @@ def largest(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> Limi
         gap_mm=0.0 if any(gaps for _, gaps in broken) else limits.gap_mm,
     )
     each = [_part_largest(part, start, tol) for part in found]
-    gap = least_distance_mm(found, most_mm=min(kept.gap_mm for kept in each))
+    gap = least_distance_mm([placed(p.area, p.at_mm, tol) for p in found], most_mm=min(kept.gap_mm for kept in each))
     return Limits(stroke_mm=min(kept.stroke_mm for kept in each), gap_mm=gap, film=limits.film)
 
 

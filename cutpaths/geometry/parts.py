@@ -7,7 +7,7 @@ farther apart do not touch, so what erosion does to the ground between them adds
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -16,6 +16,7 @@ import scipy.sparse
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.region import Region
@@ -80,9 +81,10 @@ def axes_of(area: Region, tol: Tolerance = TOLERANCE) -> tuple[Axis, ...]:
     return tuple(part_axis(part, tol) for part in parts(area, within_mm=0.0, tol=tol))
 
 
-def least_distance_mm(found: tuple[Part, ...], *, most_mm: float) -> float:
-    """The least distance between any two parts in their places, or `most_mm` where none are nearer."""
-    areas = np.array([shapely.transform(p.area, lambda xy, at=p.at_mm: xy + at) for p in found])
-    one, other = shapely.STRtree(areas).query(areas, predicate="dwithin", distance=most_mm)
+def least_distance_mm(areas: Sequence[BaseGeometry], *, most_mm: float, over_mm: float = 0.0) -> float:
+    """The least distance over `over_mm` between any two of the areas, or `most_mm` where none are nearer."""
+    shapes = np.array(areas)
+    one, other = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=most_mm)
     pairs = one < other
-    return float(shapely.distance(areas[one[pairs]], areas[other[pairs]]).min(initial=most_mm))
+    away = shapely.distance(shapes[one[pairs]], shapes[other[pairs]])
+    return float(away[away >= over_mm].min(initial=most_mm))

@@ -26,6 +26,8 @@ from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
 CACHE_SIZE = 4096
+# What a letter's ends may meet lies within this many strokes of it.
+NEIGHBOUR_STROKES = 1.0
 # Letters are measured once, at this cap height, and the result is scaled.
 REFERENCE_CAP_MM = 10.0
 
@@ -126,10 +128,16 @@ def _thickened(run: list[_Placed], tool: Tool, lines: Lines, grown: frozenset[st
         others = tuple(
             (_Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
             for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
+            if _within(p, place, NEIGHBOUR_STROKES * tool.min_stroke_mm)
         )
         made = _thick(_Keyed(place.letter), others, tool.min_stroke_mm, tool.min_gap_mm, lines, tol)
         result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))
     return result
+
+
+def _within(one: _Placed, other: _Placed, away_mm: float) -> bool:
+    """Whether two placed letters, as drawn, come nearer than that."""
+    return bool(shapely.dwithin(_shifted(one.drawn, one), _shifted(other.drawn, other), away_mm))
 
 
 def _snapped(value: float, tol: Tolerance) -> float:

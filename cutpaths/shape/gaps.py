@@ -33,6 +33,10 @@ from cutpaths.shape.judge import FILM_GROUND
 FACING_DEG = 100.0
 # Where shaving leaves a tip too fine, no more than this many strokes of it are taken.
 SHAVED_TIP_STROKES = 1.5
+# New faults of the stroke are sought within this many strokes of what was shaved.
+BY_STROKES = 3.0
+# Shaving may leave a blind end, and filling a pinched opening, to be seen to in another pass.
+PASSES = 2
 # The ground as far as it is looked at, and the longest film tip that is taken, in gaps.
 FILM_FRAME_MM, FILM_TIP_GAPS = 5.0, 12.0
 QUAD_SEGS = 12
@@ -71,20 +75,30 @@ def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eas
 def _eased(part: Part, drawn: Part, tool: Tool, tol: Tolerance) -> tuple[Region | None, tuple[Place, ...]]:
     """One part with its tight ground seen to, None where nothing was done, and where blind ends were filled."""
     made = _smooth(part.area, drawn.area, tool, tol)
-    known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
+    places: list[Place] = []
+    for _ in range(PASSES):
+        known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
+        filled, new = _filled(made, _blind(known, tool, tol), tool.min_gap_mm, tol)
+        shaved = _shaved(filled, known, _necks(known, tool, tol), tool, tol)
+        if shaved is made:
+            break
+        made, places = shaved, [*places, *new]
+    return None if made is part.area else made, tuple(places)
+
+
+def _blind(known: Axis, tool: Tool, tol: Tolerance) -> list[Place]:
+    """The ends of ground that narrows to nothing, and slits."""
     gap = tool.min_gap_mm * (1.0 - tol.limit_share)
-    changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
-    slits = [f.at_mm for f in slits_of(known, tool.min_gap_mm, spare=True)]
-    if not changes and not slits:
-        return None if made is part.area else made, ()
-    blind = [c.peak_mm for c in changes if c.change is not Change.LOOP and not c.shows_at(gap)]
-    filled, places = _filled(made, [*blind, *slits], tool.min_gap_mm, tol)
-    if filled is not made:
-        known = part_axis(part_of(filled, tol, at_mm=(0.0, 0.0)), tol)
-        changes = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap]
-    necks = [c for c in changes if c.shows_at(gap) and c.change is not Change.GONE]
-    shaved = _shaved(filled, known, necks, tool, tol)
-    return None if shaved is part.area else shaved, tuple(places)
+    narrow = [c for c in events(known, inside=False, tol=tol) if c.width_mm < gap and not c.shows_at(gap)]
+    ends = [c.peak_mm for c in narrow if c.change is not Change.LOOP]
+    return [*ends, *(f.at_mm for f in slits_of(known, tool.min_gap_mm, spare=True))]
+
+
+def _necks(known: Axis, tool: Tool, tol: Tolerance) -> list[Event]:
+    """The pinched openings."""
+    gap = tool.min_gap_mm * (1.0 - tol.limit_share)
+    found = events(known, inside=False, tol=tol)
+    return [c for c in found if c.width_mm < gap and c.shows_at(gap) and c.change is not Change.GONE]
 
 
 def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
@@ -163,10 +177,15 @@ def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tole
         shaved = without_spikes(shaved, tool.min_stroke_mm, tol, near=band)
         if (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
             continue
-        before = stroke_faults(touched, tool.min_stroke_mm, tol=tol)
-        if len(stroke_faults(shaved, tool.min_stroke_mm, tol=tol)) <= len(before):
+        here = shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds)
+        before, after = (stroke_faults(_cut_to(a, here, tol), tool.min_stroke_mm, tol=tol) for a in (touched, shaved))
+        if len(after) <= len(before):
             area = region(shapely.MultiPolygon([*shapely.get_parts(area)[~near], *shaved.geoms]), tol)
     return area
+
+
+def _cut_to(area: Region, frame: BaseGeometry, tol: Tolerance) -> Region:
+    return region(shapely.intersection(area, frame, grid_size=tol.snap_mm), tol)
 
 
 def _channel(known: Axis, at_mm: tuple[float, float], half_mm: float) -> BaseGeometry:

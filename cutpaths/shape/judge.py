@@ -5,10 +5,12 @@ joined.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 
 from cutpaths.geometry.measure import Fault, Kind, Limits, faults, largest
+from cutpaths.geometry.parts import least_distance_mm
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
@@ -80,6 +82,15 @@ def hardest(letters: Sequence[Set], tool: Tool, *, tol: Tolerance = TOLERANCE) -
 
     once = {letter.text: letter for letter in reversed(letters)}
     return min(reversed(once.values()), key=ease, default=None)
+
+
+def kept_as_drawn(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> Limits:
+    """What the face's own outlines keep of the limits: each letter by itself, and the gaps between those apart."""
+    limits = limits_of(tool)
+    areas = [letter.drawn for letter in composed.letters]
+    each = [largest(area, limits, tol=tol) for area in areas]
+    gap = least_distance_mm(areas, most_mm=min(kept.gap_mm for kept in each), over_mm=2 * tol.snap_mm)
+    return replace(limits, stroke_mm=min(kept.stroke_mm for kept in each), gap_mm=gap)
 
 
 def letter_at(letters: Sequence[Set], at_mm: tuple[float, float]) -> str:

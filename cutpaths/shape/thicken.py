@@ -92,6 +92,7 @@ def thicken(
         parts += _bands(letter, bones, thin, shift, half, neighbours)
     if not parts:
         return blunted(letter, min_stroke_mm, tol)
+    parts = list(shapely.simplify(np.array(parts), tol.chord_mm))  # half of which the margin has to spare
     made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
     return blunted(made, min_stroke_mm, tol)
 

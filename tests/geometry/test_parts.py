@@ -54,8 +54,16 @@ def test_the_largest_gap_is_between_parts_where_that_is_less() -> None:
     kept = largest(area, LIMITS)
     assert kept.gap_mm == pytest.approx(0.7, abs=1e-9)
     assert kept.stroke_mm == pytest.approx(2.0, abs=0.02)
-    assert least_distance_mm(parts(area, within_mm=0.4), most_mm=9.0) == pytest.approx(0.7)
-    assert least_distance_mm(parts(area, within_mm=1.0), most_mm=9.0) == pytest.approx(1.3)
+    for within, least in ((0.4, 0.7), (1.0, 1.3)):
+        found = [placed(p.area, p.at_mm) for p in parts(area, within_mm=within)]
+        assert least_distance_mm(found, most_mm=9.0) == pytest.approx(least)
+
+
+def test_areas_that_touch_are_not_measured_as_apart() -> None:
+    row = [shapely.box(0, 0, 1, 1), shapely.box(1, 0, 2, 1), shapely.box(2.4, 0, 3, 1)]
+    assert least_distance_mm(row, most_mm=9.0) == 0.0
+    assert least_distance_mm(row, most_mm=9.0, over_mm=0.002) == pytest.approx(0.4)
+    assert least_distance_mm(row, most_mm=0.3, over_mm=0.002) == 0.3
 
 
 def test_equal_shapes_are_equal_wherever_they_stand_and_start() -> None:
