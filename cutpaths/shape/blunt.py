@@ -6,7 +6,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 
 # Longest tip that is taken, in strokes; one of 50 degrees loses 0.18.
@@ -17,6 +17,8 @@ QUAD_SEGS = 24
 NEAR_MM = 0.1
 # A small tip is taken with this many shortest segments of what stands behind it.
 CUT_SEGMENTS = 0.7
+# The round of a small disc; corners that it does not reach are shorter round than this many of its radii.
+CRACK_SEGS, CRACK_LENGTHS = 4, 6.0
 # Spikes are sought at these shares of the stroke.
 FINER_SHARES = (0.5, 0.25, 0.125)
 
@@ -51,6 +53,23 @@ def without_spikes(made: Region, stroke_mm: float, tol: Tolerance, *, near: Base
     for share in FINER_SHARES:
         made = blunted(made, share * stroke_mm, tol, near=near)
     return made
+
+
+def without_cracks(made: Region, tol: Tolerance, *, near: BaseGeometry) -> Region:
+    """Without the cracks of ground, no wider than two designs that are the same lie apart, by these shapes."""
+    by = tol.same_mm / 2
+    closed = made.buffer(by, quad_segs=CRACK_SEGS).buffer(-by, quad_segs=CRACK_SEGS)
+    cracks = [
+        crack
+        for crack in polygons_of(shapely.difference(closed, made))
+        if crack.length > CRACK_LENGTHS * by and shapely.distance(crack, near) < NEAR_MM
+    ]
+    if not cracks:
+        return made
+    fills = [crack.buffer(2 * tol.snap_mm, join_style="mitre") for crack in cracks]
+    filled = region(shapely.union_all([made, *fills], grid_size=tol.snap_mm), tol)
+    same = (len(filled.geoms), hole_count(filled)) == (len(made.geoms), hole_count(made))
+    return filled if same else made
 
 
 def _wide(tips: list[Polygon], tol: Tolerance) -> list[Polygon]:

@@ -24,7 +24,7 @@ from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
-from cutpaths.shape.blunt import blunted, without_spikes
+from cutpaths.shape.blunt import blunted, without_cracks, without_spikes
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.fillet import filleted
 from cutpaths.shape.judge import FILM_GROUND
@@ -106,7 +106,7 @@ def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
     new = shapely.difference(made, drawn, grid_size=tol.snap_mm)
     if new.is_empty:
         return made
-    clean = without_spikes(made, tool.min_stroke_mm, tol, near=new)
+    clean = without_cracks(without_spikes(made, tool.min_stroke_mm, tol, near=new), tol, near=new)
     return filleted(clean, tool.min_stroke_mm, old=drawn, new=new, tol=tol)
 
 

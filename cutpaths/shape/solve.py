@@ -17,7 +17,7 @@ from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import span_for_height_deg
 from cutpaths.inputs.job import LARGEST_MM, Wish
-from cutpaths.inputs.tool import Tool
+from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.shape.compose import REFERENCE_CAP_MM, THICKENED, Composed, letter_region
@@ -136,18 +136,27 @@ def least_cap_mm(
 ) -> float | None:
     """The least cap height over the one that failed at which the lettering can be made on a flat surface.
 
-    like: whose letter space and bridges are wished for. even: letters that redrawing does not bring to the limits may
-    be grown evenly, which does at a smaller size and looks heavier.
+    like: whose letter space and bridges are wished for; on its blank, no height is sought that goes farther round
+    than MOST_SPAN_DEG. even: letters that redrawing does not bring to the limits may be grown evenly, which does at a
+    smaller size and looks heavier.
     In whole steps of CAP_STEP_MM. None where nothing up to MOST_TIMES the failed size was found.
     """
     first = failed.composed.cap_height_mm
     low, most = floor(first / CAP_STEP_MM), floor(min(first * MOST_TIMES, LARGEST_MM) / CAP_STEP_MM)
+    bound = _most_cap_mm(lettering, on, like, tol)
+    bounded = bound is not None and floor(bound / CAP_STEP_MM) < most
+    most = floor(bound / CAP_STEP_MM) if bound is not None and bounded else most
+    if most <= low:
+        return None
 
     def tried(part: Lettering, steps: int) -> Attempt:
         wish = replace(like, blank=None, cap_height_mm=round(steps * CAP_STEP_MM, 2), width_mm=None, height_mm=None)
         return (best_attempt if even else attempt)(part, on, wish, spare=True, tol=tol)
 
     def sought(part: Lettering, low: int, lack_mm: float) -> int | None:
+        if bounded:  # most that the largest fails, all fail
+            holds = not tried(part, most).faults
+            return _halved(lambda steps: not tried(part, steps).faults, low, most) if holds else None
         return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
 
     suspects, lack = _suspects(lettering, failed), _lack_mm(failed.faults)
@@ -164,6 +173,20 @@ def least_cap_mm(
         suspects, low, lack = suspects | more, found, _lack_mm(whole.faults)
     found = sought(lettering, found, _lack_mm(whole.faults))
     return None if found is None else round(found * CAP_STEP_MM, 2)
+
+
+def _most_cap_mm(lettering: Lettering, on: Tool, like: Wish, tol: Tolerance) -> float | None:
+    """The largest cap height, as the face draws it, that goes no farther round the blank than any span may."""
+    if like.blank is None:
+        return None
+    widest = replace(
+        like, span_deg=max(like.span_deg, MOST_SPAN_DEG), cap_height_mm=None, width_mm=None, height_mm=None
+    )
+    try:
+        fitted = fit(lettering, replace(on, method=Method.PEN), widest, tol=tol)
+    except CannotMakeError:
+        return 0.0
+    return fitted.composed.cap_height_mm
 
 
 def least_span_deg(lettering: Lettering, on: Tool, wish: Wish, *, cap_height_mm: float, tol: Tolerance) -> float | None:
