@@ -96,4 +96,4 @@ def _fill(loop: _Loop, along_mm: float, stroke_mm: float, tol: Tolerance) -> Bas
     curve = s**3 * cubic[0] + 3 * s * s * t * cubic[1] + 3 * s * t * t * cubic[2] + t**3 * cubic[3]
     old = loop.at(along_mm + np.linspace(-leg, leg, 2 * CURVE_POINTS))
     between = shapely.make_valid(shapely.Polygon(np.vstack([old, curve[::-1]])))
-    return between.buffer(2 * tol.snap_mm, join_style="mitre", mitre_limit=1.0)
+    return between.buffer(2 * tol.snap_mm, join_style="bevel")

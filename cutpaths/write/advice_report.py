@@ -7,6 +7,7 @@ from typing import Any
 
 from cutpaths.inputs.job import LabelJob
 from cutpaths.shape.advise import Advice, Answer, Least, Verdict
+from cutpaths.shape.solve import MOST_SPAN_DEG
 from cutpaths.write.report import note_values, versions
 
 
@@ -72,7 +73,10 @@ def _method_line(answer: Answer) -> str:
 def _least_lines(advice: Advice, job: LabelJob) -> list[str]:
     least = advice.least
     if least is None:
-        return ["no size of this face was found that would do: take another face or method"]
+        where = (
+            "" if job.wish.blank is None else f" and goes no farther than {MOST_SPAN_DEG:g} degrees round this blank"
+        )
+        return [f"no size of this face was found that would do{where}: take another face or method"]
     width, height = least.ink_mm
     size = f"capitals of {least.cap_height_mm:g} mm, the ink then {width:.1f} x {height:.1f} mm"
     if least.turn_deg is not None:
