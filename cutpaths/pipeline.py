@@ -80,8 +80,8 @@ PEN_STROKE_LINES = 1.2
 
 def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, tol: Tolerance) -> Made:
     """Centre lines, or lettering as it would be printed, which the pen's line then outlines or fills."""
-    if job.wish.laying.lay is not Lay.ALONG:
-        raise InputError("pen lettering lies along the blank in this version; leave out --lay")
+    if job.wish.laying.lay is not Lay.ALONG or job.wish.laying.follow_taper:
+        raise InputError("pen lettering lies along the blank in this version; leave out --lay and --follow-taper")
     faults: tuple[Note, ...] = ()
     if job.pen is Pen.LINES:
         by_hand = written(lettering, job.tool, job.wish, tol=tol)
@@ -93,7 +93,11 @@ def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: boo
         drawn = filled(label.region, line_mm=line, tol=tol)
         lines = drawn.contours if job.pen is Pen.FILLED else drawn.outline
         label = replace(label, tool=job.tool, notes=pen_notes(label.notes, job.tool, label.cap_height_mm))
-    piece = frame(label, tuple((c,) for c in lines), margin_mm=job.margin_mm)
+    size = size_mm(label.region)
+    course = course_for(job, size_mm=size)
+    if job.pen is Pen.LINES:
+        label = replace(label, notes=(*label.notes, *surface_notes(job, course, size_mm=size)))
+    piece = replace(frame(label, tuple((c,) for c in lines), margin_mm=job.margin_mm), course=course)
     return _finished(label, piece, job, faults, anyway=anyway, tol=tol)
 
 

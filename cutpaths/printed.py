@@ -1,4 +1,4 @@
-"""The printed pages of a made label: the sheet to mark the blank with, and the proof for the customer's yes."""
+"""The pages of a made label: the sheet to mark the blank with, the proof for the customer's yes, the rod's picture."""
 
 from __future__ import annotations
 
@@ -6,8 +6,13 @@ from cutpaths.inputs.job import LabelJob
 from cutpaths.paper.marking_out import marking_out
 from cutpaths.paper.page import Page
 from cutpaths.paper.proof import Colours, Proof, proof_of
-from cutpaths.paper.proof_pages import proof_pages
+from cutpaths.paper.proof_pages import pictures_of, proof_pages
+from cutpaths.paper.rod_picture import rod_picture
 from cutpaths.pipeline import Made
+from cutpaths.write.proof_html import proof_html
+
+# Width of the pictures of a proof on a screen.
+SCREEN_MM = 180.0
 
 
 def proof_for(made: Made, job: LabelJob) -> Proof:
@@ -25,3 +30,17 @@ def proof_pages_for(made: Made, job: LabelJob, proof: Proof) -> tuple[Page, ...]
     """The proof on paper; the label lies on a blank, as `proof_for` has seen to."""
     assert made.label.blank is not None
     return proof_pages(proof, made.piece, made.label.blank, text=made.label.text, paper=job.paper)
+
+
+def proof_html_for(made: Made, proof: Proof) -> str:
+    """The proof as one page for a screen."""
+    assert made.label.blank is not None
+    width = max(SCREEN_MM, made.piece.ink_mm[2] - made.piece.ink_mm[0] + 10.0)
+    pictures = pictures_of(proof, made.piece, made.label.blank, width_mm=width, screen=True)
+    return proof_html(proof, pictures, width_mm=width)
+
+
+def rod_picture_for(made: Made, job: LabelJob) -> Page:
+    """The words on the rod. Raises: InputError: no blank, no reading direction, no side."""
+    colours = Colours(letters=job.colour, blank=job.blank_colour)
+    return rod_picture(made.label, made.piece, job.place, colours=colours)

@@ -9,9 +9,6 @@ from cutpaths.commands.outputs import drawn, merged, must_be_drawn
 from cutpaths.errors import InputError
 from cutpaths.inputs.lay import Lay
 
-# Width of the pictures of a proof on a screen.
-SCREEN_MM = 180.0
-
 if TYPE_CHECKING:
     from cutpaths.commands.options import PageOptions
     from cutpaths.inputs.job import LabelJob
@@ -52,11 +49,9 @@ def refuse_rod(job: LabelJob, file: Path | None) -> None:
 
 def rod_file(made: Made, job: LabelJob, file: Path) -> bytes:
     """The picture of the words on the rod, SVG or PNG by the file's name."""
-    from cutpaths.paper.proof import Colours  # noqa: PLC0415 - keeps `--help` quick
-    from cutpaths.paper.rod_picture import rod_picture  # noqa: PLC0415
+    from cutpaths.printed import rod_picture_for  # noqa: PLC0415 - keeps `--help` quick
 
-    colours = Colours(letters=job.colour, blank=job.blank_colour)
-    return drawn(rod_picture(made.label, made.piece, job.place, colours=colours), file)
+    return drawn(rod_picture_for(made, job), file)
 
 
 def page_files(made: Made, job: LabelJob, pages: PageOptions) -> dict[Path, bytes]:
@@ -71,18 +66,11 @@ def page_files(made: Made, job: LabelJob, pages: PageOptions) -> dict[Path, byte
 
 
 def _proof_files(made: Made, job: LabelJob, proof: Proof, file: Path) -> dict[Path, bytes]:
-    from cutpaths.printed import proof_pages_for  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.printed import proof_html_for, proof_pages_for  # noqa: PLC0415 - keeps `--help` quick
 
     if file.suffix.casefold() == ".pdf":
         return _written(proof_pages_for(made, job, proof), file)
-    from cutpaths.paper.proof_pages import pictures_of  # noqa: PLC0415
-    from cutpaths.write.proof_html import proof_html  # noqa: PLC0415
-
-    blank = made.label.blank
-    assert blank is not None
-    width = max(SCREEN_MM, made.piece.ink_mm[2] - made.piece.ink_mm[0] + 10.0)
-    pictures = pictures_of(proof, made.piece, blank, width_mm=width, screen=True)
-    return {file: proof_html(proof, pictures, width_mm=width).encode("utf-8")}
+    return {file: proof_html_for(made, proof).encode("utf-8")}
 
 
 def _written(pages: tuple[Page, ...], file: Path) -> dict[Path, bytes]:

@@ -15,6 +15,7 @@ from cutpaths.inputs.place import Place, Reads
 
 if TYPE_CHECKING:
     from cutpaths.inputs.blank import Blank
+    from cutpaths.inputs.free_zone import FreeZone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,57 +80,41 @@ class PlaceOptions:
             follow_taper=self.follow_taper,
         )
 
-    def _free(self) -> tuple[float | None, float | None]:
-        """Beginning of the free zone from the butt, and its length, fittings kept clear of. Raises: InputError."""
-        start = None if self.from_butt is None else read_distance("--from", self.from_butt)
-        zone, end = read_mm("--zone", self.zone), read_mm("--to", self.to_butt)
-        clear = 0.0 if self.clear is None else read_distance("--clear", self.clear)
-        if end is not None:
-            if zone is not None:
-                raise InputError("give the zone's end with --to or its length with --zone, not both")
-            zone = end - (start or 0.0)
-            start = start or 0.0
-        if clear and zone is None:
-            raise InputError("--clear is kept from both ends of the zone: say where it is with --from and --to")
-        if zone is not None and zone - 2 * clear <= 0.0:
-            raise InputError(f"nothing is left of a zone of {zone:g} mm with {clear:g} mm kept clear at both ends")
-        return None if start is None else start + clear, None if zone is None else zone - 2 * clear
+    def _zone(self) -> FreeZone:
+        from cutpaths.inputs.free_zone import free_zone  # noqa: PLC0415 - keeps `--help` quick
+
+        return free_zone(
+            from_mm=None if self.from_butt is None else read_distance("--from", self.from_butt),
+            to_mm=read_mm("--to", self.to_butt),
+            zone_mm=read_mm("--zone", self.zone),
+            clear_mm=0.0 if self.clear is None else read_distance("--clear", self.clear),
+        )
 
     def place(self) -> Place:
         """Where on the tube it goes and how it reads, as far as it was typed. Raises: InputError."""
-        start, zone = self._free()
-        if start is not None and zone is None and self.blank_file is None:
+        zone = self._zone()
+        if zone.from_mm is not None and zone.zone_mm is None and self.blank_file is None:
             raise InputError("--from says where the free zone begins, so it needs the zone's length, --zone")
         return Place(
             reads=self.reads,
             side_deg=None if self.side is None else read_number("--side", self.side),
-            from_mm=start if self.blank_file is None else start or 0.0,
+            from_mm=zone.from_mm if self.blank_file is None else zone.from_mm or 0.0,
         )
 
     def blank(self) -> Blank | None:
         """The tube, None for a flat surface. Raises: InputError."""
-        from cutpaths.inputs.blank import Blank  # noqa: PLC0415 - keeps `--help` quick
+        from cutpaths.inputs.blank_file import read_stations  # noqa: PLC0415 - keeps `--help` quick
+        from cutpaths.inputs.free_zone import blank_in  # noqa: PLC0415
 
-        start, zone = self._free()
-        if self.blank_file is not None:
-            from cutpaths.inputs.blank import measured_blank  # noqa: PLC0415 - keeps `--help` quick
-            from cutpaths.inputs.blank_file import read_stations  # noqa: PLC0415
-
-            if self.diameter is not None or self.diameter_end is not None:
-                raise InputError("give the blank's measured stations with --blank, or its --diameter, not both")
-            stations = read_stations(self.blank_file)
-            return measured_blank(stations, from_mm=start or 0.0, zone_mm=zone, at_mm=read_mm("--at", self.at))
-        first = read_mm("--diameter", self.diameter)
-        if first is None:
-            if any(value is not None for value in (self.diameter_end, zone, self.at)):
-                raise InputError("--diameter-end, --zone and --at need the blank's --diameter")
-            if self.laying() != Laying():
-                raise InputError("--lay and what belongs to it need the blank's --diameter")
-            return None
-        end = read_mm("--diameter-end", self.diameter_end)
-        return Blank(
-            diameter_mm=first,
-            diameter_end_mm=first if end is None else end,
-            zone_mm=zone,
+        if self.blank_file is not None and (self.diameter is not None or self.diameter_end is not None):
+            raise InputError("give the blank's measured stations with --blank, or its --diameter, not both")
+        found = blank_in(
+            self._zone(),
+            stations=() if self.blank_file is None else read_stations(self.blank_file),
+            diameter_mm=read_mm("--diameter", self.diameter),
+            diameter_end_mm=read_mm("--diameter-end", self.diameter_end),
             at_mm=read_mm("--at", self.at),
         )
+        if found is None and self.laying() != Laying():
+            raise InputError("--lay and what belongs to it need the blank's --diameter")
+        return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +29,12 @@ def read_stations(file: Path) -> tuple[Station, ...]:
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"cannot read {file}: {getattr(error, 'strerror', None) or error}") from error
     rows = _toml_rows(text, file) if file.suffix.casefold() == ".toml" else _csv_rows(text, file)
-    return tuple(_station(row, f"{file.name}, station {number}") for number, row in enumerate(rows, start=1))
+    return stations_of(rows, where=file.name)
+
+
+def stations_of(rows: Sequence[Mapping[str, Any]], *, where: str) -> tuple[Station, ...]:
+    """The stations of rows such as `read_stations` takes. Raises: InputError that names `where` and the station."""
+    return tuple(_station(row, f"{where}, station {number}") for number, row in enumerate(rows, start=1))
 
 
 def _toml_rows(text: str, file: Path) -> list[Mapping[str, Any]]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+from cutpaths.inputs.blank_file import KEYS as STATION_KEYS
 from cutpaths.inputs.lay import Lay, Tops
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Reads
@@ -16,7 +17,7 @@ from cutpaths.inputs.tool import Method
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """kind: "text", "number", "whole", "flag", "table", or a tuple of the words that are allowed."""
+    """kind: "text", "number", "whole", "flag", "table", "stations", or a tuple of the words that are allowed."""
 
     kind: Any
     text: str
@@ -40,6 +41,9 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "zone_mm": Key("number", "Free length along the tube.", 0.1, 10_000.0),
         "at_mm": Key("number", "Centre of the lettering in the zone.", 0.0, 10_000.0),
         "from_mm": Key("number", "From the butt to the zone.", 0.0, 10_000.0),
+        "to_mm": Key("number", "From the butt to the zone's end, instead of zone_mm.", 0.1, 20_000.0),
+        "clear_mm": Key("number", "Kept free from fittings at both ends of the zone.", 0.0, 10_000.0),
+        "blank": Key("stations", "Measured stations from the butt: a file, TOML or CSV, or a list of them."),
         "span_deg": Key("number", "How far round the tube.", 0.1, 360.0),
         "cap_height_mm": Key("number", "Height of capitals; else the largest that fits.", 0.1, 1000.0),
         "width_mm": Key("number", "Width of the ink.", 0.1, 1000.0),
@@ -54,6 +58,7 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "pitch_mm": Key("number", "Of a spiral, along the tube for one turn.", -10_000.0, 10_000.0),
         "angle_deg": Key("number", "Of a spiral, from the tube's axis.", -90.0, 90.0),
         "follow_taper": Key("flag", "Letters grow and shrink with the tube's diameter."),
+        "even_look": Key("flag", "Letters are stretched round the tube so that they look even from the front."),
         "reads": Key(tuple(Reads), "Which way the words read on the blank."),
         "side_deg": Key("number", "From the guide line, clockwise seen from the butt.", -360.0, 360.0),
         "method": Key(tuple(Method), "How it is made."),
@@ -64,6 +69,8 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "copies": Key("whole", "How many are needed.", 1, 100_000),
         "marking_out": Key("flag", "Write the sheet to mark the blank with, PDF."),
         "proof": Key("flag", "Write the page for the customer's yes, PDF."),
+        "proof_html": Key("flag", "Write the page for the customer's yes as one HTML file."),
+        "picture": Key("flag", "Write a picture of the words on the rod, SVG."),
         "paper": Key(tuple(Paper), "What those pages are printed on."),
         "revision": Key("whole", "Number of the proof.", 1, 9999),
         "letter_colour": Key("text", "Colour of the letters on the proof: gold, #c9a227."),
@@ -138,6 +145,13 @@ def _table(keys: Mapping[str, Key]) -> dict[str, Any]:
 def _property(key: Key) -> dict[str, Any]:
     if isinstance(key.kind, tuple):
         return {"enum": [str(word) for word in key.kind], "description": key.text}
+    if key.kind == "stations":
+        station = {name: {"type": "number", "minimum": 0.0} for name in STATION_KEYS}
+        listed = {"type": "object", "properties": station, "required": ["at_mm"], "additionalProperties": False}
+        return {
+            "anyOf": [{"type": "string"}, {"type": "array", "minItems": 2, "items": listed}],
+            "description": key.text,
+        }
     kinds = {"text": "string", "number": "number", "whole": "integer", "flag": "boolean", "table": "object"}
     found: dict[str, Any] = {"type": kinds[key.kind], "description": key.text}
     if key.kind in ("number", "whole"):

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from cutpaths.errors import InputError
-from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.blank import Blank, Station
+from cutpaths.inputs.blank_file import read_stations, stations_of
 from cutpaths.inputs.colour import read_colour
 from cutpaths.inputs.font import open_font
+from cutpaths.inputs.free_zone import FreeZone, blank_in, free_zone
 from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_values import Faults, Values, checked_values
@@ -20,7 +23,8 @@ from cutpaths.inputs.toml_table import Table
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop, tool_for
 
-LENGTH_KEYS = ("diameter_mm", "cap_height_mm", "width_mm", "height_mm")
+PAGE_KEYS = ("marking_out", "proof", "proof_html", "picture")
+LENGTH_KEYS = ("diameter_mm", "blank", "cap_height_mm", "width_mm", "height_mm")
 
 
 def read_label(
@@ -60,7 +64,7 @@ def read_label(
         copies=values.get("copies", 1),
         colour=values.get("colour", ""),
         serial_from=values.get("serial_from", 1),
-        pages=Pages(marking_out=values.get("marking_out", False), proof=values.get("proof", False)),
+        pages=Pages(**{name: values.get(name, False) for name in PAGE_KEYS}),
         names=names,
         columns=values.get("columns", {}),
     )
@@ -136,16 +140,12 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
     if values.get("method") == Method.PEN:
         raise table.file.wrong(table.path, "cannot be made: pen lettering is not there yet in a run")
     try:
-        blank = _blank(values)
+        zone = _zone(values)
+        blank = _blank(table, values, zone, folder)
         drawing = _drawing(table, values, folder)
         reads = values.get("reads")
-        pages = [key for key in ("marking_out", "proof") if values.get(key)]
-        if pages and (blank is None or reads is None):
-            raise InputError(
-                f"{pages[0]} shows the place on a blank: give diameter_mm, and reads, which is never guessed"
-            )
-        if pages and values.get("lay", Lay.ALONG) != Lay.ALONG:
-            raise InputError(f"{pages[0]} is made for words along the blank, not yet for lay = {values['lay']}")
+        laying = Laying(**_laying(values))
+        _must_be_placed(values, blank, laying)
         return LabelJob(
             text=values["text"] if drawing is None else drawing.name,
             drawing=drawing,
@@ -165,7 +165,7 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
                 width_mm=values.get("width_mm"),
                 height_mm=values.get("height_mm"),
                 letter_space=values.get("letter_space", 0.0),
-                laying=Laying(**_laying(values)),
+                laying=laying,
                 bridges=BridgeWish(
                     **_renamed(values, {"width_mm": "bridge_width_mm", "angle_deg": "bridge_angle_deg"})
                 ),
@@ -175,7 +175,7 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
             place=Place(
                 reads=None if reads is None else Reads(reads),
                 side_deg=values.get("side_deg"),
-                from_mm=values.get("from_mm"),
+                from_mm=zone.from_mm if "blank" not in values else zone.from_mm or 0.0,
             ),
             mask=MaskWish(**_renamed(values, {"film_mm": "film_mm", "cover_deg": "cover_deg"})),
             paper=Paper(values.get("paper", Paper.A4)),
@@ -195,21 +195,52 @@ def _renamed(values: Values, names: dict[str, str]) -> Values:
 
 
 def _laying(values: Values) -> Values:
-    names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper")
+    names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper", "even_look")
     found = _renamed(values, {name: name for name in names})
     return found | {name: kind(found[name]) for name, kind in (("lay", Lay), ("tops", Tops)) if name in found}
 
 
-def _blank(values: Values) -> Blank | None:
-    if "diameter_mm" in values:
-        diameter = float(values["diameter_mm"])
-        end = float(values.get("diameter_end_mm", diameter))
-        return Blank(
-            diameter_mm=diameter, diameter_end_mm=end, zone_mm=values.get("zone_mm"), at_mm=values.get("at_mm")
-        )
+def _must_be_placed(values: Values, blank: Blank | None, laying: Laying) -> None:
+    """Raises: InputError: a page shows the place, and where that is, or how the words read there, was not said."""
+    wanted = [key for key in PAGE_KEYS if values.get(key)]
+    if not wanted:
+        return
+    if blank is None:
+        raise InputError(f"{wanted[0]} shows the place on a blank: give diameter_mm or blank")
+    if laying.lay is not Lay.AROUND and "reads" not in values:
+        raise InputError(f"{wanted[0]} shows the place on a blank: give reads, which is never guessed")
+    if "picture" in wanted and "side_deg" not in values:
+        raise InputError("picture shows the side of the words: give side_deg, from the guide line")
+
+
+def _zone(values: Values) -> FreeZone:
+    return free_zone(
+        from_mm=values.get("from_mm"),
+        to_mm=values.get("to_mm"),
+        zone_mm=values.get("zone_mm"),
+        clear_mm=values.get("clear_mm", 0.0),
+    )
+
+
+def _blank(table: Table, values: Values, zone: FreeZone, folder: Path) -> Blank | None:
     if not any(key in values for key in LENGTH_KEYS):
-        raise InputError("give the blank's diameter_mm, or for a flat surface cap_height_mm, width_mm or height_mm")
-    return None
+        raise InputError(
+            "give the blank's diameter_mm or its stations, blank, or for a flat surface cap_height_mm, width_mm or "
+            "height_mm"
+        )
+    if "blank" in values and ("diameter_mm" in table.values or "diameter_end_mm" in table.values):
+        raise InputError("give the blank's measured stations, blank, or its diameter_mm, not both")
+    return blank_in(
+        zone,
+        stations=_stations(values.get("blank", []), folder),
+        diameter_mm=values.get("diameter_mm"),
+        diameter_end_mm=values.get("diameter_end_mm"),
+        at_mm=values.get("at_mm"),
+    )
+
+
+def _stations(given: str | list[dict[str, Any]], folder: Path) -> tuple[Station, ...]:
+    return read_stations(folder / given) if isinstance(given, str) else stations_of(given, where="blank")
 
 
 def _drawing(table: Table, values: Values, folder: Path) -> Drawing | None:

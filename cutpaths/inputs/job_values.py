@@ -49,6 +49,10 @@ def _value(table: Table, name: str, key: Key) -> Any:
         return value
     if key.kind == "number":
         return table.number(name, least=key.least, most=key.most, default=None)
+    if key.kind == "stations":
+        if isinstance(value, str) or (isinstance(value, list) and all(isinstance(v, dict) for v in value)):
+            return value
+        raise table.wrong(name, f"must be a file's name in quotes or a list of stations, got {value!r}")
     kinds = {"text": (str, "text in quotes"), "flag": (bool, "true or false"), "table": (dict, "a table"),
              "whole": (int, "a whole number")}  # fmt: skip
     kind, words = kinds[key.kind]

@@ -27,6 +27,8 @@ class Pages:
 
     marking_out: bool = False
     proof: bool = False
+    proof_html: bool = False
+    picture: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,22 +1,26 @@
-"""The printed pages of a label in a run: the sheet to mark the blank with, and the proof for the customer's yes."""
+"""The pages of a label in a run: the sheet to mark the blank with, the proof, and the picture of the rod."""
 
 from __future__ import annotations
 
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.run_job import Pages
 from cutpaths.pipeline import Made
-from cutpaths.printed import marking_out_for, proof_for, proof_pages_for
+from cutpaths.printed import marking_out_for, proof_for, proof_html_for, proof_pages_for, rod_picture_for
+from cutpaths.write.page_svg import page_svg
 from cutpaths.write.pdf import to_pdf
 
 
 def label_pages(made: Made, job: LabelJob, wanted: Pages) -> dict[str, bytes]:
-    """PDF files by what is added to a label's name. Raises: InputError: no blank, or no reading direction."""
+    """Files by what is added to a label's name. Raises: InputError: no blank, or no reading direction."""
     files: dict[str, bytes] = {}
-    if not (wanted.marking_out or wanted.proof):
-        return files
-    proof = proof_for(made, job)
-    if wanted.marking_out:
-        files["marking-out.pdf"] = to_pdf(marking_out_for(made, job, proof))
-    if wanted.proof:
-        files["proof.pdf"] = to_pdf(proof_pages_for(made, job, proof))
+    if wanted.marking_out or wanted.proof or wanted.proof_html:
+        proof = proof_for(made, job)
+        if wanted.marking_out:
+            files["marking-out.pdf"] = to_pdf(marking_out_for(made, job, proof))
+        if wanted.proof:
+            files["proof.pdf"] = to_pdf(proof_pages_for(made, job, proof))
+        if wanted.proof_html:
+            files["proof.html"] = proof_html_for(made, proof).encode("utf-8")
+    if wanted.picture:
+        files["on-the-rod.svg"] = page_svg(rod_picture_for(made, job)).encode("utf-8")
     return files

@@ -19,7 +19,7 @@ from cutpaths.notes import Note, Rule
 BEND_LIMIT_MM = 0.05
 # Film lies down on a surface whose taper changes so little that its edge fits within this; more makes it wrinkle.
 MISFIT_LIMIT_MM = 0.05
-ON_FILM = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
+STAYS_ON = (Method.VINYL, Method.PRINT)
 
 
 def course_for(job: LabelJob, *, size_mm: tuple[float, float]) -> Course | None:
@@ -122,12 +122,18 @@ def _misfit_notes(blank: Blank, tool: Tool, reach: tuple[float, float], aside_mm
     if misfit <= MISFIT_LIMIT_MM:
         text = f"the taper changes under the words; a flat label misfits by {misfit:.3f} mm at its edges"
         return [Note(rule=Rule.FIT, text=text, measured_mm=misfit, limit_mm=MISFIT_LIMIT_MM)]
-    film = tool.method in ON_FILM
+    film = tool.method in STAYS_ON
     text = (
         f"the blank curves both ways under the words: it bulges by {bulge:.2f} mm, and a flat label misfits by "
-        f"{misfit:.2f} mm at its edges; film would wrinkle past {MISFIT_LIMIT_MM:g} mm"
-        + ("; take smaller words, a straighter place, or a pen" if film else ", paint and pen do not mind")
+        f"{misfit:.2f} mm at its edges; "
     )
+    if film:
+        text += f"film that stays would wrinkle past {MISFIT_LIMIT_MM:g} mm; take smaller words, a straighter place, "
+        text += "paint or a pen"
+    elif tool.method is Method.PEN:
+        text += "a pen does not mind"
+    else:
+        text += "paint does not mind, but slit the sheet's margin from its edge towards the words and press it down"
     return [Note(rule=Rule.FIT, text=text, measured_mm=misfit, limit_mm=MISFIT_LIMIT_MM, failing=film)]
 
 
