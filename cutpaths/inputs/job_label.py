@@ -195,7 +195,7 @@ def _renamed(values: Values, names: dict[str, str]) -> Values:
 
 
 def _laying(values: Values) -> Values:
-    names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper", "even_look")
+    names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper")
     found = _renamed(values, {name: name for name in names})
     return found | {name: kind(found[name]) for name, kind in (("lay", Lay), ("tops", Tops)) if name in found}
 
