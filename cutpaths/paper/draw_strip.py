@@ -21,6 +21,8 @@ CAPTION_MM, BELOW_MM = 6.0, 16.0
 # Points along each end of the strip, whose bow is so flat that chords between them cannot be told from it.
 END_POINTS = 64
 OVERLAP_MM = 15.0
+# A way round that leaves a straight taper's by more than this is spoken of.
+SWELLS_MM = 0.3
 
 
 def mm(value: float) -> str:
@@ -44,7 +46,7 @@ def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block,
     height = CAPTION_MM + high - low + BELOW_MM
     if right - left <= width_mm:
         window = "" if strip.ring else ", cut out the tinted window"
-        text = f"The strip, true size: cut along the outer line{window}. {_paper()}"
+        text = f"The strip, true size: cut along the outer line{window}. {_paper(strip)}"
         shift = ((width_mm - left - right) / 2, -CAPTION_MM - high)
         return (Block(items=(*_caption(text), *placed(items, shift_mm=shift)), height_mm=height),)
     step = width_mm - OVERLAP_MM
@@ -55,7 +57,8 @@ def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block,
         seams = [start + step + OVERLAP_MM / 2] if part < count - 1 else []
         seams += [start + OVERLAP_MM / 2] if part else []
         shown = clipped((*items, *_seams(strip, seams)), start, start + width_mm)
-        text = f"The strip, true size, part {part + 1} of {count}: tape the parts together, cross on cross. {_paper()}"
+        head = f"The strip, true size, part {part + 1} of {count}"
+        text = f"{head}: tape the parts together, cross on cross. {_paper(strip)}"
         shift = (-start, -CAPTION_MM - high)
         blocks.append(Block(items=(*_caption(text), *placed(shown, shift_mm=shift)), height_mm=height))
     return tuple(blocks)
@@ -67,12 +70,20 @@ def outer_line(strip: Strip) -> Contour:
     shares = [k / END_POINTS - 0.5 for k in range(END_POINTS + 1)]
     tip = [strip.flat_mm(half, share) for share in shares]
     butt = [strip.flat_mm(-half, share) for share in reversed(shares)]
-    flap = [strip.flat_mm(x, 0.5 + FLAP_MM / (2 * strip.half_round_mm(x))) for x in (half - 3.0, 3.0 - half)]
-    return polygon([*tip, *flap, *butt])
+    low = [strip.flat_mm(x, -0.5) for x in _inner(strip)]
+    outside = (half - 3.0, *(x for x in reversed(_inner(strip)) if abs(x) < half - 3.0), 3.0 - half)
+    flap = [strip.flat_mm(x, 0.5 + FLAP_MM / (2 * strip.half_round_mm(x))) for x in outside]
+    return polygon([*tip, *flap, *butt, *low])
 
 
-def _paper() -> str:
-    return "Made for paper 0.1 mm thick."
+def _inner(strip: Strip) -> list[float]:
+    """Places between the strip's ends where its width may change its course."""
+    return [x for x, _ in strip.rounds_mm[1:-1]]
+
+
+def _paper(strip: Strip) -> str:
+    swell = " The blank swells here: smooth the strip on from the middle." if strip.swells_mm > SWELLS_MM else ""
+    return f"Made for paper 0.1 mm thick.{swell}"
 
 
 def _caption(text: str) -> tuple[Item, ...]:
@@ -81,7 +92,8 @@ def _caption(text: str) -> tuple[Item, ...]:
 
 def _strip_items(strip: Strip, piece: Piece, outer: Contour) -> tuple[Item, ...]:
     x0, y0, x1, y1 = strip.window_mm
-    meet = segment(*(strip.flat_mm(x, 0.5) for x in (-strip.half_length_mm, strip.half_length_mm)))
+    places = (-strip.half_length_mm, *_inner(strip), strip.half_length_mm)
+    meet = segment(*(strip.flat_mm(x, 0.5) for x in places))
     letters = lettering(piece, turn_deg=strip.turn_deg, middle_mm=strip.middle_mm)
     cut = Line(contours=(outer,), width_mm=CUT_MM)
     dashed = Line(contours=(meet,), width_mm=THIN_MM, dash_mm=(2.0, 1.0))

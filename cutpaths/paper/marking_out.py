@@ -73,9 +73,10 @@ def tape_rows_mm(label: Label, piece: Piece) -> tuple[tuple[float, float], ...]:
 def _head(label: Label, width_mm: float) -> Block:
     blank = label.blank
     assert blank is not None
-    sizes = f"{blank.diameter_mm:g} mm thick"
+    sizes = f"{blank.diameter_mm:.4g} mm thick"
     if blank.diameter_end_mm != blank.diameter_mm:
-        sizes = f"{blank.diameter_mm:g} mm thick where the free zone begins, {blank.diameter_end_mm:g} mm where it ends"
+        ends = f"{blank.diameter_mm:.4g} mm thick where the free zone begins, {blank.diameter_end_mm:.4g} mm where it"
+        sizes = f"{ends} ends"
     x0, y0, x1, y1 = label.region.bounds
     about = f"{label.tool.method.capitalize()}; letters {x1 - x0:.1f} x {y1 - y0:.1f} mm; blank {sizes}"
     items: list[Item] = [

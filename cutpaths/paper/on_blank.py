@@ -45,9 +45,9 @@ def on_blank_block(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float,
         set_words("TIP", at_mm=(half * scale + 3.0, -1.0), cap_mm=2.0, face=Type.STRONG),
     )
     size = "" if screen else ", true size" if scale == 1.0 else f", {scale:.0%} of true size"
-    caption = f"On the rod{size}, seen from the side of the words: {blank.diameter_mm:g} mm thick"
+    caption = f"On the rod{size}, seen from the side of the words: {blank.diameter_mm:.4g} mm thick"
     if blank.diameter_end_mm != blank.diameter_mm:
-        caption += f" where the free zone begins, {blank.diameter_end_mm:g} mm where it ends"
+        caption += f" where the free zone begins, {blank.diameter_end_mm:.4g} mm where it ends"
     told = set_words(caption, at_mm=(0.0, -2.2), cap_mm=1.8, colour=PENCIL)
     return Block(items=(told, *placed(drawn, shift_mm=(width_mm / 2, -8.0 - thick))), height_mm=10.0 + 2 * thick)
 

@@ -2,7 +2,8 @@
 
 Flat, mm, seen from outside with the butt at the left: x runs along the blank towards the tip from the centre of the
 lettering, y round the blank upwards from the text axis. The strip goes once round; its lower edge meets a line, beyond
-which a flap is stuck down. On a taper it is the piece of a cone laid flat, so that nothing stretches. The window is the
+which a flap is stuck down. On a taper it is the piece of a cone laid flat, so that nothing stretches; on a blank that
+swells it is as wide at each measured place as the way round there, and paper lies on it nearly flat. The window is the
 outline of the tape, a plain rectangle, since film laid on a cone does not stretch either. Paper bends about the middle
 of its thickness, so the strip is made for the blank with half a sheet of paper on it.
 """
@@ -42,7 +43,8 @@ class Strip:
     window_mm: tape as marked on the blank: min x, min y, max x, max y. In a ring the strip itself is as wide as the
         tape and has no window.
     ring: whether the words run round the blank. turn_deg: how the words are turned when the butt is at the left.
-    round_mm: way round the blank at the left and the right end of the strip, paper allowed for.
+    rounds_mm: places along the strip, the ends and every measured station between them, each with the way round the
+        blank there, paper allowed for.
     trimmed: whether the window is narrower than the film was framed, because the blank is so thin.
     middle_mm: what of the label lies at the strip's middle, from the left end of its base line.
     guide: where the guide line runs, as a share of the way round, from -0.5 to 0.5; None where the side is not said.
@@ -51,7 +53,7 @@ class Strip:
     """
 
     window_mm: Box
-    round_mm: tuple[float, float]
+    rounds_mm: tuple[tuple[float, float], ...]
     ring: bool
     turn_deg: float
     trimmed: bool
@@ -75,17 +77,29 @@ class Strip:
         """From the datum to the end of the tape that is nearer the tip."""
         return None if self.centre_mm is None else self.centre_mm + self.window_mm[2]
 
+    @property
+    def round_mm(self) -> tuple[float, float]:
+        """Way round the blank at the left and the right end of the strip."""
+        return self.rounds_mm[0][1], self.rounds_mm[-1][1]
+
+    @property
+    def swells_mm(self) -> float:
+        """How much the way round leaves that of a straight taper, at most."""
+        (x0, first), (x1, last) = self.rounds_mm[0], self.rounds_mm[-1]
+        return max(abs(way - first - (x - x0) / (x1 - x0) * (last - first)) for x, way in self.rounds_mm)
+
     def half_round_mm(self, x_mm: float) -> float:
         """Half the way round, at a place along the strip."""
-        first, last = self.round_mm
-        share = (x_mm + self.half_length_mm) / (2 * self.half_length_mm)
-        return (first + share * (last - first)) / 2
+        places, ways = zip(*self.rounds_mm, strict=True)
+        return float(np.interp(x_mm, places, ways)) / 2
 
     def flat_mm(self, x_mm: float, share: float) -> tuple[float, float]:
         """A place on the blank as a place on the flat strip; share: of the way round, 0 on the text axis, upwards."""
         first, last = self.round_mm
         sine = (first - last) / (2 * pi * 2 * self.half_length_mm)
-        place = np.array([[2 * pi * share, x_mm]])
+        straight = first + (x_mm / self.half_length_mm + 1.0) / 2 * (last - first)
+        swell = 2 * self.half_round_mm(x_mm) / straight  # exactly 1 on a straight taper but for rounding
+        place = np.array([[2 * pi * share * swell, x_mm]])
         flat = unroll(place, start_radius_mm=(first + last) / (4 * pi), sin_half_angle=sine)
         return float(flat[0, 0]), float(flat[0, 1])
 
@@ -110,16 +124,16 @@ def strip_for(piece: Piece, blank: Blank, place: Place, *, laying: Laying | None
     shift = (middle[1] - piece.axis_mm) * (1 if turn < 0.0 else -1) if ring else 0.0
     centre = blank.centre_mm + shift
     reach = half + (0.0 if ring else END_MM)
-    first, last = (pi * (blank.diameter_at_mm(centre + x) + PAPER_THICK_MM) for x in (-reach, reach))
-    if max(first, last) > LONGEST_ROUND_MM:
-        raise InputError(
-            f"the blank is {max(first, last):.0f} mm round; a strip to wrap is drawn up to {LONGEST_ROUND_MM:g} mm"
-        )
-    most = (1.0 if ring else MOST_WINDOW) * min(first, last) / 2
+    profile = blank.profile_mm(centre - reach, centre + reach)
+    rounds = tuple((z - centre, pi * (diameter + PAPER_THICK_MM)) for z, diameter in profile)
+    widest = max(way for _, way in rounds)
+    if widest > LONGEST_ROUND_MM:
+        raise InputError(f"the blank is {widest:.0f} mm round; a strip to wrap is drawn up to {LONGEST_ROUND_MM:g} mm")
+    most = (1.0 if ring else MOST_WINDOW) * min(way for _, way in rounds) / 2
     side = place.side_deg
     return Strip(
         window_mm=(-half, -most, half, most) if ring else (-half, max(up[0], -most), half, min(up[1], most)),
-        round_mm=(first, last),
+        rounds_mm=rounds,
         ring=ring,
         turn_deg=turn,
         trimmed=not ring and (up[0] < -most or up[1] > most),

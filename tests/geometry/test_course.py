@@ -143,3 +143,56 @@ def test_bent_curves_follow_the_map() -> None:
     import shapely  # noqa: PLC0415
 
     assert shapely.LineString(want).hausdorff_distance(shapely.LineString(found)) < 0.002
+
+
+SOURCES = {"along": (0.0, False), "back": (pi, False), "grows": (0.0, True), "around": (-pi / 2, False)}
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    RADII, TAPERS, st.sampled_from([*SOURCES, "spiral"]), st.floats(-1.3, 1.3), st.integers(0, 10**6)
+)  # fmt: skip
+def test_distances_on_the_sheet_are_those_over_the_cone(
+    radius: float, sine: float, lay: str, spiral: float, seed: int
+) -> None:
+    """Random pairs of letters' places, joined by straight lines on the sheet: the same lines lie on the cone in space,
+    put there here by polar coordinates about its apex (a cylinder: round it), and are measured by adding up chords.
+
+    Source: a cone is developable, its sheet a sector about the apex (any text on development of surfaces).
+    """
+    heading, grows = SOURCES.get(lay, (spiral, False))
+    course = Course(start_radius_mm=radius, sin_half_angle=sine, heading_rad=heading, grows=grows)
+    room = min(12.0, 0.25 * radius / max(abs(sine), 1e-3))
+    rng = np.random.default_rng(seed)
+    ends = laid(rng.uniform(-1.0, 1.0, (8, 2)) * (room, min(3.0, room / 2)), course)
+    share = np.linspace(0.0, 1.0, 2001)[:, None]
+    for a, b in zip(ends[::2], ends[1::2], strict=True):
+        line = a + share * (b - a)
+        put = _over_the_cone(line, radius, sine, heading)
+        assert sine == 0.0 or abs(sine) < 1e-5 or space(line, course) == pytest.approx(put, abs=1e-6)
+        chords = np.linalg.norm(np.diff(put, axis=0), axis=1)
+        assert chords.sum() == pytest.approx(np.linalg.norm(b - a), rel=1e-6, abs=1e-9)
+
+
+def _over_the_cone(flat: np.ndarray, radius: float, sine: float, heading: float) -> np.ndarray:
+    """The sheet turned to the axis and rolled up, by the textbook and not by the code under test."""
+    x = flat[:, 0] * np.cos(heading) - flat[:, 1] * np.sin(heading)
+    y = flat[:, 0] * np.sin(heading) + flat[:, 1] * np.cos(heading)
+    if abs(sine) < 1e-5:  # the apex is kilometres away; as a cylinder it is off by under 1e-6
+        return np.stack([x, radius * np.sin(y / radius), radius * np.cos(y / radius)], axis=1)
+    reach = radius / sine
+    polar = np.hypot(reach - x, y) * np.sign(reach)
+    turn = np.arctan2(y * np.sign(reach), (reach - x) * np.sign(reach)) / sine
+    return np.stack(
+        [(reach - polar) * np.sqrt(1 - sine**2), polar * sine * np.sin(turn), polar * sine * np.cos(turn)], axis=1
+    )
+
+
+def test_that_ruler_can_fail() -> None:
+    """A stretch of a thousandth is noticed."""
+    share = np.linspace(0.0, 1.0, 2001)[:, None]
+    a, b = np.array([(-10.0, 0.0), (10.0, 3.0)])
+    put = _over_the_cone(a + share * (b - a), 6.0, 0.1, 0.0)
+    right, wrong = (np.linalg.norm(np.diff(p, axis=0), axis=1).sum() for p in (put, put * (1.001, 1.0, 1.0)))
+    assert right == pytest.approx(np.linalg.norm(b - a), rel=1e-6)
+    assert wrong != pytest.approx(right, rel=1e-4)

@@ -17,7 +17,7 @@ from printed import BUTT, LONG, ODD, THERE, THICK, TIP, made, outside, overlaps,
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import bounds
-from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.blank import Blank, Station, measured_blank
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.lay import Lay, Laying, Tops
 from cutpaths.inputs.paper import Paper
@@ -276,3 +276,27 @@ def test_what_cannot_be_marked_is_refused() -> None:
 
 def test_the_same_label_gives_the_same_bytes() -> None:
     assert to_pdf(sheet(made("Rowan", TIP))) == to_pdf(sheet(made("Rowan", TIP)))
+
+
+def test_a_strip_for_a_blank_that_swells_is_as_wide_as_the_way_round_at_every_station() -> None:
+    """By hand: pi times the measured diameter and the paper's 0.1 mm, at the ends and the stations between them."""
+    measured = ((0.0, 20.0), (25.0, 23.0), (45.0, 24.0), (70.0, 22.0), (110.0, 17.0))
+    stations = tuple(Station(at_mm=x, diameter_mm=d) for x, d in measured)
+    blank = measured_blank(stations, from_mm=20.0, zone_mm=50.0)
+    wish = Wish(blank=blank, span_deg=60.0, cap_height_mm=7.0)
+    label = make(LabelJob(text="Otter", tool=tool(Method.MASK), wish=wish, place=THERE))
+    strip = strip_for(label.piece, blank, Place(reads=Reads.BUTT_TO_TIP, side_deg=0, from_mm=20))
+    assert strip.centre_mm == 45.0
+    outer = outer_line(strip)
+    ring = shapely.LinearRing(outer.segments[:, 0])
+    seam = [strip.flat_mm(x, 0.5) for x in (-20.0, 0.0, 25.0)]
+    for x, diameter, top in zip((-20.0, 0.0), (23.0, 24.0), seam, strict=False):
+        bottom = strip.flat_mm(x, -0.5)
+        wanted = pi * (diameter + 0.1)
+        assert top[1] - bottom[1] == pytest.approx(wanted, abs=0.05)  # across a bow: a little less than along it
+        assert ring.distance(shapely.Point(bottom)) < 1e-6
+    text = " ".join(words_of(marking_out(label.label, label.piece, THERE)))
+    assert "The blank swells here" in text
+    for page in marking_out(label.label, label.piece, THERE):
+        assert overlaps(page) == []
+        assert outside(page, 9.0) == []
