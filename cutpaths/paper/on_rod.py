@@ -15,13 +15,14 @@ from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, Points, moved, polyline
 from cutpaths.geometry.course import Course, on_cone
 from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.region import Region, fill_nonzero, polygons_of
+from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.lay import Lay, Laying
 from cutpaths.inputs.place import Place, Reads
+from cutpaths.inputs.tool import Method
 from cutpaths.sheet.frame import INK_LAYER
-from cutpaths.sheet.plan import Layer, Piece
+from cutpaths.sheet.plan import Group, Layer, Piece
 
 # Longest chord of a projected edge: on the thickest tube it leaves the curve by under a thousandth of its radius.
 CHORD_MM = 0.2
@@ -36,14 +37,25 @@ def seen(piece: Piece, blank: Blank, *, turn_rad: float = 0.0) -> tuple[Contour,
     """
     course = course_of(piece)
     ink = INK_LAYER.get(piece.method, Layer.CUT)
-    flat = [flatten(c, chord_mm=TOLERANCE.chord_mm) for g in piece.groups if g.layer == ink for c in g.contours]
-    area = fill_nonzero([points - np.array(piece.middle_mm) for points in flat])
+    groups = [group for group in piece.groups if group.layer == ink]
+    flat = [flatten(c, chord_mm=TOLERANCE.chord_mm) - np.array(piece.middle_mm) for g in groups for c in g.contours]
+    area = _inked(groups, flat) if piece.method is Method.PEN else fill_nonzero(flat)
     found: list[Contour] = []
     for part in visible(area, course, turn_rad=turn_rad):
         for ring in (part.exterior, *part.interiors):
             points = projected(np.asarray(ring.coords)[:-1], blank)
             found.append(polyline(points))
     return tuple(found)
+
+
+def _inked(groups: list[Group], flat: list[Points]) -> Region:
+    """What a pen leaves along lines; each group says how wide its line is."""
+    widths = [(group.line_mm or 0.0, contour.closed) for group in groups for contour in group.contours]
+    lines = [
+        shapely.LineString(np.vstack([points, points[:1]]) if closed else points).buffer(width / 2)
+        for points, (width, closed) in zip(flat, widths, strict=True)
+    ]
+    return union(lines)
 
 
 def course_of(piece: Piece) -> Course:

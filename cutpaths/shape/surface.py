@@ -94,7 +94,8 @@ def bending_note(course: Course, laying: Laying, size_mm: tuple[float, float], m
     if laying.lay is Lay.ALONG and not laying.follow_taper:
         bow = bending_mm(size_mm[1], start_radius_mm=course.start_radius_mm, sin_half_angle=course.sin_half_angle)
         text = (
-            f"bending does not matter: along a straight taper words lie straight; rings at their ends bow {bow:.4f} mm"
+            "bending does not matter: words along a taper lie straight; seen flat, rings at their ends bow "
+            f"{bow:.4f} mm"
         )
         return Note(rule=Rule.FIT, text=text, measured_mm=bow, limit_mm=BEND_LIMIT_MM)
     moved = bends_by_mm(course, laying, size_mm, margin_mm)

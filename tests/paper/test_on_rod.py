@@ -99,3 +99,14 @@ def test_the_place_is_never_guessed(tmp_path: Path, more: list[str], words: str)
     assert found.returncode == 2
     assert words in found.stderr
     assert not list(tmp_path.iterdir())
+
+
+def test_a_pens_line_is_seen_as_wide_as_the_pen() -> None:
+    """By hand: an upright of line width w in front of the axis covers about w times its height."""
+    blank = Blank(diameter_mm=20.0, diameter_end_mm=20.0, zone_mm=60.0)
+    wish = Wish(blank=blank, cap_height_mm=5.0)
+    job = LabelJob(text="I", tool=tool(Method.PEN), wish=wish, place=Place(reads=Reads.BUTT_TO_TIP, side_deg=0.0))
+    (part,) = seen(make(job).piece, blank)
+    x, y = part.segments[:, 0].T
+    assert np.ptp(x) == pytest.approx(job.tool.min_stroke_mm, abs=0.02)
+    assert np.ptp(y) > 4.0
