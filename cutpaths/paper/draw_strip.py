@@ -5,9 +5,13 @@ from __future__ import annotations
 from math import ceil, pi
 
 from cutpaths.geometry.contour import Contour, bounds, moved, turned
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.tool import Method
 from cutpaths.paper.clip import clipped
+from cutpaths.paper.filled import rings
 from cutpaths.paper.flow import Block
+from cutpaths.paper.on_rod import inked
 from cutpaths.paper.page import ACCENT, FAINT, INK, PENCIL, TAPE, WHITE, Area, Item, Line, placed
 from cutpaths.paper.shapes import arrow_head, arrow_heads, polygon, rectangle, segment
 from cutpaths.paper.strip import END_MM, FLAP_MM, Strip
@@ -34,7 +38,11 @@ def lettering(piece: Piece, *, turn_deg: float = 0.0, middle_mm: tuple[float, fl
     """The label's letters, turned about the centre of its frame on the text axis, or about another place."""
     layer = INK_LAYER.get(piece.method, Layer.CUT)
     x, y = middle_mm or ((piece.box_mm[0] + piece.box_mm[2]) / 2, piece.axis_mm)
-    contours = [moved(c, shift=(-x, -y)) for group in piece.groups if group.layer == layer for c in group.contours]
+    groups = [group for group in piece.groups if group.layer == layer]
+    contours = [moved(c, shift=(-x, -y)) for group in groups for c in group.contours]
+    if piece.method is Method.PEN:
+        area = inked(groups, [flatten(c, chord_mm=TOLERANCE.chord_mm) for c in contours])
+        contours = list(rings(area, scale=1.0, shift_mm=(0.0, 0.0)))
     return Area(contours=tuple(turned(c, turn_deg=turn_deg) for c in contours), colour=PENCIL)
 
 

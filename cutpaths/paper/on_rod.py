@@ -39,7 +39,7 @@ def seen(piece: Piece, blank: Blank, *, turn_rad: float = 0.0) -> tuple[Contour,
     ink = INK_LAYER.get(piece.method, Layer.CUT)
     groups = [group for group in piece.groups if group.layer == ink]
     flat = [flatten(c, chord_mm=TOLERANCE.chord_mm) - np.array(piece.middle_mm) for g in groups for c in g.contours]
-    area = _inked(groups, flat) if piece.method is Method.PEN else fill_nonzero(flat)
+    area = inked(groups, flat) if piece.method is Method.PEN else fill_nonzero(flat)
     found: list[Contour] = []
     for part in visible(area, course, turn_rad=turn_rad):
         for ring in (part.exterior, *part.interiors):
@@ -48,7 +48,7 @@ def seen(piece: Piece, blank: Blank, *, turn_rad: float = 0.0) -> tuple[Contour,
     return tuple(found)
 
 
-def _inked(groups: list[Group], flat: list[Points]) -> Region:
+def inked(groups: list[Group], flat: list[Points]) -> Region:
     """What a pen leaves along lines; each group says how wide its line is."""
     widths = [(group.line_mm or 0.0, contour.closed) for group in groups for contour in group.contours]
     lines = [

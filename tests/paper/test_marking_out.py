@@ -300,3 +300,12 @@ def test_a_strip_for_a_blank_that_swells_is_as_wide_as_the_way_round_at_every_st
     for page in marking_out(label.label, label.piece, THERE):
         assert overlaps(page) == []
         assert outside(page, 9.0) == []
+
+
+def test_pen_lettering_is_drawn_as_its_ink_and_not_filled() -> None:
+    """By hand: lines of width w cover about w times their length, where a filled O would cover far more."""
+    label = make(LabelJob(text="O", tool=tool(Method.PEN), wish=Wish(blank=BUTT, cap_height_mm=5.0), place=THERE))
+    rings = [shapely.Polygon(c.segments[:, 0]) for c in lettering(label.piece).contours]
+    ink = max(r.area for r in rings) - min(r.area for r in rings)
+    assert len(rings) == 2
+    assert ink == pytest.approx(label.label.region.area, rel=0.02)
