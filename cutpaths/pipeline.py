@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
-from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
 from cutpaths.geometry.parts import axes_of
-from cutpaths.geometry.region import Region, hole_count
+from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.lay import Lay
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import Workshop
+from cutpaths.letters import label_lines, lettering_of
 from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
-from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Set, words
@@ -66,7 +63,7 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     Raises: InputError, CannotMakeError with cures, BrokenPromiseError.
     """
     tol = tol or Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
-    lettering, face = _lettering(job, tol)
+    lettering, face = lettering_of(job, tol)
     if job.tool.method is Method.PEN:
         return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)
     label, course, faults = _shaped(job, lettering, face, anyway=anyway, tol=tol)
@@ -154,59 +151,13 @@ def _tried(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Attempt
     return tried, course_for(job, size_mm=size_mm(tried.composed.made))
 
 
-# A drawing is read with its ink this high; lettering on a rod is hardly ever larger, so its curves lose nothing.
-DRAWING_MM = 30.0
-
-
-def _lettering(job: LabelJob, tol: Tolerance) -> tuple[Lettering, Face]:
-    """The shapes of the job in cap heights, and what they came from."""
-    if job.drawing is None:
-        font = open_font(job.font or default_font_name(), axes=job.axes)
-        face = Face(family=font.family, style=font.style, sha256=font.sha256, axes=tuple(sorted(font.axes.items())))
-        return shape_text(job.text, font, features=job.features), face
-    from cutpaths.outline.lettered import letter_area, letter_outline  # noqa: PLC0415 - its libraries are heavy
-    from cutpaths.outline.supplied import read_outline  # noqa: PLC0415
-
-    drawing = job.drawing
-    face = Face(family=drawing.name, style="outline", sha256=hashlib.sha256(drawing.data).hexdigest())
-    lines = _cut_lines(drawing.data, tol)
-    if lines is not None:
-        return letter_area(*lines, name=drawing.name, tol=tol), face
-    found = read_outline(
-        drawing.data,
-        white=drawing.white,
-        px_per_inch=drawing.px_per_inch,
-        ignore_text=drawing.ignore_text,
-        gap_mm=job.tool.min_gap_mm,
-        height_mm=DRAWING_MM,
-        refuse_open=True,
-        tol=tol,
-    )
-    return letter_outline(found, name=drawing.name, tol=tol), face
-
-
-def _cut_lines(data: bytes, tol: Tolerance) -> tuple[Region, list[Contour]] | None:
-    """The lettering of a cut file such as this program writes: outlines that are not filled, on the layer cut.
-
-    None for any other drawing, whose hairlines are strokes.
-    """
-    try:
-        drawn = read_svg(data)
-    except InputError:
-        return None  # the reader of drawings says why, in its own words
-    lines = [path for path in drawn.paths if path.layer == Layer.CUT]
-    if not lines or any(path.fill != "none" for path in drawn.paths) or any(note.failing for note in drawn.notes):
-        return None
-    return region_of(drawn, tol=tol), [contour for path in lines for contour in path.contours]
-
-
 def advice(job: LabelJob) -> Advice:
     """What would work for the job's words: methods, sizes and faces, each tried.
 
     Raises: InputError; CannotMakeError where no size fits the blank.
     """
     tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
-    lettering, face = _lettering(job, tol)
+    lettering, face = lettering_of(job, tol)
     return advise(lettering, job, name=face.name)
 
 
@@ -241,7 +192,7 @@ def make_trial(tool: Tool, *, job: LabelJob | None = None, workshop: Workshop | 
 
 def _hardest(job: LabelJob, tool: Tool, tol: Tolerance) -> Set | None:
     """The job's hardest letter as it would be made; for a stencil one that needs no bridge, None if each does."""
-    composed = fit(_lettering(job, tol)[0], tool, job.wish, tol=tol).composed
+    composed = fit(lettering_of(job, tol)[0], tool, job.wish, tol=tol).composed
     whole = [s for s in composed.letters if tool.method is not Method.STENCIL or hole_count(s.drawn) == 0]
     letter = hardest(whole, tool, tol=tol)
     if letter is None:
@@ -288,6 +239,7 @@ def _label(
         words=words(composed),
         cap_height_mm=composed.cap_height_mm,
         letter_space_mm=composed.letter_space_mm,
+        lines=label_lines(job, composed.cap_height_mm),
         stroke_before_mm=before.stroke_mm,
         stroke_after_mm=after.stroke_mm,
         gap_before_mm=before.gap_mm,
@@ -326,9 +278,10 @@ def _description(label: Label, shop: Workshop) -> str:
         f"True size in mm. {drawn if scaled else ''}"
         f"Ink {width:.2f} x {height:.2f} mm, capitals {label.cap_height_mm:.2f} mm. "
         f"Method {label.tool.method}, smallest stroke {label.tool.min_stroke_mm:g} mm, smallest gap "
-        f"{label.tool.min_gap_mm:g} mm. Face {label.face.name}."
+        f"{label.tool.min_gap_mm:g} mm. Face {label.faces}."
     )
 
 
 def _refusal(job: LabelJob, face: Face, faults: tuple[Note, ...]) -> str:
-    return f"“{job.text}” in {face.name} cannot be made by {job.tool.method} at this size: {faults[0].text}"
+    words = job.text.replace("|", " / ")
+    return f"“{words}” in {face.name} cannot be made by {job.tool.method} at this size: {faults[0].text}"

@@ -20,6 +20,7 @@ ORDER = [
     "paper",
     "write",
     "examine",
+    "letters",
     "pipeline",
     "printed",
     "run",

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.line import Align, Hand, Line
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.pipeline import make
+from cutpaths.write.report import report
 
 
 @pytest.mark.parametrize("face", ["Barlow Condensed SemiBold", "Source Serif 4 Semibold"])
@@ -20,3 +22,19 @@ def test_a_label_is_the_same_first_and_again(face: str) -> None:
     assert svg("Rowan 7") == first
     assert svg("7 nowaR") == other
     assert other != first
+
+
+def test_lines_of_two_faces_are_made_and_hold() -> None:
+    lines = (
+        Line(text="Heron", font="Source Serif 4", size=1.5),
+        Line(text="No. 7", size=0.6, align=Align.RIGHT, hands=(Hand(pair="No", space=0.05),)),
+    )
+    job = LabelJob(text="Heron|No. 7", tool=tool(Method.MASK), wish=Wish(cap_height_mm=7.0), lines=lines)
+    made = make(job)
+    values = report(made.label, made.plan)
+    assert values["makeable"]
+    assert [line["cap_height_mm"] for line in values["lines"]] == [10.5, 4.2]
+    assert "Source Serif" in made.plan.description
+    assert "Barlow" in made.plan.description
+    assert made.label.wording == "Heron|No. 7"
+    assert made.label.least_cap_height_mm == 4.2

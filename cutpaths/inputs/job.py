@@ -11,6 +11,7 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.colour import Colour
 from cutpaths.inputs.lay import Laying
+from cutpaths.inputs.line import Hand, Line
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Place
@@ -117,9 +118,10 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelJob:
-    """One label: words in a face, or a drawing.
+    """One label: words in a face, a drawing, or lines of either.
 
-    text: the words; for a drawing its name. drawing: None for words.
+    text: the words; for a drawing its name. drawing: None for words. hands: corrections by hand.
+    lines: each of its own face, size and place; empty where all is in one face. `text` then has them parted by `|`.
     font: bundled name or file; empty is the default face. axes: places on a variable font's axes. features: OpenType
     features switched on, off or to a number. margin_mm: least distance of the weeding box from the ink.
     workshop: the workshop's own figures; its correction of scale is applied when the file is written.
@@ -132,6 +134,8 @@ class LabelJob:
     tool: Tool
     wish: Wish
     drawing: Drawing | None = None
+    lines: tuple[Line, ...] = ()
+    hands: tuple[Hand, ...] = ()
     font: str = ""
     axes: Mapping[str, float] = field(default_factory=dict)
     features: Mapping[str, bool | int] = field(default_factory=dict)

@@ -9,7 +9,9 @@ from typing import Any
 
 from cutpaths.inputs.blank_file import KEYS as STATION_KEYS
 from cutpaths.inputs.lay import Lay, Tops
+from cutpaths.inputs.line import FARTHEST, LARGEST_SIZE, SMALLEST_SIZE, Align
 from cutpaths.inputs.paper import Paper
+from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Reads
 from cutpaths.inputs.stock import SHEET_SIZES_MM
 from cutpaths.inputs.tool import Method
@@ -17,7 +19,7 @@ from cutpaths.inputs.tool import Method
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """kind: "text", "number", "whole", "flag", "table", "stations", or a tuple of the words that are allowed."""
+    """kind: "text", "number", "pair" of numbers, "whole", "flag", "table", "stations", or a tuple of the words allowed."""
 
     kind: Any
     text: str
@@ -61,6 +63,7 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "reads": Key(tuple(Reads), "Which way the words read on the blank."),
         "side_deg": Key("number", "From the guide line, clockwise seen from the butt.", -360.0, 360.0),
         "method": Key(tuple(Method), "How it is made."),
+        "pen": Key(tuple(Pen), "What a pen draws: the lines one would write, outlines, or filled."),
         "min_stroke_mm": Key("number", "Smallest stroke the tool holds.", 0.01, 10.0),
         "min_gap_mm": Key("number", "Smallest gap the tool holds.", 0.01, 10.0),
         "margin_mm": Key("number", "Weeding box to ink, at least.", 0.5, 50.0),
@@ -74,6 +77,24 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "revision": Key("whole", "Number of the proof.", 1, 9999),
         "letter_colour": Key("text", "Colour of the letters on the proof: gold, #c9a227."),
         "blank_colour": Key("text", "Colour of the blank on the proof."),
+    }
+)
+LINE_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        **{key: LABEL_KEYS[key] for key in ("text", "outline", "font", "axes", "features")},
+        "size": Key("number", "Height of its capitals as a multiple of the label's.", SMALLEST_SIZE, LARGEST_SIZE),
+        "align": Key(tuple(Align), "How it stands over the widest line."),
+        "beside": Key("flag", "It stands to the right of the line before, not below it."),
+    }
+)
+HAND_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        "pair": Key("text", "Two characters side by side, wherever they stand."),
+        "space": Key("number", "Room added between them, cap heights; less if negative.", -FARTHEST, FARTHEST),
+        "letter": Key("whole", "Number of a letter in reading order, the first is 1.", 1, 400),
+        "shift": Key("pair", "How far it moves to the right and up, cap heights.", -FARTHEST, FARTHEST),
+        "glyph": Key("text", "Name of the glyph to take in its place."),
+        "feature": Key("text", "OpenType feature for it alone: ss01, or salt=2."),
     }
 )
 SHEET_KEYS: Mapping[str, Key] = MappingProxyType(
@@ -112,7 +133,11 @@ NOT_BY_DEFAULT = ("text", "outline", "names", "columns", "serial_from")
 def job_schema() -> dict[str, Any]:
     """The JSON Schema of a job file. Source: JSON Schema, draft 2020-12."""
     labels = _table(LABEL_KEYS)
-    labels["anyOf"] = [{"required": ["text"]}, {"required": ["outline"]}]
+    hands = {"type": "array", "items": _table(HAND_KEYS)}
+    lines = _table(LINE_KEYS)
+    lines["properties"]["hand"] = hands
+    labels["properties"] |= {"line": {"type": "array", "items": lines}, "hand": hands}
+    labels["anyOf"] = [{"required": [key]} for key in ("text", "outline", "line")]
     sheet = _table(SHEET_KEYS)
     for method in Method:
         sheet["properties"][str(method)] = _table(SHEET_KEYS)
@@ -151,6 +176,9 @@ def _property(key: Key) -> dict[str, Any]:
             "anyOf": [{"type": "string"}, {"type": "array", "minItems": 2, "items": listed}],
             "description": key.text,
         }
+    if key.kind == "pair":
+        item = {"type": "number", "minimum": key.least, "maximum": key.most}
+        return {"type": "array", "items": item, "minItems": 2, "maxItems": 2, "description": key.text}
     kinds = {"text": "string", "number": "number", "whole": "integer", "flag": "boolean", "table": "object"}
     found: dict[str, Any] = {"type": kinds[key.kind], "description": key.text}
     if key.kind in ("number", "whole"):

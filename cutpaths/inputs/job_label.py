@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -9,14 +10,16 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank, Station
 from cutpaths.inputs.blank_file import read_stations, stations_of
 from cutpaths.inputs.colour import read_colour
-from cutpaths.inputs.font import open_font
 from cutpaths.inputs.free_zone import FreeZone, blank_in, free_zone
-from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
+from cutpaths.inputs.job import BridgeWish, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
+from cutpaths.inputs.job_line import read_drawing, read_features, read_font, read_hands, read_lines, read_numbers
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.lay import USUAL_SPAN_DEG, Lay, Laying, Tops
+from cutpaths.inputs.line import Hand, Line
 from cutpaths.inputs.names_list import SERIAL, NamesList, fields_of, read_names
 from cutpaths.inputs.paper import Paper
+from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.run_job import Entry, Fault, Pages
 from cutpaths.inputs.toml_table import Table
@@ -32,8 +35,10 @@ def read_label(
 ) -> Entry | Fault:
     """One [[label]] with the defaults under it, or everything that is wrong with it."""
     faults = Faults()
-    values = defaults | checked_values(table, LABEL_KEYS, faults)
-    called = str(table.values.get("text") or table.values.get("outline") or table.values.get("names") or "(no text)")
+    values = defaults | checked_values(table, LABEL_KEYS, faults, more=("line", "hand"))
+    lines = read_lines(table, faults, folder)
+    hands = read_hands(table, faults)
+    called = _called(table)
     line = table.file.line_of(table.path)
     where = table.file.name if line is None else f"{table.file.name}, line {line}"
 
@@ -44,14 +49,14 @@ def read_label(
     job: LabelJob | None = None
     if not faults.found:
         try:
-            names = _names(table, values, folder)
+            names = _names(table, values, lines, folder)
         except InputError as error:
             faults.add(error)
     try:
         if not faults.found:
             if values.get("font"):
-                values["font"] = _font(asked("font"), values, folder)
-            job = _job(table, values, workshop, folder)
+                values["font"] = read_font(asked("font"), values, folder)
+            job = _job(table, values, lines, hands, workshop, folder)
     except InputError as error:
         faults.add(error)
     if job is None or faults.found:
@@ -70,6 +75,15 @@ def read_label(
     )
 
 
+def _called(table: Table) -> str:
+    """What the label is called in messages, whatever is wrong with it."""
+    lines = table.values.get("line")
+    tables = [line for line in lines if isinstance(line, dict)] if isinstance(lines, list) else []
+    said = "|".join(str(line.get("text") or line.get("outline") or "") for line in tables)
+    names = (table.values.get("text"), table.values.get("outline"), said, table.values.get("names"))
+    return next((str(name) for name in names if name), "(no text)")
+
+
 def _place_of(text: str, where: str) -> str:
     head = text.split(": ", 1)[0]
     return head if ", line " in head else where
@@ -80,13 +94,14 @@ def _without_place(text: str) -> str:
     return rest if ", line " in head else text
 
 
-def _names(table: Table, values: Values, folder: Path) -> NamesList | None:
-    """The list of names, after every field of the text was found among its columns."""
-    text = values.get("text", "")
-    if "text" in values and "outline" in values:
-        raise table.wrong("outline", "and text cannot both be given")
-    if "text" not in values and "outline" not in values:
-        raise table.file.wrong(table.path, "needs text or outline")
+def _names(table: Table, values: Values, lines: Sequence[Line], folder: Path) -> NamesList | None:
+    """The list of names, after every field of the text or the lines was found among its columns."""
+    given = [key for key in ("text", "outline") if key in values] + (["line"] if lines else [])
+    if len(given) > 1:
+        raise table.wrong(given[1], f"and {given[0]} cannot both be given")
+    if not given:
+        raise table.file.wrong(table.path, "needs text, outline or [[label.line]]")
+    text = values.get("text", "") or "|".join(line.text for line in lines if line.drawing is None)
     try:
         fields = fields_of(text)
     except InputError as error:
@@ -112,49 +127,33 @@ def _names(table: Table, values: Values, folder: Path) -> NamesList | None:
     return names
 
 
-def _font(table: Table, values: Values, folder: Path) -> str:
-    """The face by name, or the path of a font file beside the job file; opened once, so that it is known to be good."""
-    font = str(values["font"])
-    beside = folder / font.partition("#")[0]
-    name = str(folder / font) if beside.is_file() else font
+def _job(
+    table: Table, values: Values, lines: tuple[Line, ...], hands: tuple[Hand, ...], workshop: Workshop, folder: Path
+) -> LabelJob:
+    features = read_features(table, values)
     try:
-        open_font(name, axes=_numbers(table, "axes", values))
-    except InputError as error:
-        raise table.wrong("font", f"cannot be used: {error}") from None
-    return name
-
-
-def _numbers(table: Table, key: str, values: Values) -> dict[str, float]:
-    found = {}
-    for name, value in values.get(key, {}).items():
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise table.wrong(key, f"{name} must be a number, got {value!r}")
-        found[name] = float(value)
-    return found
-
-
-def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> LabelJob:
-    features = values.get("features", {})
-    if not all(isinstance(value, bool | int) for value in features.values()):
-        raise table.wrong("features", "must be true, false or whole numbers")
-    if values.get("method") == Method.PEN:
-        raise table.file.wrong(table.path, "cannot be made: pen lettering is not there yet in a run")
-    try:
+        method = Method(values.get("method", Method.VINYL))
+        if "pen" in table.values and method is not Method.PEN:
+            raise InputError("pen goes with method = pen")
         zone = _zone(values)
         blank = _blank(table, values, zone, folder)
-        drawing = _drawing(table, values, folder)
+        drawing = read_drawing(table, values, folder)
         reads = values.get("reads")
         laying = Laying(**_laying(values))
         _must_be_placed(values, blank, laying)
+        if hands and (lines or drawing is not None):
+            raise InputError("[[label.hand]] corrects a text; for lines it is [[label.line.hand]]")
         return LabelJob(
-            text=values["text"] if drawing is None else drawing.name,
+            text="|".join(line.text for line in lines) or (values["text"] if drawing is None else drawing.name),
             drawing=drawing,
+            lines=lines,
+            hands=hands,
             font=values.get("font", ""),
-            axes=_numbers(table, "axes", values),
+            axes=read_numbers(table, "axes", values),
             features=features,
             tool=tool_for(
                 workshop,
-                Method(values.get("method", Method.VINYL)),
+                method,
                 min_stroke_mm=values.get("min_stroke_mm"),
                 min_gap_mm=values.get("min_gap_mm"),
             ),
@@ -177,6 +176,7 @@ def _job(table: Table, values: Values, workshop: Workshop, folder: Path) -> Labe
                 side_deg=values.get("side_deg"),
                 from_mm=zone.from_mm if "blank" not in values else zone.from_mm or 0.0,
             ),
+            pen=Pen(values.get("pen", Pen.LINES)),
             mask=MaskWish(**_renamed(values, {"film_mm": "film_mm", "cover_deg": "cover_deg"})),
             paper=Paper(values.get("paper", Paper.A4)),
             revision=values.get("revision", 1),
@@ -241,13 +241,3 @@ def _blank(table: Table, values: Values, zone: FreeZone, folder: Path) -> Blank 
 
 def _stations(given: str | list[dict[str, Any]], folder: Path) -> tuple[Station, ...]:
     return read_stations(folder / given) if isinstance(given, str) else stations_of(given, where="blank")
-
-
-def _drawing(table: Table, values: Values, folder: Path) -> Drawing | None:
-    if "outline" not in values:
-        return None
-    file = folder / values["outline"]
-    try:
-        return Drawing(name=file.name, data=file.read_bytes())
-    except OSError as error:
-        raise table.wrong("outline", f"cannot be read: {error.strerror or error}") from None

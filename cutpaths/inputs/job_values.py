@@ -53,6 +53,8 @@ def _value(table: Table, name: str, key: Key) -> Any:
         if isinstance(value, str) or (isinstance(value, list) and all(isinstance(v, dict) for v in value)):
             return value
         raise table.wrong(name, f"must be a file's name in quotes or a list of stations, got {value!r}")
+    if key.kind == "pair":
+        return _pair(table, name, key)
     kinds = {"text": (str, "text in quotes"), "flag": (bool, "true or false"), "table": (dict, "a table"),
              "whole": (int, "a whole number")}  # fmt: skip
     kind, words = kinds[key.kind]
@@ -61,3 +63,13 @@ def _value(table: Table, name: str, key: Key) -> Any:
     if kind is int:
         table.number(name, least=key.least, most=key.most, default=None)
     return value
+
+
+def _pair(table: Table, name: str, key: Key) -> tuple[float, float]:
+    value = table.values[name]
+    listed = value if isinstance(value, list) else []
+    numbers = [v for v in listed if isinstance(v, int | float) and not isinstance(v, bool)]
+    if len(numbers) != 2 or len(listed) != 2 or not all(key.least <= v <= key.most for v in numbers):
+        bounds = f"from {key.least:g} to {key.most:g}"
+        raise table.wrong(name, f"must be two numbers like [0.05, 0.0], each {bounds}, got {value!r}")
+    return float(numbers[0]), float(numbers[1])

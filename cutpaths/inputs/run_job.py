@@ -81,9 +81,8 @@ class RunJob:
             for k, row in enumerate(rows):
                 number += 1
                 where, job = entry.where, entry.job
-                if job.drawing is None:
-                    values = {} if entry.names is None else row_values(entry.names, row, entry.columns)
-                    job = replace(job, text=filled(job.text, values, serial=entry.serial_from + k))
+                values = {} if entry.names is None else row_values(entry.names, row, entry.columns)
+                job = _filled(job, values, entry.serial_from + k)
                 if entry.names is not None:
                     where = f"{entry.names.name}, line {entry.names.lines[k]}"
                 yield Wanted(
@@ -93,3 +92,16 @@ class RunJob:
     def count(self) -> int:
         """How many labels `wanted` gives."""
         return sum(1 if entry.names is None else len(entry.names.rows) for entry in self.entries)
+
+
+def _filled(job: LabelJob, values: Mapping[str, str], serial: int) -> LabelJob:
+    """The job with the fields of its words, or of its lines' words, replaced."""
+    if job.drawing is not None:
+        return job
+    if not job.lines:
+        return replace(job, text=filled(job.text, values, serial=serial))
+    lines = tuple(
+        line if line.drawing is not None else replace(line, text=filled(line.text, values, serial=serial))
+        for line in job.lines
+    )
+    return replace(job, lines=lines, text="|".join(line.text for line in lines))

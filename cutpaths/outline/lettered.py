@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 
 from cutpaths.geometry.contour import Contour, moved
@@ -35,11 +36,20 @@ def letter_area(
     x, y, _, top = area.bounds
     unit = 1.0 / (top - y)
     contours = [c for polygon in refit(area, curves, tol=tol) for c in polygon]
+    drawn = tuple(moved(c, scale=unit, shift=(-x * unit, -y * unit)) for c in contours)
     letter = Letter(
         text=name,
-        key=f"outline {name}",
-        contours=tuple(moved(c, scale=unit, shift=(-x * unit, -y * unit)) for c in contours),
+        key=f"outline {_digest(drawn)}",
+        contours=drawn,
         x=0.0,
         y=0.0,
     )
     return Lettering(text=name, lines=((letter,),), x_height=0.0, joins=((),), notes=notes)
+
+
+def _digest(contours: Sequence[Contour]) -> str:
+    """What tells one drawing from another, whatever their files are called."""
+    found = hashlib.sha256()
+    for contour in contours:
+        found.update(contour.segments.tobytes() + contour.straight.tobytes() + b"|")
+    return found.hexdigest()[:32]

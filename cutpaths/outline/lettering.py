@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cutpaths.geometry.contour import Contour
+from cutpaths.inputs.line import Align
 from cutpaths.notes import Note
 
 
@@ -20,6 +21,8 @@ class Letter:
     contours: closed, filled by the nonzero rule, about the letter's own origin on the base line.
     x, y: where the origin stands.
     word: index of the word in the whole text that the letter belongs to.
+    cap_height, x_height: of its face on its line; x_height is 0 where the face has none.
+    space: room that a hand has put before it, which is in its place already.
     """
 
     text: str
@@ -28,6 +31,9 @@ class Letter:
     x: float
     y: float
     word: int = 0
+    cap_height: float = 1.0
+    x_height: float = 0.0
+    space: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,9 +41,10 @@ class Lettering:
     """Lines of letters in cap heights.
 
     lines: for each line its letters in drawing order, left to right; spaces draw nothing and are not listed.
-    x_height: top of the lower-case x above the base line, 0 where the face has none.
+    x_height: top of the lower-case x above the base line, 0 where the face has none; the least of several lines.
     joins: for each line, for each place between two neighbouring letters, whether the drawing runs through: some letter
         on its left touches some letter on its right, so that room here would tear a join. Empty where nobody asked.
+    aligns: how each line stands over the widest; empty where all are centred.
     notes: what was noticed about characters and contours.
     """
 
@@ -45,4 +52,5 @@ class Lettering:
     lines: tuple[tuple[Letter, ...], ...]
     x_height: float
     joins: tuple[tuple[bool, ...], ...] = ()
+    aligns: tuple[Align, ...] = ()
     notes: tuple[Note, ...] = ()

@@ -16,7 +16,9 @@ from typing import Any
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import moved
 from cutpaths.inputs.font import Font, fonts_with
+from cutpaths.inputs.line import Hand
 from cutpaths.notes import Note, Rule
+from cutpaths.outline.by_hand import Features, corrected, glyph_named, pair_notes, tags_of, with_features
 from cutpaths.outline.characters import draws_nothing, missing_sentence, named, read_wording
 from cutpaths.outline.direction import Run, visual_runs
 from cutpaths.outline.join import letter_box, line_joins, outline_notes
@@ -54,6 +56,7 @@ def shape_text(
     letter_space: float = 0.0,
     line_gap: float = LINE_GAP,
     language: str = "und",
+    hands: Sequence[Hand] = (),
 ) -> Lettering:
     """The words as letters in cap heights, y up, lines from top to bottom centred on each other by their ink.
 
@@ -61,24 +64,27 @@ def shape_text(
           line_gap: least distance between the ink of neighbouring lines, cap heights; all base lines are one pitch
           apart, the largest that any two neighbours need, and at least LEAST_PITCH.
           language: BCP 47 tag, for local forms; never taken from the machine.
+          hands: corrections by hand, made last.
     Returns: leftmost ink of all lines at x = 0, base line of the first line at y = 0.
     Raises: InputError: words that cannot be drawn (see `read_wording`), a character that the face lacks or draws
-        nothing for, a feature that it does not have.
+        nothing for, a feature or glyph that it does not have, a letter's number that there is not.
     """
     wording = read_wording(text)
-    _check_features(font, features)
-    lines, word = [], 0
+    _check_features(font, {**features, **tags_of(hands)})
+    lines: list[tuple[Letter, ...]] = []
+    word = 0
     for line in wording.lines:
-        lines.append(_letters(line, shape_line(line, font, features, language), font, word))
+        first = 1 + sum(len(done) for done in lines)
+        lines.append(_letters(line, _shaped(line, font, features, language, hands, first), font, word))
         word += len(line.split())
     if not any(lines):
         raise InputError(f"{font.name} draws nothing for {wording.text!r}")
     lettering = Lettering(
         text=wording.text,
-        lines=_stacked(tuple(lines), line_gap),
+        lines=_stacked(corrected(tuple(lines), hands), line_gap),
         x_height=font.x_height / font.cap_height,
         joins=tuple(map(line_joins, lines)),
-        notes=(*wording.notes, *_outline_notes(lines)),
+        notes=(*wording.notes, *_outline_notes(lines), *pair_notes(tuple(lines), hands)),
     )
     return with_letter_space(lettering, letter_space=letter_space) if letter_space else lettering
 
@@ -117,9 +123,43 @@ def _check_features(font: Font, features: Mapping[str, bool | int]) -> None:
         raise InputError(f"{font.name} has no feature {tag!r}; it has {', '.join(sorted(known))}")
 
 
-def shape_line(
-    line: str, font: Font, features: Mapping[str, bool | int] = _NO_FEATURES, language: str = "und"
+def _shaped(
+    line: str,
+    font: Font,
+    features: Mapping[str, bool | int],
+    language: str,
+    hands: Sequence[Hand],
+    first: int,
 ) -> list[ShapedGlyph]:
+    """The line's glyphs, with the alternates that hands ask for; `first` is the number of its first letter."""
+    glyphs = shape_line(line, font, features, language)
+    if any(hand.feature for hand in hands):
+        wanted = with_features(features, hands, _drawn_places(line, glyphs, font), first)
+        glyphs = shape_line(line, font, wanted, language)
+    for hand in (hand for hand in hands if hand.glyph and hand.letter is not None):
+        places = _drawn_places(line, glyphs, font)
+        if 0 <= (k := (hand.letter or 0) - first) < len(places):
+            glyphs = _exchanged(glyphs, places[k][0], glyph_named(hand.glyph, font), font)
+    return glyphs
+
+
+def _drawn_places(line: str, glyphs: Sequence[ShapedGlyph], font: Font) -> list[tuple[int, int]]:
+    """Of every cluster that leaves ink, in drawing order, its first character and the one after its last."""
+    starts = sorted({g.cluster for g in glyphs})
+    ends = dict(zip(starts, [*starts[1:], len(line)], strict=True))
+    inked = {g.cluster: None for g in glyphs if font.glyph(g.glyph)}
+    return [(start, ends[start]) for start in inked]
+
+
+def _exchanged(glyphs: Sequence[ShapedGlyph], cluster: int, glyph: int, font: Font) -> list[ShapedGlyph]:
+    """The glyphs with the widest of a cluster exchanged, those after it moved by the difference of their advances."""
+    index = max((k for k, g in enumerate(glyphs) if g.cluster == cluster), key=lambda k: glyphs[k].advance)
+    more = font.handle.get_glyph_h_advance(glyph) - font.handle.get_glyph_h_advance(glyphs[index].glyph)
+    new = replace(glyphs[index], glyph=glyph, advance=glyphs[index].advance + more)
+    return [*glyphs[:index], new, *(replace(g, x=g.x + more) for g in glyphs[index + 1 :])]
+
+
+def shape_line(line: str, font: Font, features: Features = _NO_FEATURES, language: str = "und") -> list[ShapedGlyph]:
     """Glyphs of one line from left to right."""
     glyphs: list[ShapedGlyph] = []
     pen = 0.0
@@ -136,7 +176,7 @@ def shape_line(
     return glyphs
 
 
-def _shaped_run(line: str, run: Run, font: Font, features: Mapping[str, bool | int], language: str) -> Any:
+def _shaped_run(line: str, run: Run, font: Font, features: Features, language: str) -> Any:
     import uharfbuzz as hb  # noqa: PLC0415 - heavy
 
     buffer = hb.Buffer()
@@ -146,7 +186,7 @@ def _shaped_run(line: str, run: Run, font: Font, features: Mapping[str, bool | i
     buffer.language = language
     buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_GRAPHEMES
     buffer.flags = hb.BufferFlags.DO_NOT_INSERT_DOTTED_CIRCLE
-    hb.shape(font.handle, buffer, {tag: int(value) for tag, value in features.items()})
+    hb.shape(font.handle, buffer, {tag: v if isinstance(v, list) else int(v) for tag, v in features.items()})
     return buffer
 
 
@@ -188,6 +228,7 @@ def _letter(text: str, cluster: Sequence[ShapedGlyph], font: Font, word: int) ->
         x=base.x * scale,
         y=base.y * scale,
         word=word,
+        x_height=font.x_height * scale,
     )
 
 
@@ -220,14 +261,15 @@ def _outline_notes(lines: Sequence[Sequence[Letter]]) -> list[Note]:
     return list(notes.values())
 
 
-def _ink(line: Sequence[Letter]) -> tuple[float, float, float, float]:
+def line_ink(line: Sequence[Letter]) -> tuple[float, float, float, float]:
+    """Bounds of the line's ink where it stands, cap heights."""
     boxes = [letter_box(letter) for letter in line]
     return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
 
 
 def _centred(lines: Lines) -> Lines:
     """Lines centred on each other by their ink, the leftmost ink at x = 0."""
-    inks = [_ink(line) for line in lines]
+    inks = [line_ink(line) for line in lines]
     middle = max(ink[2] - ink[0] for ink in inks) / 2
     shifts = [middle - (ink[0] + ink[2]) / 2 for ink in inks]
     return tuple(
@@ -237,7 +279,7 @@ def _centred(lines: Lines) -> Lines:
 
 def _stacked(lines: Lines, line_gap: float) -> Lines:
     """Lines one below the other at one pitch, centred."""
-    inks = [_ink(line) for line in lines]
+    inks = [line_ink(line) for line in lines]
     needed = [below[3] - above[1] + line_gap for above, below in pairwise(inks)]
     pitch = max([LEAST_PITCH, *needed])
     placed = tuple(tuple(replace(letter, y=letter.y - k * pitch) for letter in line) for k, line in enumerate(lines))

@@ -67,7 +67,7 @@ def _head(label: Label, scale: float, width: float) -> Iterator[Item]:
     yield set_words(label.text.replace("|", " / "), at_mm=(MARGIN_MM, -3.2), cap_mm=3.2, face=Type.STRONG)
     tool = label.tool
     words = (
-        f"{label.face.name}, {tool.method}, smallest stroke {tool.min_stroke_mm:g} mm, smallest gap "
+        f"{label.faces}, {tool.method}, smallest stroke {tool.min_stroke_mm:g} mm, smallest gap "
         f"{tool.min_gap_mm:g} mm, capitals {label.cap_height_mm:.2f} mm, drawn {scale:.3g} times as large"
     )
     yield from set_paragraph(

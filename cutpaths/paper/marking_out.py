@@ -40,8 +40,8 @@ def marking_out(
     form = upright if 2 * strip.half_length_mm <= upright.room_mm[0] else Format(paper=paper, lying=True)
     width = form.room_mm[0]
     blocks = [_head(label, width)]
-    if label.face.style != "outline":
-        blocks += spelling_blocks(label.text, width_mm=width)
+    if label.wording:
+        blocks += spelling_blocks(label.wording, width_mm=width)
     blocks += [
         distances_block(strip, piece, side_deg=place.side_deg, width_mm=width),
         _what_to_do(strip, place, label, width),

@@ -84,16 +84,16 @@ def proof_of(
         raise InputError("a proof shows which way the words read: say --reads butt-to-tip or tip-to-butt")
     strip = strip_for(piece, label.blank, place, laying=label.laying)
     colours = colours or Colours()
-    drawing = label.face.style == "outline"
+    drawing = not label.wording
     rows = (
         ("Words", f"the drawing {label.text}" if drawing else label.text.replace("|", " / ")),
         ("Size", _size(label)),
-        ("Read from", f"up to {easy_distance_mm(label.cap_height_mm) / 1000:.1f} m with ease"),
+        ("Read from", f"up to {easy_distance_mm(label.least_cap_height_mm) / 1000:.1f} m with ease"),
         ("Place", _place(strip)),
         ("Side", _side(place)),
         ("Reads", _reads(label, place)),
         ("Made by", f"{label.tool.method}: {MADE_BY[label.tool.method]}"),
-        ("Letters", label.face.name if not drawing else "as drawn"),
+        ("Letters", label.faces if not drawing else "as drawn"),
         *_colour_rows(colours),
     )
     known = colours.letters is not None or colours.blank is not None
@@ -106,7 +106,7 @@ def proof_of(
     content = {"cut file": svg, "rows": rows, "approving": approving, "revision": revision}
     return Proof(
         words=rows[0][1],
-        lines=() if drawing else spelled(label.text),
+        lines=() if drawing else spelled(label.wording),
         rows=rows,
         approving=approving,
         colours=colours,

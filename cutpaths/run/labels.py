@@ -20,6 +20,7 @@ from cutpaths.errors import CannotMakeError, CutpathsError
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.run_job import Pages, Wanted
+from cutpaths.letters import line_face
 from cutpaths.pipeline import make
 from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.pages import label_pages
@@ -67,9 +68,17 @@ class Here:
 
 def label_key(job: LabelJob, pages: Pages) -> str:
     """Hash of all that decides what a label looks like: the job, the font's own bytes, program and libraries."""
-    font = "" if job.drawing is not None else open_font(job.font or default_font_name(), axes=job.axes).sha256
-    text = json.dumps([code_digest(), versions(), font, _plain(job), _plain(pages)], ensure_ascii=False, sort_keys=True)
+    text = json.dumps(
+        [code_digest(), versions(), _faces(job), _plain(job), _plain(pages)], ensure_ascii=False, sort_keys=True
+    )
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def _faces(job: LabelJob) -> list[str]:
+    """Hashes of the fonts that a label takes."""
+    if job.lines:
+        return [line_face(line, job).sha256 for line in job.lines]
+    return [] if job.drawing is not None else [open_font(job.font or default_font_name(), axes=job.axes).sha256]
 
 
 def _plain(value: Any) -> Any:

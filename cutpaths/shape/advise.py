@@ -130,11 +130,11 @@ def advise(lettering: Lettering, job: LabelJob, *, name: str) -> Advice:
 
 
 def advise_faces(job: LabelJob, own: Answer) -> Iterator[Answer]:
-    """The words in each bundled face by the job's own method, in the order of the manifest; none for a drawing.
+    """The words in each bundled face by the job's own method, in the manifest's order; none for drawings and lines.
 
     own: what `advise` answered for the job's own face.
     """
-    return iter(()) if job.drawing is not None else (_in_face(face, job, own) for face in bundled_fonts())
+    return iter(()) if job.drawing is not None or job.lines else (_in_face(f, job, own) for f in bundled_fonts())
 
 
 def _notes(job: LabelJob, tried: Attempt) -> tuple[Note, ...]:

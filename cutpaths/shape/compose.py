@@ -19,8 +19,10 @@ from cutpaths.geometry.contour import Contour, Points, moved
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.lettering import Letter, Lettering
+from cutpaths.outline.lines import align_moves
 from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
@@ -83,18 +85,18 @@ def compose(
     letter_space: least extra space between letters, as a share of the cap height. as_drawn: no stroke is thickened.
     grown: keys of letters that are grown evenly all round instead of redrawn.
     """
-    lines = Lines(cap_height_mm=cap_height_mm, x_height_mm=lettering.x_height * cap_height_mm)
-    placed: list[_Placed] = []
+    rows: list[list[_Placed]] = []
     added: list[float] = []
     for line in lettering.lines:
         runs = _joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
         if tool.method in THICKENED and not as_drawn:
-            runs = [_thickened(run, tool, lines, grown, tol) for run in runs]
+            runs = [_thickened(run, tool, cap_height_mm, grown, tol) for run in runs]
         spaced, extra = _spaced(
-            runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space * cap_height_mm, tol
+            runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space, cap_height_mm, tol
         )
-        placed += spaced
+        rows.append(spaced)
         added += extra
+    placed = _aligned(rows, lettering.aligns, tol)
     letters = tuple(
         Set(text=p.letter.text, word=p.letter.word, drawn=_shifted(p.drawn, p), made=_shifted(p.made, p))
         for p in placed
@@ -117,12 +119,26 @@ def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> _Placed:
     return _Placed(letter, area, area, _snapped(letter.x * cap_height_mm, tol), _snapped(letter.y * cap_height_mm, tol))
 
 
-def _thickened(run: list[_Placed], tool: Tool, lines: Lines, grown: frozenset[str], tol: Tolerance) -> list[_Placed]:
+def _aligned(rows: list[list[_Placed]], aligns: tuple[Align, ...], tol: Tolerance) -> list[_Placed]:
+    """All letters, every row moved so that its ink stands over the widest row's as it should."""
+    if len(rows) == 1:
+        return rows[0]
+    ends = [shapely.total_bounds([_shifted(p.made, p) for p in row])[[0, 2]].tolist() for row in rows]
+    found = []
+    for row, move in zip(rows, align_moves(ends, aligns), strict=True):
+        x_mm = _snapped(move, tol)
+        found += [_Placed(p.letter, p.drawn, p.made, _snapped(p.x_mm + x_mm, tol), p.y_mm) for p in row]
+    return found
+
+
+def _thickened(
+    run: list[_Placed], tool: Tool, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
+) -> list[_Placed]:
     """The run with every letter redrawn, each knowing what it is joined to."""
     result = []
     for index, place in enumerate(run):
         if place.letter.key in grown:
-            made = _evenly(_Keyed(place.letter), tool.min_stroke_mm, lines.cap_height_mm, tol)
+            made = _evenly(_Keyed(place.letter), tool.min_stroke_mm, cap_height_mm, tol)
             result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))
             continue
         others = tuple(
@@ -130,7 +146,7 @@ def _thickened(run: list[_Placed], tool: Tool, lines: Lines, grown: frozenset[st
             for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
             if _within(p, place, NEIGHBOUR_STROKES * tool.min_stroke_mm)
         )
-        made = _thick(_Keyed(place.letter), others, tool.min_stroke_mm, tool.min_gap_mm, lines, tol)
+        made = _thick(_Keyed(place.letter), others, tool.min_stroke_mm, tool.min_gap_mm, cap_height_mm, tol)
         result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))
     return result
 
@@ -182,17 +198,16 @@ def _thick(
     others: tuple[tuple[_Keyed, float, float], ...],
     stroke_mm: float,
     gap_mm: float,
-    lines: Lines,
+    cap: float,
     tol: Tolerance,
 ) -> Region:
-    cap = lines.cap_height_mm
     area = _drawn_region(keyed, cap, tol)
     places = [shapely.transform(_drawn_region(k, cap, tol), _by(x, y)) for k, x, y in others]
     return thicken(
         area,
         min_stroke_mm=stroke_mm,
         min_gap_mm=gap_mm,
-        lines=lines,
+        lines=Lines(cap_height_mm=keyed.letter.cap_height * cap, x_height_mm=keyed.letter.x_height * cap),
         neighbours=shapely.union_all(places) if places else None,
         known=scaled(_letter_axis(keyed, tol), cap / REFERENCE_CAP_MM),
         tol=tol,
@@ -214,17 +229,19 @@ def _shifted(area: Region, place: _Placed) -> Region:
 
 
 def _spaced(
-    runs: list[list[_Placed]], gap_mm: float, space_mm: float, tol: Tolerance
+    runs: list[list[_Placed]], gap_mm: float, letter_space: float, cap_height_mm: float, tol: Tolerance
 ) -> tuple[list[_Placed], list[float]]:
     """The row with room opened between its runs, and the space added at each opening.
 
     Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the
-    face is kept; an opening that needs more gets what it needs.
+    face is kept; an opening that needs more gets what it needs. What a hand has put there comes on top.
     """
-    needs = [_need_mm(runs[:k], runs[k], gap_mm, tol) for k in range(1, len(runs))]
+    hands = [run[0].letter.space * cap_height_mm for run in runs]
+    needs = [_need_mm(runs[:k], runs[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
     even = float(np.median(needs)) if needs else 0.0
     moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
     for run, need in zip(runs[1:], needs, strict=True):
+        space_mm = letter_space * run[0].letter.cap_height * cap_height_mm
         extra = _snapped(max(need, even, space_mm) + tol.snap_mm / 2, tol) if max(need, even, space_mm) > 0.0 else 0.0
         moved_by += extra
         extras.append(extra)
@@ -250,10 +267,13 @@ def _joined_runs(row: list[_Placed], tol: Tolerance) -> list[list[_Placed]]:
     return runs
 
 
-def _need_mm(before: list[list[_Placed]], run: list[_Placed], gap_mm: float, tol: Tolerance) -> float:
-    """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them."""
+def _need_mm(before: list[list[_Placed]], run: list[_Placed], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
+    """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them.
+
+    hand_mm: how far a hand has moved it, which does not count.
+    """
     left = [_shifted(p.made, p) for previous in before[-3:] for p in previous]
-    right = [_shifted(p.made, p) for p in run]
+    right = [shapely.transform(p.made, _by(p.x_mm - hand_mm, p.y_mm)) for p in run]
     return max((_clearing_mm(a, b, gap_mm, tol) for a in left for b in right), default=0.0)
 
 

@@ -149,9 +149,9 @@ def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:
 
 
 def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
-    """Bundled faces that hold, the default first; none for a drawing."""
+    """Bundled faces that hold, the default first; none for a drawing, or for lines of several faces."""
     found: list[Cure] = []
-    if job.drawing is not None:
+    if job.drawing is not None or job.lines:
         return found
     most = MOST_FACES if len(job.text) <= LONG_TEXT else 1
     for face in sorted(bundled_fonts(), key=lambda face: not face.default)[: most * TRIED_PER_FACE]:

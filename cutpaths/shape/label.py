@@ -29,6 +29,15 @@ class Face:
         return f"{self.family} {self.style}".strip()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelLine:
+    """One line of a label in a face of its own; its cap height, or the ink height of a drawing."""
+
+    text: str
+    face: Face
+    cap_height_mm: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Label:
     """Lettering in mm, y up, left end of the base line at about the origin.
@@ -38,6 +47,7 @@ class Label:
     curves: the face's or file's own contours, at their places, mm; where the region follows them they are kept.
     whole: the finished shape before islands were bridged, the same as `region` where none was.
     bridges: of a stencil. islands: pieces of film that letters enclose, of a mask or a stencil before it was bridged.
+    lines: its lines, where they are of different faces or sizes; `face` is then the first one's.
     words: regions of the words or lines, for relief cuts; each a part of `region`.
     stroke_before_mm, stroke_after_mm, gap_before_mm, gap_after_mm: largest limits that the drawn and the finished
         shape would pass.
@@ -60,8 +70,27 @@ class Label:
     blank: Blank | None
     span_deg: float
     limited_by: str
+    lines: tuple[LabelLine, ...] = ()
     laying: Laying = field(default_factory=Laying)
     whole: Region | None = None
     bridges: tuple[Bridge, ...] = ()
     islands: tuple[Island, ...] = ()
     notes: tuple[Note, ...] = ()
+
+    @property
+    def faces(self) -> str:
+        """Its face by name, or all of them, each once."""
+        return ", ".join(dict.fromkeys(line.face.name for line in self.lines)) or self.face.name
+
+    @property
+    def least_cap_height_mm(self) -> float:
+        """The least height of capitals on any line of words."""
+        heights = [line.cap_height_mm for line in self.lines if line.face.style != "outline"]
+        return min(heights, default=self.cap_height_mm)
+
+    @property
+    def wording(self) -> str:
+        """The words to be spelled, lines parted by `|`; empty where there are drawings only."""
+        if not self.lines:
+            return "" if self.face.style == "outline" else self.text
+        return "|".join(line.text for line in self.lines if line.face.style != "outline")

@@ -66,7 +66,7 @@ def letter_proportion(label: Label) -> float | None:
 
 
 def _height(label: Label) -> Note | None:
-    cap, least = label.cap_height_mm, 2 * IN_HAND_MM * tan(radians(LEAST_ARCMIN / 120))
+    cap, least = label.least_cap_height_mm, 2 * IN_HAND_MM * tan(radians(LEAST_ARCMIN / 120))
     if cap >= least:
         return None
     text = (

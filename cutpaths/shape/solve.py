@@ -288,7 +288,7 @@ def set_apart(lettering: Lettering, chosen: Iterable[int], *, tol: Tolerance) ->
                 near = [k for k in (index - 1, index, index + 1) if 0 <= k < len(line) and _touch(line[k], letter, tol)]
                 pieces.append(tuple(replace(line[k], y=line[k].y - drop) for k in near))
             count += 1
-    return replace(lettering, lines=tuple(pieces), joins=())
+    return replace(lettering, lines=tuple(pieces), joins=(), aligns=())
 
 
 def _touch(a: Letter, b: Letter, tol: Tolerance) -> bool:

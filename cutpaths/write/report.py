@@ -13,7 +13,7 @@ from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
 from cutpaths.shape.fit import extent_mm, narrowest_mm
 from cutpaths.shape.judge import FILM_GROUND
-from cutpaths.shape.label import Label
+from cutpaths.shape.label import Face, Label
 from cutpaths.sheet.order import cut_length_mm, travel_mm
 from cutpaths.sheet.plan import Layer, Plan
 
@@ -29,12 +29,8 @@ def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dic
     return {
         "text": label.text,
         "method": str(label.tool.method),
-        "font": {
-            "family": label.face.family,
-            "style": label.face.style,
-            "axes": dict(label.face.axes),
-            "sha256": label.face.sha256,
-        },
+        "font": _font(label.face),
+        **_lines(label),
         "makeable": not any(note.failing for note in label.notes),
         "size": {
             "ink_width_mm": round(width, 3),
@@ -52,6 +48,22 @@ def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dic
         **_pen(label, plan),
         "notes": [note_values(note) for note in label.notes],
         "versions": versions(),
+    }
+
+
+def _font(face: Face) -> dict[str, Any]:
+    return {"family": face.family, "style": face.style, "axes": dict(face.axes), "sha256": face.sha256}
+
+
+def _lines(label: Label) -> dict[str, Any]:
+    """Lines of several faces or sizes; nothing for other labels."""
+    if not label.lines:
+        return {}
+    return {
+        "lines": [
+            {"text": line.text, "font": _font(line.face), "cap_height_mm": round(line.cap_height_mm, 3)}
+            for line in label.lines
+        ]
     }
 
 
@@ -104,7 +116,7 @@ def to_table(values: dict[str, Any]) -> str:
     size, fit, stroke, gap, paths = (values[k] for k in ("size", "fit", "stroke", "gap", "paths"))
     rows = [
         ("text", values["text"]),
-        ("face", f"{values['font']['family']} {values['font']['style']}"),
+        *_face_rows(values),
         (
             "ink",
             f"{size['ink_width_mm']:.2f} x {size['ink_height_mm']:.2f} mm, capitals {size['cap_height_mm']:.2f} mm",
@@ -119,10 +131,9 @@ def to_table(values: dict[str, Any]) -> str:
         rows.append(("scale", f"written {values['scale']['x']:g} by {values['scale']['y']:g} times as large"))
     if fit["diameter_mm"] is not None:
         span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end"
-        rows.insert(3, ("span", f"{span}, limited by {fit['limited_by']}"))
-        rows.insert(
-            4, ("seen", f"{fit['seen_mm']:.2f} mm from the front, the edges squeezed to {fit['edge_squeeze']:.0%}")
-        )
+        seen = f"{fit['seen_mm']:.2f} mm from the front, the edges squeezed to {fit['edge_squeeze']:.0%}"
+        after = [name for name, _ in rows].index("ink") + 1
+        rows[after:after] = [("span", f"{span}, limited by {fit['limited_by']}"), ("seen", seen)]
     if "islands" in values:
         rows.append(("islands", str(len(values["islands"]))))
     if "bridges" in values:
@@ -131,6 +142,16 @@ def to_table(values: dict[str, Any]) -> str:
     lines = [f"{name:<{width}}  {value}" for name, value in rows]
     lines += [f"{'! ' if note['failing'] else '- '}{note['text']}" for note in values["notes"]]
     return "\n".join(lines)
+
+
+def _face_rows(values: dict[str, Any]) -> list[tuple[str, str]]:
+    """The face, or that of every line."""
+    if "lines" not in values:
+        return [("face", f"{values['font']['family']} {values['font']['style']}")]
+    return [
+        (f"line {n}", f"{v['text']}, {v['font']['family']} {v['font']['style']}, {v['cap_height_mm']:.2f} mm high")
+        for n, v in enumerate(values["lines"], start=1)
+    ]
 
 
 def _bridges_row(bridges: dict[str, Any]) -> str:

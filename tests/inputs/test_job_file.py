@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from cutpaths.errors import InputError
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.job_keys import job_schema
+from cutpaths.inputs.line import Align, Hand
 from cutpaths.inputs.names_list import fields_of, filled, read_names
 from cutpaths.inputs.run_job import RunJob
 from cutpaths.inputs.stock import SHEET_SIZES_MM
@@ -99,7 +101,7 @@ def test_what_is_no_job(tmp_path: Path, text: str) -> None:
         ('text = "{name}"', 6, "names no list"),
         ('text = "{Name}"\nnames = "none.csv"', 7, "No such file"),
         ('outline = "none.svg"', 6, "cannot be read"),
-        ("copies = 2", 5, "needs text or outline"),
+        ("copies = 2", 5, "needs text, outline or"),
         ('text = "Heron"\ndiameter_mm = "x"', 7, "must be a number"),
         ('text = "Heron"\ncopies = 2.5', 7, "a whole number"),
         ('text = "Heron"\nmethod = "laser"', 7, "must be one of vinyl"),
@@ -179,3 +181,57 @@ def test_iso_sheets() -> None:
     for larger, smaller in (("A2", "A3"), ("A3", "A4"), ("A4", "A5"), ("A5", "A6"), ("B4", "B5")):
         (w, h), (small_w, small_h) = SHEET_SIZES_MM[larger], SHEET_SIZES_MM[smaller]
         assert (small_w, small_h) == (h // 2, w)
+
+
+LINES = """\
+[[label]]
+names = "club.csv"
+cap_height_mm = 6
+[[label.line]]
+text = "{Name}"
+font = "Source Serif 4"
+[[label.line]]
+text = "No. {serial}"
+size = 0.5
+align = "right"
+[[label.line.hand]]
+pair = "No"
+space = -0.02
+[[label.line.hand]]
+letter = 1
+shift = [0.0, 0.1]
+"""
+
+
+def test_lines_are_read_and_filled(tmp_path: Path) -> None:
+    job = read(tmp_path, LINES)
+    assert job.faults == ()
+    first, second = (label.job for label in job.wanted())
+    assert (first.text, second.text) == ("Zoë Fairweather|No. 1", "Tom Lake|No. 2")
+    assert [line.text for line in second.lines] == ["Tom Lake", "No. 2"]
+    assert [(line.font, line.size, line.align) for line in first.lines] == [
+        ("Source Serif 4", 1.0, Align.CENTRE),
+        ("", 0.5, Align.RIGHT),
+    ]
+    assert first.lines[1].hands == (Hand(pair="No", space=-0.02), Hand(letter=1, shift=(0.0, 0.1)))
+    jsonschema.validate(tomllib.loads(LINES), job_schema())
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("size = 0", "line 3: .*size must be from"),
+        ('align = "middle"', "line 3: .*align must be one of"),
+        ("shift = 1", "line 3: .*shift is not known"),
+        ('outline = "none.svg"', "needs either text or outline"),
+        ('font = "Nope Sans"', "line 3: .*font cannot be used"),
+        ("[[label.line.hand]]\nshift = [1]", "line 4: .*must be two numbers"),
+        ('[[label.line.hand]]\npair = "Tab"\nspace = 1', "line 3: .*two characters side by side"),
+    ],
+)
+def test_what_is_wrong_with_a_line_is_told_with_its_place(tmp_path: Path, line: str, words: str) -> None:
+    words_of_it = "" if line.startswith("[[") else 'text = "Heron"'  # else they would be the correction's
+    job = read(tmp_path, f"[[label]]\n[[label.line]]\n{line}\n{words_of_it}\n")
+    told = [f"{fault.where}: {fault.text}" for fault in job.faults]
+    assert len(told) == 1
+    assert re.search(words, told[0])

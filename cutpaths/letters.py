@@ -1,0 +1,135 @@
+"""Letters: what a job has to be read, its words or its drawing or lines of both, as lettering.
+
+The one place where a face is opened or a drawing is read for a label.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+
+from cutpaths.errors import InputError
+from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.inputs.font import default_font_name, open_font
+from cutpaths.inputs.job import Drawing, LabelJob
+from cutpaths.inputs.line import Hand, Line
+from cutpaths.inputs.tool import Tool
+from cutpaths.outline.lettering import Lettering
+from cutpaths.outline.lines import Part, set_lines
+from cutpaths.outline.text import shape_text
+from cutpaths.shape.label import Face, LabelLine
+from cutpaths.sheet.plan import Layer
+from cutpaths.write.readback import read_svg
+from cutpaths.write.true_size import region_of
+
+
+def lettering_of(job: LabelJob, tol: Tolerance) -> tuple[Lettering, Face]:
+    """The shapes of the job in cap heights, and what they came from; of several lines, the first one's face.
+
+    Raises: InputError: a face or drawing that cannot be used, words that cannot be drawn.
+    """
+    if job.lines:
+        parts = [_part(line, job, number, tol) for number, line in enumerate(job.lines, start=1)]
+        return set_lines(parts, text=job.text), line_face(job.lines[0], job)
+    if job.drawing is not None:
+        return _drawn(job.drawing, job.tool, tol), _drawing_face(job.drawing)
+    return _worded(job.text, job.font, job.axes, job.features, job.hands)
+
+
+def label_lines(job: LabelJob, cap_height_mm: float) -> tuple[LabelLine, ...]:
+    """What the report tells of each line at that cap height of the label."""
+    return tuple(
+        LabelLine(text=line.text, face=line_face(line, job), cap_height_mm=line.size * cap_height_mm)
+        for line in job.lines
+    )
+
+
+def line_face(line: Line, job: LabelJob) -> Face:
+    """What the line's shapes come from. Raises: InputError."""
+    if line.drawing is not None:
+        return _drawing_face(line.drawing)
+    name, axes, _ = _font_of(line, job)
+    return _face(name, axes)
+
+
+def _part(line: Line, job: LabelJob, number: int, tol: Tolerance) -> Part:
+    try:
+        if line.drawing is not None:
+            lettering = _drawn(line.drawing, job.tool, tol)
+        elif "|" in line.text:
+            raise InputError("| starts a new line; give it a line of its own")
+        else:
+            name, axes, features = _font_of(line, job)
+            lettering, _ = _worded(line.text, name, axes, features, line.hands)
+    except InputError as error:
+        raise InputError(f"line {number}: {error}") from None
+    marked = line.drawing is not None
+    return Part(lettering=lettering, size=line.size, align=line.align, beside=line.beside, marked=marked)
+
+
+def _font_of(line: Line, job: LabelJob) -> tuple[str, Mapping[str, float], Mapping[str, bool | int]]:
+    """Face, axes and features of a line: its own, or the label's with what the line has besides."""
+    if line.font:
+        return line.font, line.axes, line.features
+    return job.font, {**job.axes, **line.axes}, {**job.features, **line.features}
+
+
+def _worded(
+    text: str,
+    name: str,
+    axes: Mapping[str, float],
+    features: Mapping[str, bool | int],
+    hands: Sequence[Hand],
+) -> tuple[Lettering, Face]:
+    font = open_font(name or default_font_name(), axes=axes)
+    return shape_text(text, font, features=features, hands=hands), _face(name, axes)
+
+
+def _face(name: str, axes: Mapping[str, float]) -> Face:
+    font = open_font(name or default_font_name(), axes=axes)
+    return Face(family=font.family, style=font.style, sha256=font.sha256, axes=tuple(sorted(font.axes.items())))
+
+
+def _drawing_face(drawing: Drawing) -> Face:
+    return Face(family=drawing.name, style="outline", sha256=hashlib.sha256(drawing.data).hexdigest())
+
+
+# A drawing is read with its ink this high; lettering on a rod is hardly ever larger, so its curves lose nothing.
+DRAWING_MM = 30.0
+
+
+def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> Lettering:
+    from cutpaths.outline.lettered import letter_area, letter_outline  # noqa: PLC0415 - its libraries are heavy
+    from cutpaths.outline.supplied import read_outline  # noqa: PLC0415
+
+    lines = _cut_lines(drawing.data, tol)
+    if lines is not None:
+        return letter_area(*lines, name=drawing.name, tol=tol)
+    found = read_outline(
+        drawing.data,
+        white=drawing.white,
+        px_per_inch=drawing.px_per_inch,
+        ignore_text=drawing.ignore_text,
+        gap_mm=tool.min_gap_mm,
+        height_mm=DRAWING_MM,
+        refuse_open=True,
+        tol=tol,
+    )
+    return letter_outline(found, name=drawing.name, tol=tol)
+
+
+def _cut_lines(data: bytes, tol: Tolerance) -> tuple[Region, list[Contour]] | None:
+    """The lettering of a cut file such as this program writes: outlines that are not filled, on the layer cut.
+
+    None for any other drawing, whose hairlines are strokes.
+    """
+    try:
+        drawn = read_svg(data)
+    except InputError:
+        return None  # the reader of drawings says why, in its own words
+    lines = [path for path in drawn.paths if path.layer == Layer.CUT]
+    if not lines or any(path.fill != "none" for path in drawn.paths) or any(note.failing for note in drawn.notes):
+        return None
+    return region_of(drawn, tol=tol), [contour for path in lines for contour in path.contours]
