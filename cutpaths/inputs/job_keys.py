@@ -19,7 +19,7 @@ from cutpaths.inputs.tool import Method
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """kind: "text", "number", "pair" of numbers, "whole", "flag", "table", "stations", or a tuple of the words allowed."""
+    """kind: "text", "number", "pair" of numbers, "whole", "flag", "table", "stations", or a tuple of words."""
 
     kind: Any
     text: str

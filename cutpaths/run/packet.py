@@ -51,7 +51,11 @@ def to_bytes(packet: Packet) -> bytes:
             "axis": piece.axis_mm,
             "marks": [list(mark) for mark in piece.marks_mm],
             "groups": [
-                [str(group.layer), [["".join("01"[int(s)] for s in c.straight), c.closed] for c in group.contours]]
+                [
+                    str(group.layer),
+                    group.line_mm,
+                    [["".join("01"[int(s)] for s in c.straight), c.closed] for c in group.contours],
+                ]
                 for group in piece.groups
             ],
         }
@@ -74,13 +78,13 @@ def from_bytes(data: bytes) -> Packet:
     segments = np.frombuffer(rest, dtype="<i4").reshape(-1, 4, 2) / STEPS_PER_MM
     at = 0
     groups = []
-    for layer, contours in held["groups"]:
+    for layer, line_mm, contours in held["groups"]:
         found = []
         for straight, closed in contours:
             flags = np.frombuffer(straight.encode("ascii"), dtype=np.uint8) == ord("1")
             found.append(Contour(segments[at : at + len(flags)].copy(), flags, closed))
             at += len(flags)
-        groups.append(Group(label=held["label"], layer=Layer(layer), contours=tuple(found)))
+        groups.append(Group(label=held["label"], layer=Layer(layer), contours=tuple(found), line_mm=line_mm))
     piece = Piece(
         label=held["label"],
         method=Method(held["method"]),

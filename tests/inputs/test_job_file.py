@@ -14,6 +14,7 @@ from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.job_keys import job_schema
 from cutpaths.inputs.line import Align, Hand
 from cutpaths.inputs.names_list import fields_of, filled, read_names
+from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.run_job import RunJob
 from cutpaths.inputs.stock import SHEET_SIZES_MM
 from cutpaths.inputs.tool import Method
@@ -105,7 +106,8 @@ def test_what_is_no_job(tmp_path: Path, text: str) -> None:
         ('text = "Heron"\ndiameter_mm = "x"', 7, "must be a number"),
         ('text = "Heron"\ncopies = 2.5', 7, "a whole number"),
         ('text = "Heron"\nmethod = "laser"', 7, "must be one of vinyl"),
-        ('text = "Heron"\nmethod = "pen"', 5, "not there yet"),
+        ('text = "Heron"\npen = "filled"', 5, "goes with method = pen"),
+        ('text = "Heron"\nblank = "none.csv"', 5, "cannot read"),
         ('text = "Heron"\nproof = true', 5, "never guessed"),
         ('text = "Heron"\nletter_colour = "goldish"', 5, "goldish"),
         ('text = "Heron"\ndiameter_mm = 500', 5, "tubes from"),
@@ -235,3 +237,28 @@ def test_what_is_wrong_with_a_line_is_told_with_its_place(tmp_path: Path, line: 
     told = [f"{fault.where}: {fault.text}" for fault in job.faults]
     assert len(told) == 1
     assert re.search(words, told[0])
+
+
+STATIONS = "at_mm,diameter_mm\n0,24\n200,22\n400,16\n"
+
+
+def test_a_measured_blank(tmp_path: Path) -> None:
+    (tmp_path / "heron.csv").write_text(STATIONS, encoding="utf-8")
+    text = (
+        '[defaults]\ndiameter_mm = 14\n[[label]]\ntext = "Heron"\nblank = "heron.csv"\nfrom_mm = 100\nzone_mm = 200\n'
+    )
+    job = read(tmp_path, text)
+    assert job.faults == ()
+    [want] = job.wanted()
+    blank = want.job.wish.blank
+    assert blank is not None
+    # straight-sided between stations: halfway to the second 23 mm, halfway to the third 19 mm
+    assert (blank.diameter_mm, blank.diameter_end_mm, blank.diameter_at_mm(100.0)) == (23.0, 19.0, 22.0)
+    assert want.job.place.from_mm == 100.0
+    [fault] = read(tmp_path, text + "diameter_mm = 14\n").faults
+    assert "not both" in fault.text
+
+
+def test_a_pen(tmp_path: Path) -> None:
+    job = read(tmp_path, '[[label]]\ntext = "Heron"\ncap_height_mm = 6\nmethod = "pen"\npen = "filled"')
+    assert [label.job.pen for label in job.wanted()] == [Pen.FILLED]
