@@ -113,7 +113,7 @@ SHEET_KEYS: Mapping[str, Key] = MappingProxyType(
         "rows": Key("flag", "Labels lie in rows, for trimming by hand."),
         "blade_offset_mm": Key("number", "Write sheet-1-blade.svg too, for a cutter that ignores its blade.", 0.0, 2.0),
         "overcut_mm": Key("number", "In that file, cut on over each start.", 0.0, 10.0),
-        "tags": Key("flag", "A number is cut into the waste of every vinyl label."),
+        "tags": Key("flag", "Every label has its number beside it: cut into the waste of vinyl, else drawn."),
     }
 )
 COST_KEYS: Mapping[str, Key] = MappingProxyType(

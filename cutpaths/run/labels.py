@@ -12,6 +12,7 @@ import json
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
+from functools import lru_cache
 from itertools import islice
 from types import MappingProxyType
 from typing import Any, Protocol
@@ -78,7 +79,13 @@ def _faces(job: LabelJob) -> list[str]:
     """Hashes of the fonts that a label takes."""
     if job.lines:
         return [line_face(line, job).sha256 for line in job.lines]
-    return [] if job.drawing is not None else [open_font(job.font or default_font_name(), axes=job.axes).sha256]
+    return [] if job.drawing is not None else [_font_hash(job.font or default_font_name(), tuple(job.axes.items()))]
+
+
+@lru_cache(maxsize=64)
+def _font_hash(name: str, axes: tuple[tuple[str, float], ...]) -> str:
+    """Once for all labels of a run in a face."""
+    return open_font(name, axes=dict(axes)).sha256
 
 
 def _plain(value: Any) -> Any:
@@ -115,6 +122,7 @@ def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Itera
     A label that the store cannot keep, since its disk is full, counts as refused.
     """
     waiting: deque[tuple[list[tuple[Wanted, str, bytes | None]], list[str], Pending | None]] = deque()
+    _font_hash.cache_clear()  # a font file may have changed since the last run
     source = iter(wanted)
     out: set[str] = set()
     lost: dict[str, bytes] = {}

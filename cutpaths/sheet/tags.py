@@ -1,11 +1,12 @@
-"""Tags: the number of a label, cut with open strokes into the waste of its box, so that pieces are not mixed up.
+"""Tags: the number of a label beside its lettering, in open strokes, so that pieces are not mixed up.
 
-A tag lifts with the waste. Its strokes keep clear of everything else that is cut, and of each other.
+In vinyl it is cut into the waste and lifts with it. The ground of a mask or stencil is needed whole, and a print or pen
+sheet is not cut there: on these the number is drawn, on the layer of what is never cut. Its strokes keep clear of
+everything else, and of each other; a print's stand outside its trim line.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -15,6 +16,7 @@ from cutpaths.geometry.contour import Contour, Points, polyline
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method
+from cutpaths.sheet.frame import BOX_LAYER
 from cutpaths.sheet.plan import Group, Layer, Piece
 
 # Height of a figure, a unit of its drawing, the way from one figure to the next, and the way to any other cut. Our
@@ -42,16 +44,13 @@ FIGURES: dict[str, list[list[tuple[float, float]]]] = {
 
 
 def tagged(piece: Piece, number: int, tol: Tolerance = TOLERANCE) -> Piece:
-    """The piece with its number cut into the waste; as it was where the waste has no room, or is not lifted off.
-
-    Only vinyl has waste inside its box: the ground of a mask stays on the tube, and a cut in it would let paint under.
-    """
-    if piece.method is not Method.VINYL:
-        return piece
+    """The piece with its number in the room that its box leaves; as it was where there is none."""
     place = _place(piece, len(str(number)), tol)
     if place is None:
         return piece
     strokes = figures(number, at_mm=place)
+    if piece.method is not Method.VINYL:
+        return replace(piece, groups=(*piece.groups, Group(label=piece.label, layer=Layer.GUIDES, contours=strokes)))
     groups = tuple(
         replace(group, contours=(*strokes, *group.contours)) if group.layer is Layer.WEEDING else group
         for group in piece.groups
@@ -79,8 +78,8 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
     across = np.arange(x0 + CLEAR_MM, x1 - CLEAR_MM - wide, STEP_MM)
     if len(across) == 0:
         return None
-    taken = shapely.geometrycollections(_obstacles(piece.groups, tol))
-    inside = shapely.unary_union(_boxes(piece.groups, tol))
+    taken = shapely.geometrycollections(_obstacles(piece, tol))
+    inside = shapely.unary_union(_boxes(piece, tol))
     for inset in np.arange(0.0, MOST_INSET_MM, STEP_MM):
         for low in (y0 + CLEAR_MM + inset, y1 - CLEAR_MM - HEIGHT_MM - inset):
             rooms = shapely.box(across, low, across + wide, low + HEIGHT_MM)
@@ -90,26 +89,28 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
     return None
 
 
-def _boxes(groups: Sequence[Group], tol: Tolerance) -> list[shapely.Geometry]:
-    """What lies inside the weeding boxes."""
+def _boxes(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
+    """What lies inside the outermost cut; where there is none round the whole piece, its box."""
+    if (layer := BOX_LAYER.get(piece.method)) is None:
+        return [shapely.box(*piece.box_mm)]
     return [
         shapely.Polygon(flatten(contour, chord_mm=tol.same_mm))
-        for group in groups
-        if group.layer is Layer.WEEDING
+        for group in piece.groups
+        if group.layer is layer
         for contour in group.contours
         if contour.closed
     ]
 
 
-def _obstacles(groups: Sequence[Group], tol: Tolerance) -> list[shapely.Geometry]:
-    """Areas of everything closed but the box, the box's own line, and all open cuts."""
+def _obstacles(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
+    """Areas of everything closed but the box, the box's own line, and all open lines."""
     found: list[shapely.Geometry] = []
-    for group in groups:
+    for group in piece.groups:
         for contour in group.contours:
             points: Points = flatten(contour, chord_mm=tol.same_mm)
             if not contour.closed:
                 found.append(shapely.LineString(points))
             elif len(points) > 2:
                 area = shapely.Polygon(points)
-                found.append(area.exterior if group.layer is Layer.WEEDING else area)
+                found.append(area.exterior if group.layer is BOX_LAYER.get(piece.method) else area)
     return found

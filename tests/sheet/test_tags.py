@@ -10,7 +10,7 @@ import pytest
 import shapely
 from cut_sheets import circle, hole, plus, rectangle, stroke
 
-from cutpaths.geometry.contour import polyline
+from cutpaths.geometry.contour import Contour, polyline
 from cutpaths.inputs.tool import Method
 from cutpaths.sheet.plan import Group, Layer, Piece, Plan
 from cutpaths.sheet.tags import CLEAR_MM, FIGURES, HEIGHT_MM, figures, tagged
@@ -85,11 +85,38 @@ def test_figures_are_told_apart() -> None:
         assert area.bounds[3] - area.bounds[1] == pytest.approx(HEIGHT_MM + 0.2)
 
 
-def test_no_room_no_tag_and_only_in_waste() -> None:
+def test_no_room_no_tag() -> None:
     crowded = Piece(
         label="Otter", method=Method.VINYL, box_mm=(3, 3, 57, 17), ink_mm=(4, 4, 56, 16), axis_mm=10.0,
         groups=(Group(label="Otter", layer=Layer.CUT, contours=(rectangle(4, 4, 56, 16),)),),
     )  # fmt: skip
     assert tagged(crowded, 5) is crowded
-    mask = piece(Method.MASK)
-    assert tagged(mask, 5) is mask
+
+
+def framed_by(method: Method, trim: Contour) -> Piece:
+    groups = tuple(
+        replace(g, layer=Layer.TRIM, contours=(trim,)) if g.layer is Layer.WEEDING else g for g in piece(method).groups
+    )
+    return replace(piece(method), groups=groups)
+
+
+@pytest.mark.parametrize("method", [Method.MASK, Method.STENCIL])
+def test_film_that_stays_is_not_cut(method: Method) -> None:
+    """The number is drawn inside the edge; what is cut is what it was."""
+    whole = framed_by(method, rectangle(3, 3, 57, 17))
+    found = tagged(whole, 27)
+    assert found.groups[:-1] == whole.groups
+    assert found.groups[-1].layer is Layer.GUIDES
+    drawn = [shapely.LineString([*c.segments[:, 0], c.end]) for c in found.groups[-1].contours]
+    assert all(shapely.box(3, 3, 57, 17).contains(line) for line in drawn)
+    plan = Plan(width_mm=60.0, height_mm=20.0, groups=found.groups, title="Otter", description="Mask.")
+    assert [note for note in path_faults(read_svg(to_svg(plan).encode())) if note.failing] == []
+
+
+def test_a_print_is_numbered_outside_its_trim_line() -> None:
+    found = tagged(framed_by(Method.PRINT, rectangle(12, 3, 57, 17)), 27)
+    assert found.groups[-1].layer is Layer.GUIDES
+    lines = [shapely.LineString([*c.segments[:, 0], c.end]) for c in found.groups[-1].contours]
+    assert min(line.distance(shapely.box(12, 3, 57, 17)) for line in lines) >= CLEAR_MM - 1e-6
+    close = framed_by(Method.PRINT, rectangle(3, 3, 57, 17))
+    assert tagged(close, 27) is close
