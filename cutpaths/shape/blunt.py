@@ -66,8 +66,7 @@ def without_cracks(made: Region, tol: Tolerance, *, near: BaseGeometry) -> Regio
     ]
     if not cracks:
         return made
-    fills = [crack.buffer(2 * tol.snap_mm, join_style="mitre") for crack in cracks]
-    filled = region(shapely.union_all([made, *fills], grid_size=tol.snap_mm), tol)
+    filled = region(shapely.union_all([made, *cracks], grid_size=tol.snap_mm), tol)
     same = (len(filled.geoms), hole_count(filled)) == (len(made.geoms), hole_count(made))
     return filled if same else made
 
