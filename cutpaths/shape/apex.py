@@ -10,10 +10,13 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.skeleton import Skeleton
-from cutpaths.shape.ends import QUAD_SEGS, EndKind, Outline, between_lines, free_end
+from cutpaths.shape.ends import QUAD_SEGS, EndKind, Outline, between_lines, direction, free_end
 
 # The meeting is at most this far behind the point, and the edges begin this far down each stroke, in strokes.
 APEX_STROKES, ARM_STROKES = 2.0, 1.2
+# Every stroke of a point runs back from it within about 50 degrees; one that runs across, as a stem on its serif, is
+# no part of it.
+BACK = 0.65
 
 
 def apex(bones: Skeleton, path: NDArray[np.int64], shift: Points, half_mm: float, walls: Outline) -> list[BaseGeometry]:
@@ -33,6 +36,9 @@ def apex(bones: Skeleton, path: NDArray[np.int64], shift: Points, half_mm: float
         return []
     end = free_end(bones.xy_mm[path], bones.r_mm[path], walls, shift=shift[path], half_mm=half_mm)
     if end.kind is not EndKind.POINT:
+        return []
+    outward = direction(bones.xy_mm[path], half_mm)
+    if any(direction(bones.xy_mm[arm], 2 * half_mm) @ outward < BACK for arm in arms):
         return []
     point = between_lines(end.shape, walls)
     found = []

@@ -192,14 +192,20 @@ def _solved(
 
 
 def _near_walls(bones: Skeleton, walls: _Walls, half_mm: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Pairs (node, wall) of nodes within three radii of a node that holds a wall."""
+    """Pairs (node, wall) of nodes within three radii of a node that holds a wall, and of the wall's own side.
+
+    A stroke that passes the line as the face draws it, such as a diagonal that crosses it, is none of the wall's.
+    """
     from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only when walls are held
 
     if len(walls.node) == 0:
         return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
     pairs = cKDTree(bones.xy_mm[walls.node]).query(bones.xy_mm, k=1, distance_upper_bound=3 * half_mm)
     node = np.flatnonzero(np.isfinite(pairs[0]))
-    return node, np.asarray(pairs[1][node], dtype=np.int64)
+    wall = np.asarray(pairs[1][node], dtype=np.int64)
+    drawn = (bones.xy_mm[node] * walls.normal[wall]).sum(axis=1) + bones.r_mm[node] - walls.level[wall]
+    within = drawn <= PASS_MM
+    return node[within], wall[within]
 
 
 def _passing(

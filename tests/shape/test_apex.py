@@ -50,3 +50,13 @@ def test_a_roman_m_has_no_waist_under_its_narrow_top() -> None:
     x0, y0, x1, y1 = made.bounds
     right = region(made.intersection(shapely.box((x0 + x1) / 2, y0, x1, y1)))
     assert np.diff(widths_mm(right)).min() > 0.01
+
+
+def test_a_stem_on_its_serif_is_no_point() -> None:
+    """A foot that runs out to sharp tips on both sides of a stem: the corners between them and the stem stay open."""
+    foot = shapely.Polygon([(-0.8, 0.0), (0.8, 0.0), (0.3, 0.25), (-0.3, 0.25)])
+    drawn = region(shapely.union(foot, shapely.box(-0.2, 0.2, 0.2, CAP_MM)))
+    lines = Lines(cap_height_mm=CAP_MM, x_height_mm=4.0)
+    made = thicken(drawn, min_stroke_mm=0.6, min_gap_mm=0.3, lines=lines)
+    wide = made.intersection(shapely.box(-5.0, 0.7, 5.0, 1.4)).bounds
+    assert (wide[0], wide[2]) == pytest.approx((-0.303, 0.303), abs=0.1)

@@ -15,13 +15,16 @@ import pytest
 import raster_ruler
 import shapely
 
+from cutpaths.geometry.axis import axis
 from cutpaths.geometry.measure import largest_stroke_mm
 from cutpaths.geometry.region import Region, hole_count, region, rings
+from cutpaths.geometry.skeleton import skeleton
 from cutpaths.inputs.font import open_font
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import compose
-from cutpaths.shape.thicken import Lines, thicken
+from cutpaths.shape.redraw import Joins, shift_mm
+from cutpaths.shape.thicken import STEP_MM, Lines, thicken
 
 CAP_MM, STROKE_MM = 6.0, 0.6
 GOLDEN = Path(__file__).parent.parent / "golden"
@@ -57,6 +60,24 @@ def test_letter_is_sturdy_and_covers_what_was_drawn(family: str, text: str) -> N
     assert drawn.difference(thick).area < 0.01
     assert thick.is_valid
     assert (len(thick.geoms), hole_count(thick)) == (len(drawn.geoms), hole_count(drawn))
+
+
+@pytest.mark.parametrize("text", ["K", "X", "f", "h"])
+def test_diagonals_that_cross_a_line_are_not_drawn_to_it(text: str) -> None:
+    """Strokes that only pass the waist line: shifted by what is missing at most, so that none bulges at a join."""
+    drawn, lines = letter("Dancing Script", text)
+    bones, half = skeleton(axis(drawn), step_mm=STEP_MM), STROKE_MM / 2
+    none = np.empty(0, dtype=np.int64)
+    shift = shift_mm(
+        bones,
+        half_mm=half,
+        cap_height_mm=CAP_MM,
+        levels_mm=lines.levels_mm,
+        tight=np.zeros((len(bones.r_mm), 2)),
+        joins=Joins(none, np.empty((0, 2)), none),
+    )
+    missing = np.maximum(half - bones.r_mm, 0.0)
+    assert (np.linalg.norm(shift, axis=1) - 2 * missing).max() < 0.03
 
 
 def test_the_same_letters_fail_the_pixels_before() -> None:
