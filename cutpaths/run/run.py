@@ -7,28 +7,23 @@ what was kept, or on how many processes took part.
 
 from __future__ import annotations
 
-import hashlib
-import json
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-import numpy as np
-
-from cutpaths.errors import BrokenPromiseError, InputError
+from cutpaths.errors import InputError
 from cutpaths.inputs.run_job import Fault, RunJob, Wanted
 from cutpaths.run.contents import contents_page
+from cutpaths.run.deliver import deliver, written
 from cutpaths.run.labels import Executor, Here, packets
 from cutpaths.run.packet import Packet, from_bytes
-from cutpaths.run.sheets import Film, Finished, Sheet, SheetTask, drawn_sheet, films_of
-from cutpaths.run.store import FOLDER, Store, code_digest
+from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
+from cutpaths.run.store import FOLDER, Store
 from cutpaths.run.told import told_run
 from cutpaths.sheet.cost import USUAL_SURETY, copies_to_cut
-from cutpaths.write.files import write_files
-from cutpaths.write.report import to_json, versions
+from cutpaths.write.report import to_json
 
 Progress = Callable[[str, int, int], None]  # what is being made, how many are done, how many there are
 SHEETS_OUT = 4
@@ -68,14 +63,9 @@ def run(
     films = films_of(finished, job.stocks)
     facts = []
     tasks = list(_tasks(job, films))
-    for done, (number, sheet) in enumerate(_sheets(tasks, job, store, hands, faults), start=1):
-        names = {folder / f"sheet-{number}.svg": sheet.svg, folder / f"sheet-{number}.png": sheet.png}
-        if sheet.blade:
-            names[folder / f"sheet-{number}-blade.svg"] = sheet.blade
-        report = {**sheet.facts, "reports": _reports(tasks[number - 1], store)}
-        names[folder / f"sheet-{number}.json"] = to_json(report).encode("utf-8")
-        if _written(names, f"sheet {number}", faults):
-            files += [name.name for name in names]
+    for done, sheet in enumerate(deliver(tasks, folder, store, hands, faults), start=1):
+        if sheet is not None:
+            files += sheet.names
             facts.append(sheet.facts)
         progress("sheets", done, len(tasks))
     told = told_run(job, finished, films, facts, faults, files)
@@ -83,7 +73,7 @@ def run(
         folder / "run.json": to_json(told).encode("utf-8"),
         folder / "index.html": contents_page(told, facts).encode("utf-8"),
     }
-    if _written(ends, "the contents", faults):
+    if written(ends, "the contents", faults):
         files += [name.name for name in ends]
     _stale_removed(folder, files)
     if not faults:
@@ -124,7 +114,7 @@ def _finished(
             faults.append(Fault(where=want.where, label=want.job.text, text=text))
         else:
             pages = {folder / f"label-{want.number}-{end}": page for end, page in packet.pages.items()}
-            if pages and _written(pages, want.job.text, faults):
+            if pages and written(pages, want.job.text, faults):
                 files += [name.name for name in pages]
             yield label
 
@@ -166,76 +156,6 @@ def _tasks(job: RunJob, films: Sequence[Film]) -> Iterator[SheetTask]:
                 blade_mm=job.blade_mm,
                 workshop=job.workshop,
             )
-
-
-def _sheets(
-    tasks: Sequence[SheetTask], job: RunJob, store: Store, hands: Executor, faults: list[Fault]
-) -> Iterator[tuple[int, Sheet]]:
-    """Every sheet in order, from the store where it is there, a few on their way at a time."""
-    waiting: list[tuple[SheetTask, str, Any]] = []
-    source = iter(tasks)
-    while True:
-        while len(waiting) < SHEETS_OUT and (task := next(source, None)) is not None:
-            key = _sheet_key(task)
-            known = _kept_sheet(store.read(key))
-            if known is None:
-                keys = dict.fromkeys(label.key for label, _ in task.labels)
-                full = replace(task, packets={k: store.read(k) or b"" for k in keys})
-                waiting.append((task, key, hands.submit(drawn_sheet, full)))
-            else:
-                waiting.append((task, key, known))
-        if not waiting:
-            return
-        task, key, pending = waiting.pop(0)
-        try:
-            sheet = pending if isinstance(pending, Sheet) else pending.result()
-        except BrokenPromiseError as error:
-            faults.append(Fault(where=job.name, label=f"sheet {task.number}", text=str(error)))
-            continue
-        if pending is not sheet:
-            with suppress(OSError):  # a full disk: the sheet itself is still to be tried
-                store.write(key, _sheet_bytes(sheet))
-        yield task.number, sheet
-
-
-def _sheet_key(task: SheetTask) -> str:
-    shop = task.workshop
-    values = [code_digest(), versions(), task.title, task.width_mm, task.height_mm, task.tags, task.blade_mm]
-    values += [shop.scale_x, shop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
-    return hashlib.sha256(json.dumps(values, sort_keys=True).encode("utf-8")).hexdigest()
-
-
-def _sheet_bytes(sheet: Sheet) -> bytes:
-    facts = json.dumps(sheet.facts, ensure_ascii=False).encode("utf-8")
-    head = b"%d %d %d\n" % (len(sheet.svg), len(facts), len(sheet.blade))
-    return head + sheet.svg + facts + sheet.blade + sheet.png
-
-
-def _kept_sheet(data: bytes | None) -> Sheet | None:
-    if data is None:
-        return None
-    head, _, rest = data.partition(b"\n")
-    svg, facts, blade = np.cumsum([int(n) for n in head.split()]).tolist()
-    return Sheet(svg=rest[:svg], facts=json.loads(rest[svg:facts]), blade=rest[facts:blade], png=rest[blade:])
-
-
-def _reports(task: SheetTask, store: Store) -> dict[str, Any]:
-    """What is told about each label of a sheet, by its number."""
-    found: dict[str, Any] = {}
-    for label, _ in task.labels:
-        data = None if str(label.number) in found else store.read(label.key)
-        if data is not None:
-            found[str(label.number)] = from_bytes(data).report
-    return found
-
-
-def _written(files: Mapping[Path, bytes], what: str, faults: list[Fault]) -> bool:
-    try:
-        write_files(files, force=True)
-    except InputError as error:
-        faults.append(Fault(where=str(next(iter(files)).parent), label=what, text=str(error)))
-        return False
-    return True
 
 
 def _stale_removed(folder: Path, files: Sequence[str]) -> None:

@@ -215,7 +215,7 @@ def full_disk(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_full_disk_is_told_and_the_rest_delivered(job: Path) -> None:
     ended = run(read_run(job), job.parent / "out")
     assert [(f.where, f.label) for f in ended.faults] == [
-        ("names.csv, line 3", "ÉLI 2"), (str(job.parent / "out"), "sheet 1")
+        ("names.csv, line 3", "ÉLI 2"), (str(job.parent / "out"), "sheet 1 (TILL 1, LIZ 3, TILL 4)")
     ]  # fmt: skip
     assert all("no space left" in f.text.casefold() for f in ended.faults)
     assert not (job.parent / "out" / "sheet-1.svg").exists()

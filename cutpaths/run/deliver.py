@@ -1,0 +1,129 @@
+"""Deliver: the sheets of a run drawn, written to its folder, and remembered there, so that a run goes on where it was.
+
+What is remembered of a sheet is what was told of it and the hashes of its files: nothing is on the disk twice, and a
+file that is no longer what was written is written anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from cutpaths.errors import BrokenPromiseError, InputError
+from cutpaths.inputs.run_job import Fault
+from cutpaths.run.labels import Executor
+from cutpaths.run.packet import from_bytes
+from cutpaths.run.sheets import Sheet, SheetTask, drawn_sheet
+from cutpaths.run.store import Store, code_digest
+from cutpaths.write.files import write_files
+from cutpaths.write.report import to_json, versions
+
+SHEETS_OUT = 4
+MOST_NAMED = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delivered:
+    """A sheet that is in the folder: the names of its files, and what is told about it."""
+
+    names: tuple[str, ...]
+    facts: dict[str, Any]
+
+
+def deliver(
+    tasks: Sequence[SheetTask], folder: Path, store: Store, hands: Executor, faults: list[Fault]
+) -> Iterator[Delivered | None]:
+    """Every sheet in order, drawn and written unless it is there already, a few on their way at a time.
+
+    None, and a fault, for a sheet that cannot be written or did not hold when it was read back.
+    """
+    waiting: list[tuple[SheetTask, str, Any]] = []
+    source = iter(tasks)
+    while True:
+        while len(waiting) < SHEETS_OUT and (task := next(source, None)) is not None:
+            key = _sheet_key(task)
+            known = _still_there(store.read(key), folder)
+            if known is None:
+                keys = dict.fromkeys(label.key for label, _ in task.labels)
+                full = replace(task, packets={k: store.read(k) or b"" for k in keys})
+                waiting.append((task, key, hands.submit(drawn_sheet, full)))
+            else:
+                waiting.append((task, key, known))
+        if not waiting:
+            return
+        task, key, pending = waiting.pop(0)
+        if isinstance(pending, Delivered):
+            yield pending
+            continue
+        try:
+            yield _put(task, key, pending.result(), folder, store, faults)
+        except BrokenPromiseError as error:
+            faults.append(Fault(where=task.title, label=_named(task), text=str(error)))
+            yield None
+
+
+def _put(task: SheetTask, key: str, sheet: Sheet, folder: Path, store: Store, faults: list[Fault]) -> Delivered | None:
+    stem = f"sheet-{task.number}"
+    report = to_json({**sheet.facts, "reports": _reports(task, store)}).encode("utf-8")
+    files = {f"{stem}.svg": sheet.svg, f"{stem}.png": sheet.png, f"{stem}.json": report}
+    if sheet.blade:
+        files[f"{stem}-blade.svg"] = sheet.blade
+    if not written({folder / name: data for name, data in files.items()}, _named(task), faults):
+        return None
+    hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    with suppress(OSError):  # a full disk: the sheet is there, and will be drawn anew
+        store.write(key, json.dumps([hashes, sheet.facts], ensure_ascii=False).encode("utf-8"))
+    return Delivered(names=tuple(files), facts=sheet.facts)
+
+
+def _still_there(data: bytes | None, folder: Path) -> Delivered | None:
+    """What was remembered of a sheet, if its files are what they were."""
+    if data is None:
+        return None
+    hashes, facts = json.loads(data)
+    for name, digest in hashes.items():
+        try:
+            if hashlib.sha256((folder / name).read_bytes()).hexdigest() != digest:
+                return None
+        except OSError:
+            return None
+    return Delivered(names=tuple(hashes), facts=facts)
+
+
+def _named(task: SheetTask) -> str:
+    """The sheet and what lies on it, in a few words."""
+    texts = list(dict.fromkeys(label.text.replace("|", " / ") for label, _ in task.labels))
+    more = f" and {len(texts) - MOST_NAMED} more" if len(texts) > MOST_NAMED else ""
+    return f"sheet {task.number} ({', '.join(texts[:MOST_NAMED])}{more})"
+
+
+def _sheet_key(task: SheetTask) -> str:
+    shop = task.workshop
+    values = [code_digest(), versions(), task.title, task.width_mm, task.height_mm, task.tags, task.blade_mm]
+    values += [shop.scale_x, shop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
+    return hashlib.sha256(json.dumps(values, sort_keys=True).encode("utf-8")).hexdigest()
+
+
+def _reports(task: SheetTask, store: Store) -> dict[str, Any]:
+    """What is told about each label of a sheet, by its number."""
+    found: dict[str, Any] = {}
+    for label, _ in task.labels:
+        data = None if str(label.number) in found else store.read(label.key)
+        if data is not None:
+            found[str(label.number)] = from_bytes(data).report
+    return found
+
+
+def written(files: Mapping[Path, bytes], what: str, faults: list[Fault]) -> bool:
+    """Whether the files could be written; a fault where they could not."""
+    try:
+        write_files(files, force=True)
+    except InputError as error:
+        faults.append(Fault(where=str(next(iter(files)).parent), label=what, text=str(error)))
+        return False
+    return True
