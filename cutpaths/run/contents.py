@@ -60,12 +60,14 @@ def _cell(value: Any) -> str:
 
 def _film(film: Mapping[str, Any]) -> list[str]:
     what = escape(f"{film['colour']} {film['method']}".strip())
-    room = "; ".join(f"room for {more['count']} more like {escape(more['like'])}" for more in film["room"])
+    room = "; ".join(f"{more['count']} more like {escape(more['like'])}" for more in film["room"])
+    spare = film["labels"] - film["needed"]
+    spares = f", {spare} of them spare," if spare else ""
     bound = f"{film['bound']:g}" + (" sheets" if film["bound_is"] == "sheets" else " mm")
     return [
         f"<h2>{what}</h2>",
-        f"<p>{film['labels']} labels on {film['sheets']} sheets, {film['use']:.0%} of the film used; "
-        f"no layout takes less than {bound}. {room.capitalize()}.</p>",
+        f"<p>{film['labels']} labels{spares} on {film['sheets']} sheets, {film['use']:.0%} of the film used; "
+        f"no layout takes less than {bound}. Room for {room}.</p>",
     ]
 
 

@@ -52,6 +52,7 @@ def _film(film: Film) -> dict[str, Any]:
         "method": str(film.method),
         "colour": film.colour,
         "labels": len(film.labels),
+        "needed": sum({label.number: label.needed for label in film.labels}.values()),
         "sheets": packing.sheets,
         "length_mm": round(sum(packing.used_mm), 1),
         "use": round(packing.use, 4),
