@@ -11,6 +11,7 @@ from cutpaths import __version__
 from cutpaths.commands.advise import advise
 from cutpaths.commands.label import label
 from cutpaths.commands.look import check, fonts, outline
+from cutpaths.commands.page import page
 from cutpaths.commands.run import run
 from cutpaths.commands.stencil import stencil
 from cutpaths.commands.trial import trial
@@ -22,7 +23,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="True-size, cuttable lettering for thin tapered tubes.",
 )
-for command in (label, stencil, advise, run, trial, check, outline, fonts):
+for command in (label, stencil, advise, run, trial, check, outline, fonts, page):
     app.command()(command)
 
 

@@ -20,10 +20,10 @@ from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
-from cutpaths.shape.compose import Set, words
+from cutpaths.shape.compose import Composed, Set, compose, words
 from cutpaths.shape.cures import cures, fitting_cures
 from cutpaths.shape.finish import Finished
-from cutpaths.shape.fit import Fitted, fit, size_mm
+from cutpaths.shape.fit import Fitted, fit, size_mm, solve
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.hatch import filled
 from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes, limits_of, unheld_notes
@@ -159,6 +159,22 @@ def advice(job: LabelJob) -> Advice:
     tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
     lettering, face = lettering_of(job, tol)
     return advise(lettering, job, name=face.name)
+
+
+def sketch(job: LabelJob) -> tuple[Composed, Course | None]:
+    """The words as the face draws them, at about their size, and their course on the tube: for a first look only.
+
+    Nothing is thickened, eased, tied or judged. Raises: InputError; CannotMakeError where no size fits the blank.
+    """
+    tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
+    lettering, _ = _lettering(job, tol)
+
+    def as_drawn(cap_height_mm: float, *, as_drawn: bool = True) -> Composed:
+        space = job.wish.letter_space
+        return compose(lettering, job.tool, cap_height_mm=cap_height_mm, letter_space=space, as_drawn=True, tol=tol)
+
+    composed = solve(as_drawn, job.wish).composed
+    return composed, course_for(job, size_mm=size_mm(composed.made))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -24,6 +24,7 @@ ORDER = [
     "pipeline",
     "printed",
     "run",
+    "page",
     "commands",
     "cli",
 ]

@@ -11,7 +11,7 @@ from cutpaths.inputs.blank import Blank, Station
 from cutpaths.inputs.blank_file import read_stations, stations_of
 from cutpaths.inputs.colour import read_colour
 from cutpaths.inputs.free_zone import FreeZone, blank_in, free_zone
-from cutpaths.inputs.job import BridgeWish, LabelJob, MaskWish, Wish
+from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_line import read_drawing, read_features, read_font, read_hands, read_lines, read_numbers
 from cutpaths.inputs.job_values import Faults, Values, checked_values
@@ -56,7 +56,8 @@ def read_label(
         if not faults.found:
             if values.get("font"):
                 values["font"] = read_font(asked("font"), values, folder)
-            job = _job(table, values, lines, hands, workshop, folder)
+            drawing = read_drawing(table, values, folder)
+            job = job_of(table, values, workshop, drawing=drawing, folder=folder, lines=lines, hands=hands)
     except InputError as error:
         faults.add(error)
     if job is None or faults.found:
@@ -127,9 +128,20 @@ def _names(table: Table, values: Values, lines: Sequence[Line], folder: Path) ->
     return names
 
 
-def _job(
-    table: Table, values: Values, lines: tuple[Line, ...], hands: tuple[Hand, ...], workshop: Workshop, folder: Path
+def job_of(
+    table: Table,
+    values: Values,
+    workshop: Workshop,
+    *,
+    drawing: Drawing | None,
+    folder: Path,
+    lines: tuple[Line, ...] = (),
+    hands: tuple[Hand, ...] = (),
 ) -> LabelJob:
+    """The job that values checked against `LABEL_KEYS` ask for; `font` is a name or path that can be opened.
+
+    folder: where a file of stations lies. Raises: InputError, with file and line.
+    """
     features = read_features(table, values)
     try:
         method = Method(values.get("method", Method.VINYL))
@@ -137,7 +149,6 @@ def _job(
             raise InputError("pen goes with method = pen")
         zone = _zone(values)
         blank = _blank(table, values, zone, folder)
-        drawing = read_drawing(table, values, folder)
         reads = values.get("reads")
         laying = Laying(**_laying(values))
         _must_be_placed(values, blank, laying)

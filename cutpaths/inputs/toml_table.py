@@ -112,3 +112,9 @@ class Table:
         if value is None:
             raise self.file.wrong(self.path, f"lacks {key}")
         return value
+
+
+def quoted(text: str) -> str:
+    """A TOML basic string. Source: TOML 1.0, section String."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + re.sub(r"[\x00-\x1f\x7f]", lambda found: f"\\u{ord(found.group()):04x}", escaped) + '"'

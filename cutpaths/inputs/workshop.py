@@ -17,7 +17,6 @@ Every key may be left out; a key that is not known is refused, since it is most 
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -25,7 +24,7 @@ from math import isfinite
 from pathlib import Path
 
 from cutpaths.errors import InputError
-from cutpaths.inputs.toml_table import Table, TomlFile
+from cutpaths.inputs.toml_table import Table, TomlFile, quoted
 from cutpaths.inputs.tool import DEFAULT_LIMITS_MM, Method, Tool, tool
 
 FILE_NAME = "workshop.toml"
@@ -161,7 +160,7 @@ def workshop_toml(workshop: Workshop) -> str:
         stroke, gap = (float(value) for value in workshop.limits_mm[method])
         lines += ["", f"[limits.{method}]", f"min_stroke_mm = {stroke!r}", f"min_gap_mm = {gap!r}"]
     for sheet in workshop.sheets:
-        lines += ["", "[[sheet]]", f"name = {_quoted(sheet.name)}", f"width_mm = {float(sheet.width_mm)!r}"]
+        lines += ["", "[[sheet]]", f"name = {quoted(sheet.name)}", f"width_mm = {float(sheet.width_mm)!r}"]
         if sheet.height_mm is not None:
             lines.append(f"height_mm = {float(sheet.height_mm)!r}")
     return "\n".join([*lines, ""])
@@ -200,12 +199,6 @@ def _sheet(table: Table) -> SheetSize:
     width = table.needed("width_mm", least=10.0, most=MOST_SHEET_MM)
     height = table.number("height_mm", least=10.0, most=MOST_SHEET_MM, default=None)
     return SheetSize(name=name, width_mm=width, height_mm=height)
-
-
-def _quoted(text: str) -> str:
-    """A TOML basic string. Source: TOML 1.0, section String."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + re.sub(r"[\x00-\x1f\x7f]", lambda found: f"\\u{ord(found.group()):04x}", escaped) + '"'
 
 
 def _lower_first(text: str) -> str:
