@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import shapely
+
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
 from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
@@ -161,6 +163,10 @@ def advice(job: LabelJob) -> Advice:
     return advise(lettering, job, name=face.name)
 
 
+# A sketch is drawn once, at about the usual size, and enlarged; only the least gaps depend on the size.
+SKETCH_CAP_MM = 6.0
+
+
 def sketch(job: LabelJob) -> tuple[Composed, Course | None]:
     """The words as the face draws them, at about their size, and their course on the tube: for a first look only.
 
@@ -169,11 +175,14 @@ def sketch(job: LabelJob) -> tuple[Composed, Course | None]:
     tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
     lettering, _ = _lettering(job, tol)
 
-    def as_drawn(cap_height_mm: float, *, as_drawn: bool = True) -> Composed:
-        space = job.wish.letter_space
-        return compose(lettering, job.tool, cap_height_mm=cap_height_mm, letter_space=space, as_drawn=True, tol=tol)
+    space = job.wish.letter_space
+    base = compose(lettering, job.tool, cap_height_mm=SKETCH_CAP_MM, letter_space=space, as_drawn=True, tol=tol)
 
-    composed = solve(as_drawn, job.wish).composed
+    def enlarged(cap_height_mm: float, *, as_drawn: bool = True) -> Composed:
+        area = shapely.transform(base.made, lambda xy: xy * (cap_height_mm / SKETCH_CAP_MM))
+        return replace(base, cap_height_mm=cap_height_mm, drawn=area, made=area)
+
+    composed = solve(enlarged, job.wish).composed
     return composed, course_for(job, size_mm=size_mm(composed.made))
 
 

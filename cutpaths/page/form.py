@@ -221,7 +221,7 @@ Letters grow with the taper</label>{_fault("follow_taper")}</div>
 def _held() -> str:
     return """<section class="held" aria-labelledby="held-name"><h2 id="held-name">What the blade can hold</h2>
 <p class="fault" id="fault-" hidden></p>
-<figure id="held"></figure>
+<figure id="held"><p>Comes with the true picture.</p></figure>
 <dl id="figures"></dl>
 <ol id="fails"></ol>
 <div id="cures" aria-live="polite"></div>

@@ -65,7 +65,10 @@ def _work(pipe: Connection) -> None:
             answer = {"refused": "this needs more memory than a label may take", "faults": {}}
         except Exception as error:  # a worker must not end over one job; the words name what went wrong
             answer = {"refused": f"something went wrong in the program ({type(error).__name__})", "faults": {}}
-        pipe.send(answer)
+        try:
+            pipe.send(answer)
+        except OSError:  # the server is gone
+            return
 
 
 def _limit_memory() -> None:

@@ -162,6 +162,7 @@ function show(answer, number) {
     takeable(null);
     return;
   }
+  if (!answer.rod) return;
   const view = document.querySelector(".rod");
   view.classList.toggle("sketched", answer.sketch);
   draw($("rod"), answer.rod); draw($("disc"), answer.disc);

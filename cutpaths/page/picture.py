@@ -147,7 +147,9 @@ def _measured(blank: Blank, job: LabelJob, thick: float, start: float, end: floa
         words += f", middle {(job.place.from_mm or 0.0) + blank.centre_mm:.4g} mm from {datum}"
     found.append(text(0, y + 5.2, words, "figure"))
     reads = job.place.reads
-    if job.wish.laying.lay is not Lay.AROUND and reads is not None:
+    if job.wish.laying.lay is not Lay.AROUND and reads is None:
+        found.append(text(0, y + 9.2, "drawn from the butt; which end the words begin at is not said yet", "aside"))
+    elif job.wish.laying.lay is not Lay.AROUND:
         arrow = "→" if reads is Reads.BUTT_TO_TIP else "←"
         found.append(text(0, y + 9.2, f"reads {str(reads).replace('-', ' ')} {arrow}", "aside"))
     return found

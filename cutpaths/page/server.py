@@ -228,6 +228,7 @@ def listening(port: int | None) -> socket.socket:
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             found.bind(("127.0.0.1", tried))
+            found.listen(128)  # who comes before the server is ready waits
         except (OSError, OverflowError) as error:
             found.close()
             if tried == 0 or port is not None:
