@@ -32,7 +32,7 @@ def page(
     server = uvicorn.Server(
         uvicorn.Config(
             app,
-            log_level="warning",
+            log_level="critical",
             access_log=False,
             server_header=False,
             date_header=False,

@@ -46,12 +46,14 @@ class _Worker:
     tasks: int = 0
 
 
-def _work(pipe: Connection) -> None:
+def _work(pipe: Connection, patient: bool) -> None:
     """The life of a worker: a task in, an answer out, until the pipe closes."""
     import signal  # noqa: PLC0415
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _limit_memory()
+    if patient and hasattr(os, "nice"):
+        os.nice(10)
     from cutpaths.page.work import answered  # noqa: PLC0415 - heavy
 
     while True:
@@ -89,9 +91,10 @@ def _context() -> Any:
 
 @dataclass(slots=True, eq=False)
 class Lane:
-    """Some workers with one queue. Used in one event loop only."""
+    """Some workers with one queue. Used in one event loop only. patient: they let others have the processor first."""
 
     count: int
+    patient: bool = False
     waiting: deque[_Entry] = field(default_factory=deque)
     workers: list[_Worker] = field(default_factory=list)
     loops: list[asyncio.Task[None]] = field(default_factory=list)
@@ -102,7 +105,7 @@ class Lane:
     async def start(self) -> None:
         """Begin the workers."""
         self.threads = ThreadPoolExecutor(self.count)
-        self.workers = [_fresh() for _ in range(self.count)]
+        self.workers = [_fresh(patient=self.patient) for _ in range(self.count)]
         self.loops = [asyncio.create_task(self._serve(k)) for k in range(self.count)]
 
     async def stop(self) -> None:
@@ -169,7 +172,7 @@ class Lane:
 
     def _replace(self, k: int) -> None:
         _end(self.workers[k])
-        self.workers[k] = _fresh()
+        self.workers[k] = _fresh(patient=self.patient)
 
 
 def _ask(pipe: Connection, message: tuple[str, Asked]) -> dict[str, Any]:
@@ -183,10 +186,10 @@ def _answer(entry: _Entry, answer: dict[str, Any]) -> None:
         entry.done.set_result(answer)
 
 
-def _fresh() -> _Worker:
+def _fresh(*, patient: bool) -> _Worker:
     context = _context()
     ours, theirs = context.Pipe()
-    process = context.Process(target=_work, args=(theirs,), daemon=True)
+    process = context.Process(target=_work, args=(theirs, patient), daemon=True)
     process.start()
     theirs.close()
     return _Worker(process, ours)

@@ -96,7 +96,6 @@ function change({ remember = true } = {}) {
 function look() {
   changed += 1;
   clearTimeout(timer);
-  timer = setTimeout(truly, QUIET_MS);
   sketch();
 }
 async function sketch() {
@@ -166,7 +165,7 @@ function show(answer, number) {
   const view = document.querySelector(".rod");
   view.classList.toggle("sketched", answer.sketch);
   draw($("rod"), answer.rod); draw($("disc"), answer.disc);
-  if (answer.sketch) { $("state").textContent = "Pencil sketch; the true picture follows."; takeable(null); $("cures").replaceChildren(); return; }
+  if (answer.sketch) { $("state").textContent = "Pencil sketch; the true picture follows."; takeable(null); $("cures").replaceChildren(); clearTimeout(timer); if (number === changed) timer = setTimeout(truly, QUIET_MS); return; }
   latest = answer;
   const r = answer.report, s = r.size;
   $("state").textContent = answer.makeable

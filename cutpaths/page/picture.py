@@ -22,7 +22,7 @@ from cutpaths.shape.surface import reach_mm
 
 BEYOND, BEYOND_MM = 0.12, 10.0
 TAPE_MM, TAPE_OFF_MM = 3.0, 1.5
-SEEN_MM2 = 1e-4  # slivers under this are not drawn
+SEEN_MM, SEEN_MM2 = 0.004, 1e-4  # edges are drawn to within this; slivers under this are not drawn
 
 
 def path_of(area: shapely.Geometry, *, scale: float = 1.0, digits: int = 3) -> str:
@@ -90,7 +90,8 @@ def _attribute(words: str) -> str:
 
 def _seen(area: Region, course: Course, blank: Blank, turn: float) -> shapely.Geometry:
     parts = visible(area, course, turn_rad=turn)
-    return shapely.multipolygons([shapely.transform(p, lambda xy: projected(xy, blank)) for p in parts])
+    flat = shapely.multipolygons([shapely.transform(p, lambda xy: projected(xy, blank)) for p in parts])
+    return shapely.simplify(flat, SEEN_MM)
 
 
 def _ends(blank: Blank, start: float, end: float) -> tuple[float, float]:

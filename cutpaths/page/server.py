@@ -69,7 +69,7 @@ class Desk:
 
 def app_for(*, token: str, hosts: tuple[str, ...], workshop: Workshop, cookie: str = "cutpaths") -> App:
     """The whole server as one ASGI application, gate and all."""
-    lanes = {"quick": Lane(1), "true": Lane(cores()), "files": Lane(1), "slow": Lane(1)}
+    lanes = {"quick": Lane(1), "true": Lane(cores(), True), "files": Lane(1), "slow": Lane(1, True)}
     desk = Desk(workshop, lanes)
 
     @asynccontextmanager
