@@ -192,7 +192,10 @@ def in_words(text: str) -> str:
 
 def label_toml(values: Values) -> str:
     """The values as one [[label]] of a job file."""
-    return "\n".join(["[[label]]", *(f"{name} = {_toml(values[name])}" for name in FIELDS if name in values), ""])
+    plain = dict(values)
+    if "text" in plain:  # in a job file braces hold fields
+        plain["text"] = plain["text"].replace("{", "{{").replace("}", "}}")
+    return "\n".join(["[[label]]", *(f"{name} = {_toml(plain[name])}" for name in FIELDS if name in plain), ""])
 
 
 def job_toml(cards: list[Mapping[str, str]], *, sheet: str = "") -> str:
@@ -230,6 +233,8 @@ def _typed(name: str, value: Any) -> str:
         return "true" if value else "false"
     if name == "letter_space" and isinstance(value, int | float):
         return f"{value * 100:g}%"
+    if name == "text":
+        return str(value).replace("{{", "{").replace("}}", "}")
     return f"{value!r}".removesuffix(".0") if isinstance(value, float) else str(value)
 
 
@@ -250,9 +255,20 @@ def refilled(typed: Mapping[str, str], option: str) -> dict[str, str]:
     return card if words else {}
 
 
-def with_names(typed: Mapping[str, str], uploads: Mapping[str, Upload]) -> dict[str, str]:
-    """The card as it goes into a file: dropped files by their own names."""
-    return {
-        key: uploads[text].name if key in ("font", "outline") and text in uploads else text
-        for key, text in typed.items()
-    }
+def file_names(uploads: Mapping[str, Upload]) -> dict[str, str]:
+    """A file name for each upload: its own, numbered where two have the same or it is one of the run's."""
+    found: dict[str, str] = {}
+    taken = {"job.toml", "workshop.toml", "out"}
+    for key in sorted(uploads):
+        name, number = uploads[key].name, 1
+        while name.casefold() in taken:
+            number += 1
+            name = f"{number}-{uploads[key].name}"
+        taken.add(name.casefold())
+        found[key] = name
+    return found
+
+
+def with_names(typed: Mapping[str, str], names: Mapping[str, str]) -> dict[str, str]:
+    """The card as it goes into a file: dropped files by their names."""
+    return {key: names.get(text, text) if key in ("font", "outline") else text for key, text in typed.items()}

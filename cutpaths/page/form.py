@@ -225,6 +225,7 @@ def _held() -> str:
 <dl id="figures"></dl>
 <ol id="fails"></ol>
 <div id="cures" aria-live="polite"></div>
+<p><button type="button" id="advise">Try every method</button></p><ul id="methods" aria-live="polite"></ul>
 <ul id="notes"></ul></section>"""
 
 

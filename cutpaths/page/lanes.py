@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from cutpaths.page.work import Asked
 
 # Seconds that a task may take and memory that a worker may have; a job that needs more is no label for a rod.
-SECONDS = {"sketch": 10.0, "make": 150.0, "file": 200.0, "cures": 240.0, "faces": 30.0, "upload": 20.0, "job": 10.0,
-           "sheet": 600.0}  # fmt: skip
+SECONDS = {"sketch": 10.0, "make": 150.0, "file": 200.0, "cures": 240.0, "advice": 240.0, "faces": 30.0,
+           "upload": 20.0, "job": 10.0, "sheet": 600.0}  # fmt: skip
 MOST_BYTES = 3 * 2**30
 # A worker is replaced after so many tasks, so that whatever it keeps is given back.
 MOST_TASKS = 400

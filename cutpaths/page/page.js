@@ -95,6 +95,7 @@ function change({ remember = true } = {}) {
 }
 function look() {
   changed += 1;
+  $("methods").replaceChildren();
   clearTimeout(timer);
   sketch();
 }
@@ -133,6 +134,21 @@ async function cures(number, card) {
     $("cures").append(button);
   }
 }
+async function advise() {
+  const number = changed;
+  $("methods").replaceChildren(p("Trying each method …"));
+  const answer = await ask("advice", { card: read() }).catch(() => ({}));
+  if (number !== changed || answer.stale) { $("methods").replaceChildren(); return; }
+  $("methods").replaceChildren(...(answer.methods ?? []).map((one) => {
+    const item = document.createElement("li"), button = document.createElement("button"), words = document.createElement("span");
+    button.type = "button"; button.textContent = one.method; words.textContent = one.words;
+    button.onclick = () => { fill(one.card); change(); };
+    item.append(button, words);
+    return item;
+  }));
+  if (!answer.methods) $("methods").append(p(answer.refused ?? Object.values(answer.faults ?? {})[0] ?? ""));
+}
+$("advise").onclick = advise;
 function p(words) { const found = document.createElement("p"); found.textContent = words; return found; }
 function draw(place, svg) {
   if (!svg) { place.replaceChildren(); return; }

@@ -11,7 +11,7 @@ import tempfile
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -32,7 +32,7 @@ from cutpaths.page.work import FILES, Asked, plain_name
 
 USUAL_PORT = 8426
 LANE_OF = {"sketch": "quick", "faces": "slow", "make": "true", "file": "files", "upload": "files", "job": "files",
-           "cures": "slow", "sheet": "files"}  # fmt: skip
+           "cures": "slow", "advice": "slow", "sheet": "files"}  # fmt: skip
 MOST_UPLOAD = {"font": 10 * 2**20, "outline": 3 * 2**20, "job": 256 * 2**10}
 # Uploads that are kept at a time, all tabs together; a page that misses one sends it again.
 KEPT_BYTES = 96 * 2**20
@@ -118,7 +118,7 @@ def _asking(desk: Desk) -> Any:
         if task not in LANE_OF or task == "upload":
             raise BadRequestError
         said = await _said(request)
-        asked, missing = _asked(said, desk)
+        asked, missing = _asked(said, desk, whole=task == "sheet")
         if missing:
             return JSONResponse({"missing": missing}, status_code=409)
         if task == "file" and asked.kind not in FILES:
@@ -150,8 +150,12 @@ def _owner(said: Mapping[str, Any], task: str) -> str:
     return f"{tab} {task} {said.get('kind', '')}" if LANE_OF[task] == "files" else f"{tab} {task}"
 
 
-def _asked(said: Mapping[str, Any], desk: Desk) -> tuple[Asked, list[str]]:
-    """The request as a task, and uploads that it names but the server no longer has. Raises: BadRequestError."""
+def _asked(said: Mapping[str, Any], desk: Desk, *, whole: bool) -> tuple[Asked, list[str]]:
+    """The request as a task, and uploads that it names but the server no longer has.
+
+    whole: fonts go along with their bytes; else the worker reads them from the server's folder.
+    Raises: BadRequestError.
+    """
     cards = said.get("cards", [])
     if not isinstance(cards, list) or len(cards) > MOST_CARDS:
         raise BadRequestError
@@ -162,7 +166,8 @@ def _asked(said: Mapping[str, Any], desk: Desk) -> tuple[Asked, list[str]]:
     kind = said.get("kind", "")
     if not isinstance(sheet, str) or not isinstance(kind, str):
         raise BadRequestError
-    uploads = {name: desk.uploads[name] for name in named if name in desk.uploads}
+    known = {name: desk.uploads[name] for name in named if name in desk.uploads}
+    uploads = {name: u if whole or u.path is None else replace(u, data=b"") for name, u in known.items()}
     return Asked(card=card, uploads=uploads, workshop=desk.workshop, kind=kind, cards=others, sheet=sheet), missing
 
 

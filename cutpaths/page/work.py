@@ -22,14 +22,16 @@ from cutpaths.page.card import (
     by_field,
     card_job,
     cards_of,
+    file_names,
     in_words,
     job_toml,
     refilled,
     with_names,
 )
 from cutpaths.page.picture import before_after_svg, disc_svg, face_svg, flat_svg, rod_svg
-from cutpaths.pipeline import Made, make, make_trial, sketch
+from cutpaths.pipeline import Made, advice, make, make_trial, sketch
 from cutpaths.printed import marking_out_for, proof_for, proof_pages_for, rod_picture_for
+from cutpaths.shape.advise import Verdict
 from cutpaths.shape.fit import size_mm
 from cutpaths.sheet.bend import bent_region
 from cutpaths.write.page_svg import page_svg
@@ -166,6 +168,24 @@ def cured(asked: Asked) -> dict[str, Any]:
     return {"cures": []}
 
 
+def advised(asked: Asked) -> dict[str, Any]:
+    """How each method would do, each with the card as it would then be."""
+    job = _job(asked)
+    usual = {"min_stroke_mm": "", "min_gap_mm": ""}
+    answers = advice(job).methods
+    return {
+        "methods": [
+            {
+                "method": str(answer.tool.method),
+                "words": in_words(answer.words),
+                "good": answer.verdict is not Verdict.NO,
+                "card": {**asked.card, "method": str(answer.tool.method), **usual},
+            }
+            for answer in answers
+        ]
+    }
+
+
 def faces(asked: Asked) -> dict[str, Any]:
     """The words in every bundled face, small and as drawn."""
     shown = []
@@ -210,7 +230,8 @@ def received(asked: Asked) -> dict[str, Any]:
 
 def written(asked: Asked) -> dict[str, Any]:
     """The cards as one job file."""
-    cards = [with_names(card, asked.uploads) for card in asked.cards]
+    names = file_names(asked.uploads)
+    cards = [with_names(card, names) for card in asked.cards]
     return {"data": job_toml(list(cards), sheet=asked.sheet if len(cards) > 1 else "").encode("utf-8")}
 
 
@@ -220,12 +241,13 @@ def sheeted(asked: Asked) -> dict[str, Any]:
     from cutpaths.inputs.workshop import workshop_toml  # noqa: PLC0415
     from cutpaths.run.run import run  # noqa: PLC0415
 
-    cards = [with_names(card, asked.uploads) for card in asked.cards]
+    names = file_names(asked.uploads)
+    cards = [with_names(card, names) for card in asked.cards]
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch)
         (folder / "out").mkdir()
-        for upload in asked.uploads.values():
-            (folder / plain_name(upload.name)).write_bytes(upload.data)
+        for key, upload in asked.uploads.items():
+            (folder / plain_name(names[key])).write_bytes(upload.data)
         if asked.workshop != Workshop():
             (folder / "workshop.toml").write_text(workshop_toml(asked.workshop), "utf-8")
         text = job_toml(list(cards), sheet=asked.sheet)
@@ -254,6 +276,7 @@ TASKS: dict[str, Callable[[Asked], dict[str, Any]]] = {
     "file": filed,
     "cures": cured,
     "faces": faces,
+    "advice": advised,
     "upload": received,
     "job": written,
     "sheet": sheeted,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import tomllib
+from pathlib import Path
 
 import pytest
 
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.workshop import Workshop
-from cutpaths.page.card import CardFaultError, card_job, cards_of, job_toml, refilled
+from cutpaths.page.card import CardFaultError, Upload, card_job, cards_of, file_names, job_toml, refilled, with_names
 
 CARD = {"text": "Otterhythe No. 3", "diameter_mm": "12.2", "diameter_end_mm": "11.6", "zone_mm": "150"}
 
@@ -67,7 +68,7 @@ def test_every_wrong_field_is_told_at_once() -> None:
     assert set(faults(diameter_mm="?", span_deg="x", zone_mm="-")) == {"diameter_mm", "span_deg", "zone_mm"}
 
 
-def test_a_card_is_a_job_file_and_comes_back_from_it(tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_a_card_is_a_job_file_and_comes_back_from_it(tmp_path: Path) -> None:
     card = CARD | {"text": 'Ann\'s "8\'6" \\ ü', "span_deg": "75", "letter_space": "5%", "follow_taper": "true",
                    "reads": "butt-to-tip"}  # fmt: skip
     text = job_toml([card])
@@ -107,3 +108,18 @@ def test_a_cure_is_a_change_of_the_card(option: str, changed: dict[str, str]) ->
 
 def test_a_cure_without_an_option_changes_nothing_by_itself() -> None:
     assert refilled(CARD, "") == {}
+
+
+def test_braces_are_words_on_the_card_and_fields_in_a_job_file(tmp_path: Path) -> None:
+    card = {"text": "No. {7}", "cap_height_mm": "8"}
+    text = job_toml([card])
+    assert cards_of(text)[0] == [card]
+    (tmp_path / "job.toml").write_text(text, "utf-8")
+    assert next(read_run(tmp_path / "job.toml").wanted()).job.text == "No. {7}"
+
+
+def test_dropped_files_keep_their_names_apart() -> None:
+    same = {key: Upload(name=name, data=b"") for key, name in (("a", "x.svg"), ("b", "X.svg"), ("c", "job.toml"))}
+    names = file_names(same)
+    assert names == {"a": "x.svg", "b": "2-X.svg", "c": "2-job.toml"}
+    assert with_names({"outline": "b", "text": "b"}, names) == {"outline": "2-X.svg", "text": "b"}

@@ -255,6 +255,12 @@ def test_what_cannot_be_made_is_shown_but_not_given(page: TestClient) -> None:
     assert "cannot be made" in ask(page, "file", card=card, kind="cut").json()["refused"]
 
 
+def test_every_method_is_tried_on_request(page: TestClient) -> None:
+    found = ask(page, "advice", card={"text": "I", "cap_height_mm": "8"}).json()["methods"]
+    assert [one["method"] for one in found] == ["vinyl", "mask", "stencil", "print", "pen"]
+    assert all(one["words"] and one["card"]["method"] == one["method"] for one in found)
+
+
 def test_ten_tabs_at_once_do_not_mix(page: TestClient) -> None:
     def tab(number: int) -> list[tuple[str, Any]]:
         found = []
