@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import shapely
-
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
 from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
@@ -22,10 +20,10 @@ from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
-from cutpaths.shape.compose import Composed, Set, compose, words
+from cutpaths.shape.compose import Set, words
 from cutpaths.shape.cures import cures, fitting_cures
 from cutpaths.shape.finish import Finished
-from cutpaths.shape.fit import Fitted, fit, size_mm, solve
+from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.hatch import filled
 from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes, limits_of, unheld_notes
@@ -161,29 +159,6 @@ def advice(job: LabelJob) -> Advice:
     tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
     lettering, face = lettering_of(job, tol)
     return advise(lettering, job, name=face.name)
-
-
-# A sketch is drawn once, at about the usual size, and enlarged; only the least gaps depend on the size.
-SKETCH_CAP_MM = 6.0
-
-
-def sketch(job: LabelJob) -> tuple[Composed, Course | None]:
-    """The words as the face draws them, at about their size, and their course on the tube: for a first look only.
-
-    Nothing is thickened, eased, tied or judged. Raises: InputError; CannotMakeError where no size fits the blank.
-    """
-    tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
-    lettering, _ = _lettering(job, tol)
-
-    space = job.wish.letter_space
-    base = compose(lettering, job.tool, cap_height_mm=SKETCH_CAP_MM, letter_space=space, as_drawn=True, tol=tol)
-
-    def enlarged(cap_height_mm: float, *, as_drawn: bool = True) -> Composed:
-        area = shapely.transform(base.made, lambda xy: xy * (cap_height_mm / SKETCH_CAP_MM))
-        return replace(base, cap_height_mm=cap_height_mm, drawn=area, made=area)
-
-    composed = solve(enlarged, job.wish).composed
-    return composed, course_for(job, size_mm=size_mm(composed.made))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

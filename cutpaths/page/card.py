@@ -20,6 +20,7 @@ from cutpaths.inputs.job_label import job_of
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.length import parse_length_mm
 from cutpaths.inputs.toml_table import Table, TomlFile, quoted
+from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
 
 # Keys of a job file that the card has no field for.
@@ -111,6 +112,8 @@ def card_values(typed: Mapping[str, str]) -> Values:
         raise CardFaultError(wrong)
     if "outline" in values:
         values.pop("text", None)
+    if values.get("method") != Method.PEN:
+        values.pop("pen", None)
     return values
 
 

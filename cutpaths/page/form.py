@@ -205,6 +205,7 @@ def _more() -> str:
 {field("margin_mm", "Weeding margin", unit="mm", hint="Box to letters; usual 3.")}
 {field("letter_colour", "Letters", hint="A colour: gold, #c9a227.")}
 {field("blank_colour", "Blank", hint="A colour, for the proof.")}
+{_choice("pen", "By pen", (("lines", "lines as one writes"), ("outline", "outlines"), ("filled", "filled")))}
 {field("bridge_width_mm", "Bridge width", unit="mm", hint="Of a stencil.")}
 {field("bridge_angle_deg", "Bridge angle", unit="°", hint="90 is upright.")}
 {field("film_mm", "Mask film", unit="mm", hint="Thickness; usual 0.08.")}

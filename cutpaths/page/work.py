@@ -29,7 +29,8 @@ from cutpaths.page.card import (
     with_names,
 )
 from cutpaths.page.picture import before_after_svg, disc_svg, face_svg, flat_svg, rod_svg
-from cutpaths.pipeline import Made, advice, make, make_trial, sketch
+from cutpaths.page.sketch import sketch
+from cutpaths.pipeline import Made, advice, make, make_trial
 from cutpaths.printed import marking_out_for, proof_for, proof_pages_for, rod_picture_for
 from cutpaths.shape.advise import Verdict
 from cutpaths.shape.fit import size_mm
