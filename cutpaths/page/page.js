@@ -5,6 +5,8 @@ const TAB = (sessionStorage.tab ??= Math.random().toString(36).slice(2, 12));
 const QUIET_MS = 300, SAVE = "card", ROW = "row";
 const USUAL = { vinyl: [0.8, 0.5], mask: [0.6, 0.5], stencil: [0.8, 0.6], print: [0.15, 0.15], pen: [0.3, 0.3] };
 const FIRST = read();
+const narrow = matchMedia("(max-width: 40rem)");
+narrow.addEventListener("change", () => look());
 let past = [], ahead = [], last = "", changed = 0, shown = 0, flying = false, again = false, timer = 0, latest = null;
 let row = JSON.parse(sessionStorage[ROW] ?? "[]");
 
@@ -104,7 +106,7 @@ async function sketch() {
   flying = true;
   const number = changed, card = read(), began = performance.now();
   try {
-    const answer = await ask("sketch", { card });
+    const answer = await ask("sketch", { card, narrow: narrow.matches });
     if (number > shown && !answer.stale) { shown = number; show(answer, number); window.dispatchEvent(new CustomEvent("sketched", { detail: performance.now() - began })); }
   } catch { /* away says so */ } finally {
     flying = false;
@@ -115,7 +117,7 @@ async function truly() {
   const number = changed, card = read();
   $("state").textContent = "Inking the true picture …";
   try {
-    const answer = await ask("make", { card });
+    const answer = await ask("make", { card, narrow: narrow.matches });
     if (number !== changed || answer.stale) return;
     shown = number; show(answer, number);
     if (answer.report && !answer.makeable) cures(number, card);

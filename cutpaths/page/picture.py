@@ -21,6 +21,7 @@ from cutpaths.shape.fit import extent_mm
 from cutpaths.shape.surface import reach_mm
 
 BEYOND, BEYOND_MM = 0.12, 10.0
+NEAR = 1.5  # a longer free length is cut off at so many lengths of the words
 TAPE_MM, TAPE_OFF_MM = 3.0, 1.5
 SEEN_MM, SEEN_MM2 = 0.004, 1e-4  # edges are drawn to within this; slivers under this are not drawn
 
@@ -40,24 +41,25 @@ def text(x: float, y: float, words: str, kind: str, *, anchor: str = "middle") -
     return f'<text x="{x:.2f}" y="{y:.2f}" class="{kind}" text-anchor="{anchor}">{escape(words)}</text>'
 
 
-def rod_svg(area: Region, middle: tuple[float, float], course: Course, job: LabelJob) -> str:
+def rod_svg(area: Region, middle: tuple[float, float], course: Course, job: LabelJob, *, narrow: bool = False) -> str:
     """The rod from the side of the words, butt at the left, with tape, place and direction. True size is 1 unit a mm.
 
     area: the words on the developed sheet. middle: the place of it that goes to the middle of the words.
+    narrow: for a small screen, little more than the words.
     """
     blank, laying = job.wish.blank, job.wish.laying
     assert blank is not None
     shifted: Region = shapely.transform(area, lambda xy: xy - np.array(middle))
     x0, y0, x1, y1 = area.bounds
     start, end = (x - blank.centre_mm for x in reach_mm(blank, course.heading_rad, (x1 - x0, y1 - y0)))
-    left, right = _ends(blank, start, end)
+    left, right = _ends(blank, start, end, 0.1 if narrow else NEAR)
     turn = 0.0 if laying.repeat % 2 else pi / laying.repeat
     letters = "".join(
         path_of(_seen(shifted, course, blank, turn + k * 2 * pi / laying.repeat)) for k in range(laying.repeat)
     )
     side = [(x, _radius(blank, x)) for x in (left, right)]
     thick = max(r for _, r in side)
-    edge = 15.0
+    edge = 11.0 if narrow else 15.0
     body = [(x, r) for x, r in side] + [(x, -r) for x, r in reversed(side)]
     items = [
         f'<path class="tube" d="M{"L".join(f"{x:.2f} {y:.2f}" for x, y in body)}Z"/>',
@@ -94,14 +96,14 @@ def _seen(area: Region, course: Course, blank: Blank, turn: float) -> shapely.Ge
     return shapely.simplify(flat, SEEN_MM)
 
 
-def _ends(blank: Blank, start: float, end: float) -> tuple[float, float]:
+def _ends(blank: Blank, start: float, end: float, most: float) -> tuple[float, float]:
     """What is shown of the tube: the free zone with a little beyond, or the words and some more."""
     more = (end - start) * BEYOND + BEYOND_MM
     if blank.zone_mm is None:
         return start - more, end + more
     low, high = -blank.centre_mm, blank.zone_mm - blank.centre_mm
-    near = 1.5 * (end - start)  # a long zone is cut off
-    return max(low - 6.0, start - max(near, more)), min(high + 6.0, end + max(near, more))
+    near = max(most * (end - start), TAPE_OFF_MM + 2 * TAPE_MM) if most < BEYOND else max(most * (end - start), more)
+    return max(low - 6.0, start - near), min(high + 6.0, end + near)
 
 
 def _radius(blank: Blank, x: float) -> float:

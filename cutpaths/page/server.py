@@ -168,7 +168,8 @@ def _asked(said: Mapping[str, Any], desk: Desk, *, whole: bool) -> tuple[Asked, 
         raise BadRequestError
     known = {name: desk.uploads[name] for name in named if name in desk.uploads}
     uploads = {name: u if whole or u.path is None else replace(u, data=b"") for name, u in known.items()}
-    return Asked(card=card, uploads=uploads, workshop=desk.workshop, kind=kind, cards=others, sheet=sheet), missing
+    asked = Asked(card=card, uploads=uploads, workshop=desk.workshop, kind=kind, cards=others, sheet=sheet)
+    return replace(asked, narrow=said.get("narrow") is True), missing
 
 
 def _card(value: Any) -> dict[str, str]:

@@ -45,7 +45,9 @@ FACE_CAP_MM = 5.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """A card with what it rests on. kind: of the file that is wanted. cards, sheet: of a queue. data: of an upload."""
+    """A card with what it rests on. kind: of the file that is wanted. cards, sheet: of a queue. data: of an upload.
+    narrow: the screen is small.
+    """
 
     card: Mapping[str, str]
     uploads: Mapping[str, Upload]
@@ -53,6 +55,7 @@ class Asked:
     kind: str = ""
     cards: tuple[Mapping[str, str], ...] = ()
     sheet: str = "A4"
+    narrow: bool = False
     data: bytes = b""
 
 
@@ -90,7 +93,10 @@ def sketched(asked: Asked) -> dict[str, Any]:
         return found | {"rod": flat_svg(area, job.text), "disc": ""}
     if course.bends:
         area = bent_region(area, course, middle_mm=middle)
-    return found | {"rod": rod_svg(area, middle, course, job), "disc": disc_svg(size_mm(composed.made), job)}
+    return found | {
+        "rod": rod_svg(area, middle, course, job, narrow=asked.narrow),
+        "disc": disc_svg(size_mm(composed.made), job),
+    }
 
 
 def _made(asked: Asked) -> tuple[LabelJob, Made]:
@@ -119,7 +125,8 @@ def made(asked: Asked) -> dict[str, Any]:
         rod, disc = flat_svg(area, job.text), ""
     else:
         on_sheet = bent_region(area, course, middle_mm=middle) if course.bends else area
-        rod, disc = rod_svg(on_sheet, middle, course, job), disc_svg(size_mm(area), job)
+        rod = rod_svg(on_sheet, middle, course, job, narrow=asked.narrow)
+        disc = disc_svg(size_mm(area), job)
     faults = tuple(note for note in label.notes if note.failing)
     title = f"{job.text}: above as the face draws it, below as it will be made"
     return {

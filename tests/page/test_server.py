@@ -18,6 +18,7 @@ from cutpaths.cli import main
 from cutpaths.inputs.bundled import bundled_fonts
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.page.gate import MOST_BODY
+from cutpaths.page.lanes import SECONDS
 from cutpaths.page.server import MOST_UPLOAD, app_for
 
 HOST = "127.0.0.1:8426"
@@ -276,6 +277,14 @@ def test_ten_tabs_at_once_do_not_mix(page: TestClient) -> None:
     for words, answer in answers:
         assert f'aria-label="{words} on the rod' in answer.json()["rod"]
     assert page.get("/alive").json() == {"alive": True}
+
+
+def test_what_takes_too_long_is_stopped_and_the_next_is_made(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(SECONDS, "cures", 0.2)
+    answer = ask(page, "cures", card=CARD | {"text": "Otterhythe Rods", "font": "Pinyon Script"}).json()
+    assert "took longer than 0.2 seconds" in answer["refused"]
+    monkeypatch.undo()
+    assert ask(page, "cures", card={"text": "I", "cap_height_mm": "8"}).json() == {"cures": []}
 
 
 def test_a_newer_request_of_a_tab_takes_the_place_of_an_older(page: TestClient) -> None:
