@@ -21,6 +21,8 @@ from cutpaths.shape.fit import extent_mm
 from cutpaths.shape.surface import reach_mm
 
 BEYOND, BEYOND_MM = 0.12, 10.0
+# Height of the words under the rod: shares of what is shown of it, and bounds in mm, so that they can be read.
+SMALL_SHARE, WIDE_SHARE, SMALLEST_TYPE, LARGEST_TYPE = 21.0, 56.0, 1.7, 3.3
 NEAR = 1.5  # a longer free length is cut off at so many lengths of the words
 TAPE_MM, TAPE_OFF_MM = 3.0, 1.5
 SEEN_MM, SEEN_MM2 = 0.004, 1e-4  # edges are drawn to within this; slivers under this are not drawn
@@ -59,7 +61,9 @@ def rod_svg(area: Region, middle: tuple[float, float], course: Course, job: Labe
     )
     side = [(x, _radius(blank, x)) for x in (left, right)]
     thick = max(r for _, r in side)
-    edge = 11.0 if narrow else 15.0
+    shown = right - left
+    size = shown / SMALL_SHARE if narrow else min(max(shown / WIDE_SHARE, SMALLEST_TYPE), LARGEST_TYPE)
+    edge = 3.2 * size + 3.0
     body = [(x, r) for x, r in side] + [(x, -r) for x, r in reversed(side)]
     items = [
         f'<path class="tube" d="M{"L".join(f"{x:.2f} {y:.2f}" for x, y in body)}Z"/>',
@@ -73,16 +77,16 @@ def rod_svg(area: Region, middle: tuple[float, float], course: Course, job: Labe
             for s in (-1, 1)
         ),
         *(f'<path class="break" d="{_break(x, _radius(blank, x))}"/>' for x in (left, right)),
-        text(left - 2, 1.2, "butt", "end", anchor="end"),
-        text(right + 2, 1.2, "tip", "end", anchor="start"),
-        *_measured(blank, job, thick, start, end),
+        text(left - 2, size * 0.35, "butt", "end", anchor="end"),
+        text(right + 2, size * 0.35, "tip", "end", anchor="start"),
+        *_measured(blank, job, thick, (start, end), size, narrow=narrow),
     ]
-    box = (left - edge, -thick - 4, right - left + 2 * edge, 2 * thick + 4 + 15)
+    box = (left - edge, -thick - 4, right - left + 2 * edge, 2 * thick + 12 + 3 * size)
     view = " ".join(f"{v:.2f}" for v in box)
     label = f"{job.text.replace('|', ' / ')} on the rod, butt at the left"
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img" aria-label={_attribute(label)}>'
-        f"{''.join(items)}</svg>"
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" font-size="{size:.2f}" role="img" '
+        f"aria-label={_attribute(label)}>{''.join(items)}</svg>"
     )
 
 
@@ -136,8 +140,11 @@ def _break(x: float, radius: float) -> str:
     return "M" + "L".join(f"{u:.2f} {v:.2f}" for u, v in points)
 
 
-def _measured(blank: Blank, job: LabelJob, thick: float, start: float, end: float) -> list[str]:
+def _measured(
+    blank: Blank, job: LabelJob, thick: float, ends: tuple[float, float], size: float, *, narrow: bool
+) -> list[str]:
     """Below the rod: where the middle is, how long the words are, which way they run."""
+    start, end = ends
     y = thick + 5.0
     found = [
         f'<path class="measure" d="M{start:.2f} {y - 1.5:.2f}v3M{end:.2f} {y - 1.5:.2f}v3'
@@ -147,14 +154,15 @@ def _measured(blank: Blank, job: LabelJob, thick: float, start: float, end: floa
     words = f"{end - start:.1f} mm long"
     if blank.zone_mm is not None:
         datum = "the butt" if job.place.from_mm is not None else "the butt end of the free length"
-        words += f", middle {(job.place.from_mm or 0.0) + blank.centre_mm:.4g} mm from {datum}"
-    found.append(text(0, y + 5.2, words, "figure"))
+        words += f", middle {'at ' if narrow else ''}{(job.place.from_mm or 0.0) + blank.centre_mm:.4g} mm"
+        words += "" if narrow else f" from {datum}"
+    found.append(text(0, y + 1.8 + size, words, "figure"))
     reads = job.place.reads
     if job.wish.laying.lay is not Lay.AROUND and reads is None:
-        found.append(text(0, y + 9.2, "drawn from the butt; which end the words begin at is not said yet", "aside"))
+        found.append(text(0, y + 1.8 + 2.2 * size, "which end the words begin at is not said yet", "aside"))
     elif job.wish.laying.lay is not Lay.AROUND:
         arrow = "→" if reads is Reads.BUTT_TO_TIP else "←"
-        found.append(text(0, y + 9.2, f"reads {str(reads).replace('-', ' ')} {arrow}", "aside"))
+        found.append(text(0, y + 1.8 + 2.2 * size, f"reads {str(reads).replace('-', ' ')} {arrow}", "aside"))
     return found
 
 
