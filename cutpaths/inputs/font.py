@@ -21,6 +21,8 @@ from cutpaths.inputs.font_file import SUFFIXES, FontFile, read_font_file
 
 if TYPE_CHECKING:
     from cutpaths.geometry.contour import Contour
+    from cutpaths.geometry.pen_line import PenLine
+    from cutpaths.inputs.pens_table import PensTable
 
 __all__ = ["BundledFont", "Font", "bundled_fonts", "default_font_name", "fonts_with", "open_font", "read_axes"]
 
@@ -39,6 +41,7 @@ class Font:
     cap_height, x_height: font units, by the drawn outlines; x_height is 0 where nothing is drawn for x.
     cap_height_from: the character that gave the cap height.
     licence, licence_url: as the font itself states them, may be empty.
+    pens: the strokes of a face that was drawn with a pen, None for others.
     """
 
     family: str
@@ -53,6 +56,7 @@ class Font:
     x_height: float
     licence: str
     licence_url: str
+    pens: PensTable | None = field(repr=False)
     _handle: Any = field(repr=False)
     _drawn: dict[int, tuple[Contour, ...]] = field(repr=False, default_factory=dict)
 
@@ -73,6 +77,12 @@ class Font:
         if glyph not in self._drawn:
             self._drawn[glyph] = glyph_contours(self._handle, glyph)
         return self._drawn[glyph]
+
+    def pen_lines(self, glyph: int) -> tuple[PenLine, ...]:
+        """The strokes of a glyph in the order of writing, font units; empty where the face has outlines alone."""
+        from cutpaths.inputs.pens_table import glyph_lines  # noqa: PLC0415 - heavy
+
+        return () if self.pens is None else glyph_lines(self.pens, glyph)
 
     def nominal_glyph(self, character: str) -> int | None:
         """The glyph that the font's character map gives, None where it lacks the character."""
@@ -227,8 +237,15 @@ def _font(file: FontFile, axes: Mapping[str, float], known: BundledFont | None) 
         x_height=max(_top(handle, "x"), 0.0),
         licence=face.get_name(13) or "",
         licence_url=face.get_name(14) or "",
+        pens=_pens(face),
         _handle=handle,
     )
+
+
+def _pens(face: Any) -> PensTable | None:
+    from cutpaths.inputs.pens_table import TAG, read_pens_table  # noqa: PLC0415 - heavy
+
+    return read_pens_table(bytes(face.reference_table(TAG).data))
 
 
 def _place(name: str, face: Any, axes: Mapping[str, float]) -> dict[str, float]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.pen_line import PenLine
 from cutpaths.inputs.line import Align
 from cutpaths.notes import Note
 
@@ -23,6 +24,7 @@ class Letter:
     word: index of the word in the whole text that the letter belongs to.
     cap_height, x_height: of its face on its line; x_height is 0 where the face has none.
     space: room that a hand has put before it, which is in its place already.
+    pen_lines, pen_width: strokes in the order of writing and the pen that they are drawn for, where the face has them.
     """
 
     text: str
@@ -34,6 +36,8 @@ class Letter:
     cap_height: float = 1.0
     x_height: float = 0.0
     space: float = 0.0
+    pen_lines: tuple[PenLine, ...] = ()
+    pen_width: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

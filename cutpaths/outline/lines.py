@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cutpaths.geometry.contour import moved
+from cutpaths.geometry.pen_line import moved_line
 from cutpaths.inputs.line import Align
 from cutpaths.outline.join import line_joins
 from cutpaths.outline.lettering import Letter, Lettering
@@ -74,6 +75,8 @@ def _resized(part: Part, first_word: int) -> tuple[Letter, ...]:
             letter,
             key=f"{letter.key} x{size:g}",
             contours=tuple(moved(contour, scale=size) for contour in letter.contours),
+            pen_lines=tuple(moved_line(line, scale=size) for line in letter.pen_lines),
+            pen_width=letter.pen_width * size,
             x=letter.x * size,
             y=letter.y * size,
             word=letter.word + first_word,

@@ -15,6 +15,7 @@ from typing import Any
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import moved
+from cutpaths.geometry.pen_line import moved_line
 from cutpaths.inputs.font import Font, fonts_with
 from cutpaths.inputs.line import Hand
 from cutpaths.notes import Note, Rule
@@ -229,6 +230,12 @@ def _letter(text: str, cluster: Sequence[ShapedGlyph], font: Font, word: int) ->
         y=base.y * scale,
         word=word,
         x_height=font.x_height * scale,
+        pen_lines=tuple(
+            moved_line(line, scale=scale, shift=(dx * scale, dy * scale))
+            for glyph, dx, dy in places
+            for line in font.pen_lines(glyph)
+        ),
+        pen_width=0.0 if font.pens is None else font.pens.width * scale,
     )
 
 

@@ -7,7 +7,7 @@ runs the letter space is opened until the smallest gap stands everywhere.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -23,6 +23,7 @@ from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.outline.lines import align_moves
+from cutpaths.shape.penned import penned
 from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
@@ -137,6 +138,11 @@ def _thickened(
     """The run with every letter redrawn, each knowing what it is joined to."""
     result = []
     for index, place in enumerate(run):
+        if place.letter.pen_lines:
+            result.append(
+                replace(place, made=penned(place.letter, place.drawn, tool.min_stroke_mm, cap_height_mm, tol))
+            )
+            continue
         if place.letter.key in grown:
             made = _evenly(_Keyed(place.letter), tool.min_stroke_mm, cap_height_mm, tol)
             result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))

@@ -1,7 +1,8 @@
 """Written: lettering as the strokes of a pen, at its size and in the order of writing.
 
-The lines are found once, at one size, on whole joined runs, so that a script's letters run on into each other. At any
-other size they are the same lines scaled; only the ink round them is as wide as the pen draws.
+A face that was drawn as strokes gives its own. For any other the lines are found once, at one size, on whole joined
+runs, so that a script's letters run on into each other. At another size they are the same lines scaled; only the ink
+round them is as wide as the pen draws.
 """
 
 from __future__ import annotations
@@ -15,16 +16,16 @@ from shapely.geometry import MultiPolygon
 from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.centre_line import centre_lines
 from cutpaths.geometry.contour import Contour, moved
-from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.measure import largest_gap_mm
-from cutpaths.geometry.region import Region, region, union
+from cutpaths.geometry.pen_line import inked, moved_line, with_pen
+from cutpaths.geometry.region import Region, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.advice import CAUTIONS, method_notes
-from cutpaths.shape.compose import REFERENCE_CAP_MM, Composed, Set, compose, words
+from cutpaths.shape.compose import REFERENCE_CAP_MM, Composed, Set, compose, letter_region, words
 from cutpaths.shape.fit import Fitted, size_mm, solve
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.writing_order import in_writing_order
@@ -55,30 +56,54 @@ def written(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TO
     model = compose(
         lettering, thin, cap_height_mm=REFERENCE_CAP_MM, letter_space=wish.letter_space, as_drawn=True, tol=tol
     )
-    parts = [(part, centre_lines(region(part, tol), tol=tol)) for part in model.drawn.geoms]
-    reference = in_writing_order(parts)
-    if not reference:
-        raise CannotMakeError("the lettering has no strokes to write")
+    reference = None if _has_strokes(lettering) else _reference(model, tol)
     line_mm = tool.min_stroke_mm
+
+    def lines_at(cap_height_mm: float) -> list[Contour]:
+        if reference is None:
+            return _of_the_face(lettering, model, cap_height_mm, line_mm)
+        return [moved(contour, scale=cap_height_mm / REFERENCE_CAP_MM) for contour in reference]
 
     def at(cap_height_mm: float, *, as_drawn: bool = False) -> Composed:
         scale = cap_height_mm / REFERENCE_CAP_MM
-        ink = _ink([moved(contour, scale=scale) for contour in reference], line_mm, tol)
-        return _scaled(model, scale, ink, tol)
+        return _scaled(model, scale, inked(lines_at(cap_height_mm), width_mm=line_mm, tol=tol), tol)
 
     fitted = solve(at, wish)
-    scale = fitted.composed.cap_height_mm / REFERENCE_CAP_MM
-    lines = tuple(c for c in (_long_enough(moved(line, scale=scale), tol) for line in reference) if c is not None)
+    found = lines_at(fitted.composed.cap_height_mm)
+    lines = tuple(c for c in (_long_enough(line, tol) for line in found) if c is not None)
     return Written(fitted=fitted, lines=lines, notes=_notes(lettering, fitted.composed, line_mm))
 
 
-def _ink(lines: list[Contour], line_mm: float, tol: Tolerance) -> Region:
-    """What the pen leaves."""
-    strings = []
-    for contour in lines:
-        points = flatten(contour, chord_mm=tol.chord_mm)
-        strings.append(shapely.linestrings(np.vstack([points, points[:1]]) if contour.closed else points))
-    return union([shapely.buffer(string, line_mm / 2, quad_segs=16) for string in strings], tol)
+def _has_strokes(lettering: Lettering) -> bool:
+    """Whether the face gives every letter as strokes."""
+    return all(letter.pen_lines for line in lettering.lines for letter in line)
+
+
+def _reference(model: Composed, tol: Tolerance) -> tuple[Contour, ...]:
+    """The centre lines of the lettering at the reference size."""
+    parts = [(part, centre_lines(region(part, tol), tol=tol)) for part in model.drawn.geoms]
+    lines = in_writing_order(parts)
+    if not lines:
+        raise CannotMakeError("the lettering has no strokes to write")
+    return lines
+
+
+def _of_the_face(lettering: Lettering, model: Composed, cap_height_mm: float, line_mm: float) -> list[Contour]:
+    """The face's own strokes at a cap height, where the model has its letters: word by word, what is late last."""
+    scale = cap_height_mm / REFERENCE_CAP_MM
+    found: dict[tuple[int, bool], list[Contour]] = {}
+    letters = [letter for row in lettering.lines for letter in row]
+    for letter, put in zip(letters, model.letters, strict=True):
+        area = letter_region(letter, REFERENCE_CAP_MM)
+        x, y = (scale * (a - b) for a, b in zip(put.drawn.bounds[:2], area.bounds[:2], strict=True))
+        for line in letter.pen_lines:
+            contour = with_pen(
+                moved_line(line, scale=cap_height_mm, shift=(x, y)),
+                drawn_for=letter.pen_width * cap_height_mm,
+                width=line_mm,
+            )
+            found.setdefault((letter.word, line.late), []).append(contour)
+    return [contour for key in sorted(found) for contour in found[key]]
 
 
 def _scaled(model: Composed, scale: float, ink: Region, tol: Tolerance) -> Composed:

@@ -16,8 +16,8 @@ from fontTools.ttLib import TTFont, TTLibError
 
 FOLDER = Path(__file__).resolve().parents[2] / "fonts_free"
 FONT_FILES = {".ttf", ".otf", ".ttc", ".woff", ".woff2"}
-TEXTS = ("family", "style", "file", "kind", "role", "licence", "licence_file", "source", "source_file", "version",
-         "copyright", "sha256")  # fmt: skip
+TEXTS = ("family", "style", "file", "kind", "role", "licence", "licence_file", "source", "version", "copyright",
+         "sha256")  # fmt: skip
 LARGEST_TOTAL_BYTES = 4_000_000
 
 # OpenType OS/2 fsType: 2 restricted, 4 preview and print, 8 editable, 0x100 no subsetting, 0x200 bitmap embedding only;
@@ -48,6 +48,7 @@ def read(folder: Path) -> list[dict[str, Any]]:
 
 ENTRIES = read(FOLDER)
 IDS = [f"{e['family']} {e['style']}" for e in ENTRIES]
+OURS = [e for e in ENTRIES if "build" in e]
 every_font = pytest.mark.parametrize("entry", ENTRIES, ids=IDS)
 
 
@@ -135,7 +136,16 @@ def test_each_file_is_the_one_that_the_manifest_describes(entry: dict[str, Any])
     assert faults_of_entry(entry, FOLDER) == []
 
 
-@every_font
+def test_a_face_of_our_own_lies_beside_its_source_and_its_build_step() -> None:
+    """Its bytes are compared with a build in test_otterhythe_line."""
+    assert {e["family"] for e in OURS} == {"Otterhythe Line"}
+    for entry in OURS:
+        assert "source_file" not in entry
+        assert all((FOLDER / entry[key]).is_file() for key in ("source", "build"))
+        assert (FOLDER / entry["source"]).parent == (FOLDER / entry["file"]).parent
+
+
+@pytest.mark.parametrize("entry", [e for e in ENTRIES if e not in OURS], ids=lambda e: f"{e['family']} {e['style']}")
 def test_a_source_is_a_package_with_a_version(entry: dict[str, Any]) -> None:
     registry, package, version = entry["source"].split(" ")
     assert registry in {"npm", "debian", "pypi"}
@@ -153,7 +163,7 @@ def test_names_are_unique_and_the_whole_is_small() -> None:
 @pytest.mark.parametrize(
     "kind",
     ["formal script", "casual script", "roman capitals", "condensed sans", "humanist sans", "stencil sans",
-     "variable sans", "roman with lower case"],
+     "variable sans", "roman with lower case", "single stroke"],
 )  # fmt: skip
 def test_every_kind_is_there(kind: str) -> None:
     assert of_kind(kind)
