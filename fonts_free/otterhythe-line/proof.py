@@ -14,18 +14,18 @@ import uharfbuzz as hb
 HERE = Path(__file__).resolve().parent
 WIDE, LEFT, PITCH = 2000, 60, 108
 ROWS = [
-    ("Regular", 0.056, "ABCDEFGHIJKLMNOPQRSTUVWXYZ  ÆŒØÐÞẞŁĐĦŊ", {}),
-    ("Regular", 0.056, "abcdefghijklmnopqrstuvwxyz  æœøðþßłđħŋıſĸ", {}),
-    ("Regular", 0.056, "0123456789  ½ ¼ ¾ ⅓ ⅔ ⅛ ⅜ ⅝ ⅞  15/16  №  #5  9′6″  90°", {"frac": 1}),
-    ("Regular", 0.056, ".,:;…!?¡¿'\"‘’“”„‹›«»()[]{}/|\\–—•·&@%‰*†§¶©®™", {}),
-    ("Regular", 0.056, "ÁÀÂÄÃÅĀĂĄ ÇĆČĊ ĎÉÈÊËĒĘĚ ĞĢÍÎÏİ ĶĹĻĽ ŃÑŇŅ ÖŐÕ ŔŘŚŠŞȘ ŤȚÜŰŮŲ ŴÝŸŹŽŻ", {}),
-    ("Regular", 0.056, "áàâäãåāăą çćčċ ďéèêëēęě ğģíîïı ķĺļľ ńñňņ öőõ ŕřśšşș ťțüűůų ŵýÿźžż", {}),
-    ("Regular", 0.056, "+ − ± × ÷ = ≈ ≠ < > ≤ ≥ ~ ^ ¬ √ ∞ € £ $ ¥ ¢ ¤ µ Ω π ª º ¹²³ ← → ↑ ↓ ′ ″", {}),
-    ("Regular", 0.078, "Åse Lindqvår's 9'0\" #5, 2 3/4 lb, Œuvre ß ñ ł ø", {}),
-    ("Slanted", 0.078, "Åse Lindqvår's 9'0\" #5, 2 3/4 lb, Œuvre ß ñ ł ø", {"frac": 1}),
-    ("Regular", 0.078, "Otterhythe Rods  AVATAR  Tor  LTY  WAVE  Yvonne", {}),
-    ("Slanted", 0.078, "Marshlight No. 7  Grażyna  Jiří  Kőszeg  Ľubica", {}),
-    ("Regular", 0.150, "RagaS & g358", {}),
+    ("Regular", 0.042, "ABCDEFGHIJKLMNOPQRSTUVWXYZ  ÆŒØÐÞẞŁĐĦŊ", {}),
+    ("Regular", 0.042, "abcdefghijklmnopqrstuvwxyz  æœøðþßłđħŋıſĸ", {}),
+    ("Regular", 0.042, "0123456789  ½ ¼ ¾ ⅓ ⅔ ⅛ ⅜ ⅝ ⅞  15/16  №  #5  9′6″  90°", {"frac": 1}),
+    ("Regular", 0.042, ".,:;…!?¡¿'\"‘’“”„‹›«»()[]{}/|\\–—•·&@%‰*†§¶©®™", {}),
+    ("Regular", 0.042, "ÁÀÂÄÃÅĀĂĄ ÇĆČĊ ĎÉÈÊËĒĘĚ ĞĢÍÎÏİ ĶĹĻĽ ŃÑŇŅ ÖŐÕ ŔŘŚŠŞȘ ŤȚÜŰŮŲ ŴÝŸŹŽŻ", {}),
+    ("Regular", 0.042, "áàâäãåāăą çćčċ ďéèêëēęě ğģíîïı ķĺļľ ńñňņ öőõ ŕřśšşș ťțüűůų ŵýÿźžż", {}),
+    ("Regular", 0.042, "+ − ± × ÷ = ≈ ≠ < > ≤ ≥ ~ ^ ¬ √ ∞ € £ $ ¥ ¢ ¤ µ Ω π ª º ¹²³ ← → ↑ ↓ ′ ″", {}),
+    ("Regular", 0.058, "Åse Lindqvår's 9'0\" #5, 2 3/4 lb, Œuvre ß ñ ł ø", {}),
+    ("Slanted", 0.058, "Åse Lindqvår's 9'0\" #5, 2 3/4 lb, Œuvre ß ñ ł ø", {"frac": 1}),
+    ("Regular", 0.058, "Otterhythe Rods  AVATAR  Tor  LTY  WAVE  Yvonne", {}),
+    ("Slanted", 0.058, "Marshlight No. 7  Grażyna  Jiří  Kőszeg  Ľubica", {}),
+    ("Regular", 0.120, "RagaS & g358", {}),
 ]
 
 
@@ -61,7 +61,8 @@ def main() -> None:
             font.draw_glyph(info.codepoint, draw, path)
             path.x += position.x_advance * scale
     size = f'width="{WIDE}" height="{y + 70:.0f}"'
-    svg = f'<svg xmlns="http://www.w3.org/2000/svg" {size}><rect {size} fill="#fff"/><path d="{"".join(path.data)}"/></svg>'
+    drawn = f'<rect {size} fill="#fff"/><path d="{"".join(path.data)}"/>'
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{drawn}</svg>'
     target = Path(sys.argv[1]) if len(sys.argv) > 1 else HERE / "proof.png"
     target.write_bytes(bytes(resvg_py.svg_to_bytes(svg_string=svg)))
 
