@@ -13,7 +13,7 @@ Cubic = tuple[Point, Point, Point, Point]
 
 MOST_TURN = radians(46)  # one piece of an offset curve turns by no more
 CORNER = radians(2)  # less is a smooth join
-QUARTER_ARC = 4 / 3 * (2**0.5 - 1)
+LEAST_ARC = radians(2)  # no shorter piece of a round end
 
 
 def pen_outline(cubics: list[Cubic], straight: list[bool], half: float, *, closed: bool) -> list[list[Cubic]]:
@@ -121,15 +121,15 @@ def join(before: Cubic, end: Point, start: Point, after: Cubic) -> list[Cubic]:
 
 
 def cap(middle: Point, start: Point, end: Point) -> list[Cubic]:
-    """An arc anticlockwise from start to end, in pieces of at most a quarter."""
+    """An arc anticlockwise from start to end, with a node wherever it runs level or upright."""
     (ax, ay), (bx, by) = (start[0] - middle[0], start[1] - middle[1]), (end[0] - middle[0], end[1] - middle[1])
     radius = hypot(ax, ay)
     turn = acos(max(-1.0, min(1.0, (ax * bx + ay * by) / radius / hypot(bx, by))))
-    first, count = atan2(ay, ax), max(ceil(turn / (pi / 2) - 1e-6), 1)
-    handle = 4 / 3 * sin(turn / count / 2) / (1 + cos(turn / count / 2)) * radius
+    first = atan2(ay, ax)
+    nodes = [k * pi / 2 for k in range(-2, 8) if first + LEAST_ARC < k * pi / 2 < first + turn - LEAST_ARC]
     found = []
-    for k in range(count):
-        p, q = first + turn * k / count, first + turn * (k + 1) / count
+    for p, q in pairwise([first, *nodes, first + turn]):
+        handle = 4 / 3 * sin((q - p) / 2) / (1 + cos((q - p) / 2)) * radius
         x0, y0, x1, y1 = (radius * f(angle) for angle in (p, q) for f in (cos, sin))
         tip = (middle[0] + x0, middle[1] + y0), (middle[0] + x1, middle[1] + y1)
         out = tip[0][0] - handle * sin(p), tip[0][1] + handle * cos(p)
