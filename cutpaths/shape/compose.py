@@ -138,22 +138,19 @@ def _thickened(
     """The run with every letter redrawn, each knowing what it is joined to."""
     result = []
     for index, place in enumerate(run):
+        letter, stroke_mm = _Keyed(place.letter), tool.min_stroke_mm
         if place.letter.pen_lines:
-            result.append(
-                replace(place, made=penned(place.letter, place.drawn, tool.min_stroke_mm, cap_height_mm, tol))
+            made = penned(place.letter, place.drawn, stroke_mm, cap_height_mm, tol)
+        elif place.letter.key in grown:
+            made = _evenly(letter, stroke_mm, cap_height_mm, tol)
+        else:
+            others = tuple(
+                (_Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
+                for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
+                if _within(p, place, NEIGHBOUR_STROKES * stroke_mm)
             )
-            continue
-        if place.letter.key in grown:
-            made = _evenly(_Keyed(place.letter), tool.min_stroke_mm, cap_height_mm, tol)
-            result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))
-            continue
-        others = tuple(
-            (_Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
-            for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
-            if _within(p, place, NEIGHBOUR_STROKES * tool.min_stroke_mm)
-        )
-        made = _thick(_Keyed(place.letter), others, tool.min_stroke_mm, tool.min_gap_mm, cap_height_mm, tol)
-        result.append(_Placed(place.letter, place.drawn, made, place.x_mm, place.y_mm))
+            made = _thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol)
+        result.append(replace(place, made=made))
     return result
 
 
