@@ -7,12 +7,13 @@ the letter still holds the stroke limit; that is tried on the shape itself.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations, product
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.region import polygons_of
 from cutpaths.geometry.tolerance import Tolerance
@@ -29,12 +30,17 @@ PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
 SETS_KEPT = 60
 # How far a strip runs on past the stroke, in snapping steps, so that no thread is left.
 PAST_STEPS = 10
+# How far round a bridge, in stroke limits, the shape has a say in whether the opening beside it can be cut.
+STANDS_REACH = 2.6
 QUAD_SEGS = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Knot:
-    """The islands of one letter in one polygon, in the turned lettering, to be tied together."""
+    """The islands of one letter in one polygon, in the turned lettering, to be tied together.
+
+    known: what was found out about places of this width, so that it is found out once.
+    """
 
     letter: int
     polygon: Polygon
@@ -44,6 +50,7 @@ class Knot:
     least_width_mm: float
     stroke_mm: float
     gap_mm: float
+    known: dict[object, int] = field(default_factory=dict)
 
     @property
     def middle_x(self) -> float:
@@ -200,6 +207,8 @@ def strip(spot: Spot, tol: Tolerance) -> Polygon:
 
 def is_sound(knot: Knot, ties: Ties, tol: Tolerance) -> bool:
     """Whether the cut letter keeps the stroke limit wherever it is near a bridge, and nothing else was cut."""
+    if not all(_stands(knot, spot, tol) for spot in ties.spots):
+        return False
     strips = [strip(s, tol) for s in ties.spots]
     lost = shapely.area(shapely.intersection(strips, knot.polygon)).sum()
     if lost > 1.05 * ties.paint_mm2:
@@ -207,12 +216,38 @@ def is_sound(knot: Knot, ties: Ties, tol: Tolerance) -> bool:
     limit = knot.stroke_mm * (1.0 - tol.limit_share / 2)
     pieces = polygons_of(shapely.difference(knot.polygon, shapely.union_all(strips)))
     cores = [p.buffer(-limit / 2, quad_segs=QUAD_SEGS) for p in pieces]
-    torn = len(polygons_of(knot.polygon.buffer(-limit / 2, quad_segs=QUAD_SEGS))) - 1
-    if any(core.is_empty for core in cores) or sum(len(polygons_of(c)) for c in cores) > len(pieces) + torn:
+    if any(core.is_empty for core in cores):
         return False
+    if "torn" not in knot.known:
+        knot.known["torn"] = len(polygons_of(knot.polygon.buffer(-limit / 2, quad_segs=QUAD_SEGS))) - 1
+    if sum(len(polygons_of(c)) for c in cores) > len(pieces) + knot.known["torn"]:
+        return False
+    return _covered(pieces, cores, strips, limit)
+
+
+def _stands(knot: Knot, spot: Spot, tol: Tolerance) -> bool:
+    """Whether the bridge by itself leaves the stroke limit beside it: with others there is only less."""
+    key = (spot.passage, spot.x)
+    if key not in knot.known:
+        limit = knot.stroke_mm * (1.0 - tol.limit_share / 2)
+        one = strip(spot, tol)
+        # No disc that covers the rim beside the strip reaches farther than this.
+        window = one.buffer(STANDS_REACH * limit, join_style="mitre")
+        pieces = polygons_of(shapely.difference(shapely.intersection(knot.polygon, window), one))
+        cores = [p.buffer(-limit / 2, quad_segs=QUAD_SEGS) for p in pieces]
+        knot.known[key] = int(_covered(pieces, cores, [one], limit))
+    return bool(knot.known[key])
+
+
+def _covered(pieces: list[Polygon], cores: list[BaseGeometry], strips: list[Polygon], limit: float) -> bool:
+    """Whether the outline near the strips lies within reach of discs of the limit in its own piece."""
     near = shapely.union_all([s.buffer(limit) for s in strips])
     for piece, core in zip(pieces, cores, strict=True):
         edge = shapely.segmentize(piece.boundary.intersection(near), limit / 4)
+        if edge.is_empty:
+            continue
+        if core.is_empty:
+            return False
         if shapely.distance(shapely.points(shapely.get_coordinates(edge)), core).max(initial=0.0) > limit * 1.01:
             return False
     return True

@@ -80,7 +80,7 @@ def _narrowed(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]
     for share in NARROWER:
         width = max(share * members[0].width_mm, members[0].least_width_mm)
         width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
-        offers = _offers([replace(m, width_mm=width) for m in members], tol)
+        offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol)
         if offers and offers[0][0].held:
             return offers
         partly = partly or offers

@@ -8,13 +8,13 @@ from math import ceil, floor
 from cutpaths.errors import Cure, CutpathsError
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import span_for_height_deg
-from cutpaths.inputs.font import bundled_fonts, open_font
-from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.font import bundled_fonts, default_font_name, open_font
+from cutpaths.inputs.job import BridgeWish, LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import tool_for
-from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
+from cutpaths.shape.apart import set_apart
 from cutpaths.shape.fit import fit, size_mm
 from cutpaths.shape.solve import (
     CAP_STEP_MM,
@@ -25,7 +25,9 @@ from cutpaths.shape.solve import (
     least_cap_mm,
     least_letter_space,
     least_span_deg,
+    only_bridges,
     passes,
+    suspects_of,
 )
 
 MOST_FACES = 2
@@ -45,7 +47,7 @@ def cures(lettering: Lettering, job: LabelJob, failed: Attempt, *, tol: Toleranc
         found.append(_letter_space(lettering, job, tol))
     return (
         *(cure for cure in found if cure is not None),
-        *_bridges(lettering, job, failed.faults, tol),
+        *_bridges(lettering, job, failed, tol),
         *_methods(lettering, job, tol),
         *_faces(job, tol),
     )
@@ -117,18 +119,24 @@ def _letter_space(lettering: Lettering, job: LabelJob, tol: Tolerance) -> Cure |
     return Cure(text=f"{space:.0%} of the cap height more letter space", option=f"--letter-space {space:.0%}")
 
 
-def _bridges(lettering: Lettering, job: LabelJob, faults: tuple[Note, ...], tol: Tolerance) -> list[Cure]:
-    """Another direction or the usual width, where bridges are what fails."""
-    if any(fault.rule is not Rule.BRIDGE for fault in faults):
+def _bridges(lettering: Lettering, job: LabelJob, failed: Attempt, tol: Tolerance) -> list[Cure]:
+    """Another direction or the usual width, where bridges are what fails; first on the letters that fail."""
+    if not only_bridges(failed):
         return []
-    found = []
+    few = set_apart(lettering, suspects_of(lettering, failed), tol=tol)
+    cap = failed.composed.cap_height_mm
     own = job.wish.bridges
-    usual = replace(job.wish, bridges=replace(own, width_mm=None))
-    if own.width_mm is not None and passes(lettering, job.tool, usual, tol=tol):
+
+    def holds(bridges: BridgeWish) -> bool:
+        alone = Wish(cap_height_mm=cap, bridges=bridges)
+        wish = replace(job.wish, bridges=bridges)
+        return bool(passes(few, job.tool, alone, tol=tol) and passes(lettering, job.tool, wish, tol=tol))
+
+    found = []
+    if own.width_mm is not None and holds(replace(own, width_mm=None)):
         found.append(Cure(text="bridges of the usual width, without --bridge"))
     for angle in BRIDGE_ANGLES_DEG:
-        wish = replace(job.wish, bridges=replace(own, angle_deg=angle))
-        if angle != own.angle_deg and passes(lettering, job.tool, wish, tol=tol):
+        if angle != own.angle_deg and holds(replace(own, angle_deg=angle)):
             found.append(Cure(text=f"bridges at {angle:g} degrees", option=f"--bridge-angle {angle:g}"))
             break
     return found
@@ -154,8 +162,9 @@ def _faces(job: LabelJob, tol: Tolerance) -> list[Cure]:
     if job.drawing is not None or job.lines:
         return found
     most = MOST_FACES if len(job.text) <= LONG_TEXT else 1
-    for face in sorted(bundled_fonts(), key=lambda face: not face.default)[: most * TRIED_PER_FACE]:
-        name = f"{face.family} {face.style}"
+    names = [f"{face.family} {face.style}" for face in sorted(bundled_fonts(), key=lambda face: not face.default)]
+    own = job.font or default_font_name()
+    for name in [name for name in names if name != own][: most * TRIED_PER_FACE]:
         try:
             lettering = shape_text(job.text, open_font(name))
         except CutpathsError:

@@ -14,9 +14,10 @@ from cutpaths.inputs.blank import height_for_span_mm
 from cutpaths.inputs.job import Wish
 from cutpaths.inputs.tool import Tool
 from cutpaths.outline.lettering import Lettering
+from cutpaths.shape.apart import set_apart
 from cutpaths.shape.compose import REFERENCE_CAP_MM, compose
 from cutpaths.shape.fit import size_mm
-from cutpaths.shape.solve import best_attempt, set_apart
+from cutpaths.shape.solve import best_attempt
 
 # Letters that pile three strokes and two gaps on each other within the x-height; the same and others that fail early,
 # and how many of them are looked at.

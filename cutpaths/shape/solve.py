@@ -6,11 +6,10 @@ their neighbours, and only what holds for them is tried on the whole; where that
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import ceil, floor, inf, isfinite
 
-import numpy as np
 import shapely
 
 from cutpaths.errors import CannotMakeError
@@ -19,8 +18,9 @@ from cutpaths.inputs.blank import span_for_height_deg
 from cutpaths.inputs.job import LARGEST_MM, Wish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note, Rule
-from cutpaths.outline.lettering import Letter, Lettering
-from cutpaths.shape.compose import REFERENCE_CAP_MM, THICKENED, Composed, letter_region
+from cutpaths.outline.lettering import Lettering
+from cutpaths.shape.apart import set_apart
+from cutpaths.shape.compose import THICKENED, Composed
 from cutpaths.shape.finish import Finished, finish
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.judge import topology_notes
@@ -33,8 +33,6 @@ MOST_SPAN_DEG, MOST_SPACE = 120.0, 0.3
 MOST_TIMES, FIRST_STEP, MOST_STEP = 4.0, 0.06, 0.3
 # A span is a whole degree; as the size that fills it is not the one that was tried, so many wider ones may be needed.
 SPAN_TRIES = 3
-# Letters set apart stand this many cap heights from each other.
-APART_CAPS = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,10 +59,10 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     spare and errors are those of `attempt`. The first attempt is returned where none holds.
     """
     first = attempt(lettering, on, wish, spare=spare, tol=tol)
-    if not first.faults or on.method not in THICKENED:
-        return first
+    if not first.faults or on.method not in THICKENED or only_bridges(first):
+        return first  # growing evenly closes counters and ties none
     keys = [letter.key for line in lettering.lines for letter in line]
-    failing = frozenset(keys[k] for k in _suspects(lettering, first))
+    failing = frozenset(keys[k] for k in suspects_of(lettering, first))
     for grown in dict.fromkeys((failing, frozenset(keys))):
         try:
             other = attempt(lettering, on, wish, spare=spare, grown=grown, tol=tol)
@@ -159,7 +157,7 @@ def least_cap_mm(
             return _halved(lambda steps: not tried(part, steps).faults, low, most) if holds else None
         return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
 
-    suspects, lack = _suspects(lettering, failed), _lack_mm(failed.faults)
+    suspects, lack = suspects_of(lettering, failed), _lack_mm(failed.faults)
     while True:
         found = sought(set_apart(lettering, suspects, tol=tol), low, lack)
         if found is None:
@@ -167,7 +165,7 @@ def least_cap_mm(
         whole = tried(lettering, found)
         if not whole.faults:
             return round(found * CAP_STEP_MM, 2)
-        more = _suspects(lettering, whole) - suspects
+        more = suspects_of(lettering, whole) - suspects
         if not more:
             break
         suspects, low, lack = suspects | more, found, _lack_mm(whole.faults)
@@ -262,7 +260,12 @@ def _halved(holds: Callable[[int], bool], low: int, high: int) -> int:
     return high
 
 
-def _suspects(lettering: Lettering, failed: Attempt) -> set[int]:
+def only_bridges(tried: Attempt) -> bool:
+    """Whether nothing fails but the tying of islands."""
+    return bool(tried.faults) and all(fault.rule is Rule.BRIDGE for fault in tried.faults)
+
+
+def suspects_of(lettering: Lettering, failed: Attempt) -> set[int]:
     """Numbers of the letters at which something fails, in reading order; letters that are the same count once."""
     letters = failed.composed.letters
     keys = [letter.key for line in lettering.lines for letter in line]
@@ -274,30 +277,6 @@ def _suspects(lettering: Lettering, failed: Attempt) -> set[int]:
         near = min(range(len(letters)), key=lambda k: (shapely.distance(letters[k].made, place), k))
         found.setdefault(keys[near], near)
     return set(found.values())
-
-
-def set_apart(lettering: Lettering, chosen: Iterable[int], *, tol: Tolerance) -> Lettering:
-    """The chosen letters, each with those that it touches on a line of its own, far from the others."""
-    pieces: list[tuple[Letter, ...]] = []
-    wanted = set(chosen)
-    count = 0
-    for line in lettering.lines:
-        for index, letter in enumerate(line):
-            if count in wanted:
-                drop = letter.y + APART_CAPS * len(pieces)
-                near = [k for k in (index - 1, index, index + 1) if 0 <= k < len(line) and _touch(line[k], letter, tol)]
-                pieces.append(tuple(replace(line[k], y=line[k].y - drop) for k in near))
-            count += 1
-    return replace(lettering, lines=tuple(pieces), joins=(), aligns=())
-
-
-def _touch(a: Letter, b: Letter, tol: Tolerance) -> bool:
-    """Whether two drawn letters touch, or are one."""
-    if a is b:
-        return True
-    place = np.array([a.x - b.x, a.y - b.y]) * REFERENCE_CAP_MM
-    first = shapely.transform(letter_region(a, REFERENCE_CAP_MM, tol), lambda xy: xy + place)
-    return bool(shapely.dwithin(first, letter_region(b, REFERENCE_CAP_MM, tol), 2 * tol.snap_mm))
 
 
 def between_letters(failed: Attempt) -> bool:
