@@ -22,8 +22,9 @@ from cutpaths.shape.passages import Columns
 
 # An island larger than this many bridge widths is held at two ends.
 HELD_WIDTHS = 3.0
-# Between two bridges side by side at least this share of their width stays open, or it looks like a speck.
-OPEN_BETWEEN = 0.75
+# Between two bridges side by side at least this share of their width stays open, or it looks like a crumb and the two
+# hold hardly better than one.
+OPEN_BETWEEN = 1.5
 # Places tried across a letter; and how many of each kind are combined, the best looking and the cheapest.
 PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
 # How many sets are kept of the best looking and of the cheapest.

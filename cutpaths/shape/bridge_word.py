@@ -12,7 +12,7 @@ from cutpaths.shape.bridge_place import Knot, Ties, is_sound, looks, ties_of
 # What the word may spend over the least paint, and the weights of paint against looks that are tried.
 PAINT_OVER = 1.05
 WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
-# Shares of the width aimed at, the widest first; never under the smallest gap.
+# Shares of the width aimed at, the widest first; never under the smallest gap. The last is that gap itself.
 NARROWER = (1.0, 0.85, 0.7, 0.55, 0.0)
 # Letters are the same when their islands agree to this length, mm.
 SAME_LETTER_MM = 0.05
@@ -75,9 +75,14 @@ def _alike(one: Knot, other: Knot, texts: Sequence[str]) -> bool:
 
 
 def _narrowed(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]:
-    """The offers at the widest bridge that holds every island at all its ends, else at the widest that ties them."""
+    """The offers at the widest bridge that holds every island at all its ends, else at the widest that ties them.
+
+    Bridges as narrow as the smallest gap are for letters that nothing else ties.
+    """
     partly: list[tuple[Ties, ...]] = []
     for share in NARROWER:
+        if partly and share == NARROWER[-1]:
+            break
         width = max(share * members[0].width_mm, members[0].least_width_mm)
         width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
         offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol)

@@ -40,10 +40,12 @@ def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[floa
     """Area, middle and side (upwards) of every straight way out of the island, upright."""
     x0, _, x1, _ = hole.bounds
     shapely.prepare(hole)
+    # What it must reach: the sheet, or another island. A strip from one side of a hollow to the other ties nothing.
+    beyond = shapely.union_all([part.exterior, *(r for r in part.interiors if not r.equals(hole.exterior))])
     for x in np.arange(x0 + width / 2, x1 - width / 2 + 1e-9, STEP_MM):
         tall = shapely.box(x - width / 2, part.bounds[1] - 1, x + width / 2, part.bounds[3] + 1)
         for piece in shapely.get_parts(part.intersection(tall)):
-            if piece.area > 1e-3 and piece.distance(hole) < 1e-6:
+            if piece.area > 1e-3 and piece.distance(hole) < 1e-6 and beyond.distance(piece) < 1e-6:
                 yield piece.area, x, piece.centroid.y > hole.centroid.y
 
 
