@@ -24,6 +24,8 @@ STOUT_WIDTHS, LANDING_WIDTHS = 1.5, 1.5
 OFF_CENTRE, SLANT, SHARP, CORNER, LONG, LANDING = 1.5, 1.0, 0.7, 0.5, 0.3, 1.0
 # Two bridges of a letter stand in one line, or else evenly on either side of the middle.
 OUT_OF_LINE, UNEVEN, SIDE_BY_SIDE, EACH = 1.5, 1.5, 0.6, 0.4
+# What stays open between two of them is a crumb under this many bridge widths, or where it is higher than long.
+CRUMB_WIDTHS, CRUMB = 1.5, 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -142,7 +144,17 @@ def pair_looks(one: Spot, other: Spot, counters: Sequence[Counter]) -> float:
     tied = [c for c in counters if c.ring in one.rings]
     uneven = max(abs(one.x + other.x - 2 * c.middle_x) / max(c.high_x - c.low_x, width) for c in tied)
     # Side by side each stands off the middle on purpose: what that cost each of them is given back.
-    return SIDE_BY_SIDE + UNEVEN * uneven - sum(_off_cost(s, c) for c in tied for s in (one, other))
+    off = sum(_off_cost(s, c) for c in tied for s in (one, other))
+    return SIDE_BY_SIDE + UNEVEN * uneven + CRUMB * crumb_share(one, other) - off
+
+
+def crumb_share(one: Spot, other: Spot) -> float:
+    """How much what stays open between two bridges side by side lacks of looking like a stroke, 0 to 1."""
+    if one.passage != other.passage:
+        return 0.0
+    width = min(one.width_mm, other.width_mm)
+    wanted = max(CRUMB_WIDTHS * width, *(s.ends[1] - s.ends[0] for s in (one, other)))
+    return max(1.0 - max(abs(one.x - other.x) - width, 0.0) / wanted, 0.0)
 
 
 def _off_cost(spot: Spot, counter: Counter) -> float:

@@ -17,14 +17,13 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.region import polygons_of
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.shape.bridge_cost import Counter, Spot, pair_looks, spot_at
+from cutpaths.shape.bridge_cost import Counter, Spot, crumb_share, pair_looks, spot_at
 from cutpaths.shape.passages import Columns
 
 # An island larger than this many bridge widths is held at two ends.
 HELD_WIDTHS = 3.0
-# Between two bridges side by side at least this share of their width stays open, or it looks like a crumb and the two
-# hold hardly better than one.
-OPEN_BETWEEN = 1.5
+# Between two bridges side by side at least this share of their width stays open.
+OPEN_BETWEEN = 0.75
 # Places tried across a letter; and how many of each kind are combined, the best looking and the cheapest.
 PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
 # How many sets are kept of the best looking and of the cheapest.
@@ -99,12 +98,17 @@ def ties_of(knot: Knot) -> list[Ties]:
     """Sets that would tie every island, the best looking first, those that hold them fully before the others."""
     spots = _spots(knot)
     found = [Ties(spots=s, held=True) for s in _sets(knot, spots, full=True)]
-    if not found:
+    if all(_has_crumb(t) for t in found):
         found = [Ties(spots=s, held=False) for s in _sets(knot, spots, full=False)]
     by_looks = sorted(found, key=lambda t: (looks(knot, t), t.paint_mm2))
     by_paint = sorted(found, key=lambda t: t.paint_mm2)[:SETS_KEPT]
     kept = {id(t): t for t in (*by_looks[:SETS_KEPT], *by_paint)}
     return sorted(kept.values(), key=lambda t: (looks(knot, t), t.paint_mm2))
+
+
+def _has_crumb(ties: Ties) -> bool:
+    """Whether two bridges leave a speck of opening between them, and so hold hardly better than one."""
+    return any(crumb_share(a, b) > 0.0 for a, b in _pairs(ties.spots))
 
 
 def _spots(knot: Knot) -> list[Spot]:

@@ -10,7 +10,7 @@ from cutpaths.shape.bridge_cost import Spot
 from cutpaths.shape.bridge_place import Knot, Ties, is_sound, looks, ties_of
 
 # What the word may spend over the least paint, and the weights of paint against looks that are tried.
-PAINT_OVER = 1.05
+PAINT_OVER = 1.08
 WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
 # Shares of the width aimed at, the widest first; never under the smallest gap. The last is that gap itself.
 NARROWER = (1.0, 0.85, 0.7, 0.55, 0.0)
