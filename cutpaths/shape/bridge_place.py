@@ -94,19 +94,16 @@ def _pairs(spots: Sequence[Spot]) -> list[tuple[Spot, Spot]]:
     return [(a, b) for a, b in combinations(spots, 2) if (set(a.rings) & set(b.rings)) - {0}]
 
 
-def ties_of(knot: Knot) -> list[Ties]:
-    """Sets that would tie every island, the best looking first, those that hold them fully before the others."""
-    spots = _spots(knot)
-    found = [Ties(spots=s, held=True) for s in _sets(knot, spots, full=True)]
-    if all(_has_crumb(t) for t in found):
-        found = [Ties(spots=s, held=False) for s in _sets(knot, spots, full=False)]
+def ties_of(knot: Knot, *, full: bool) -> list[Ties]:
+    """Sets that would tie every island, the best looking first. full: with all the ends that each needs, else one."""
+    found = [Ties(spots=s, held=full) for s in _sets(knot, _spots(knot), full=full)]
     by_looks = sorted(found, key=lambda t: (looks(knot, t), t.paint_mm2))
     by_paint = sorted(found, key=lambda t: t.paint_mm2)[:SETS_KEPT]
     kept = {id(t): t for t in (*by_looks[:SETS_KEPT], *by_paint)}
     return sorted(kept.values(), key=lambda t: (looks(knot, t), t.paint_mm2))
 
 
-def _has_crumb(ties: Ties) -> bool:
+def has_crumb(ties: Ties) -> bool:
     """Whether two bridges leave a speck of opening between them, and so hold hardly better than one."""
     return any(crumb_share(a, b) > 0.0 for a, b in _pairs(ties.spots))
 
@@ -244,7 +241,7 @@ def _stands(knot: Knot, spot: Spot, tol: Tolerance) -> bool:
     return bool(knot.known[key])
 
 
-def _covered(pieces: list[Polygon], cores: list[BaseGeometry], strips: list[Polygon], limit: float) -> bool:
+def _covered(pieces: Sequence[Polygon], cores: Sequence[BaseGeometry], strips: Sequence[Polygon], limit: float) -> bool:
     """Whether the outline near the strips lies within reach of discs of the limit in its own piece."""
     near = shapely.union_all([s.buffer(limit) for s in strips])
     for piece, core in zip(pieces, cores, strict=True):

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.bridge_cost import Spot
-from cutpaths.shape.bridge_place import Knot, Ties, is_sound, looks, ties_of
+from cutpaths.shape.bridge_place import Knot, Ties, has_crumb, is_sound, looks, ties_of
 
 # What the word may spend over the least paint, and the weights of paint against looks that are tried.
-PAINT_OVER = 1.08
+PAINT_OVER = 1.06
 WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
 # Shares of the width aimed at, the widest first; never under the smallest gap. The last is that gap itself.
 NARROWER = (1.0, 0.85, 0.7, 0.55, 0.0)
@@ -75,30 +75,31 @@ def _alike(one: Knot, other: Knot, texts: Sequence[str]) -> bool:
 
 
 def _narrowed(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]:
-    """The offers at the widest bridge that holds every island at all its ends, else at the widest that ties them.
+    """The offers at the widest bridge that holds every island at all its ends and leaves no crumb.
 
-    Bridges as narrow as the smallest gap are for letters that nothing else ties.
+    Where there is none, one end will do, at the widest bridge that ties them; bridges as narrow as the smallest gap
+    are for letters that nothing else ties.
     """
-    partly: list[tuple[Ties, ...]] = []
-    for share in NARROWER:
-        if partly and share == NARROWER[-1]:
-            break
-        width = max(share * members[0].width_mm, members[0].least_width_mm)
-        width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
-        offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol)
-        if offers and offers[0][0].held:
-            return offers
-        partly = partly or offers
-    return partly
+    first = members[0]
+    widths = [max(share * first.width_mm, first.least_width_mm) for share in NARROWER]
+    widths = [round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm for width in widths]
+    crumbs: list[tuple[Ties, ...]] = []
+    for full, tried in ((True, widths[:-1]), (False, widths[:-1]), (True, widths[-1:]), (False, widths[-1:])):
+        for width in dict.fromkeys(tried):
+            offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol, full=full)
+            if not all(has_crumb(offer[0]) for offer in offers):
+                return offers
+            crumbs = crumbs or offers
+    return crumbs
 
 
-def _offers(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]:
+def _offers(members: Sequence[Knot], tol: Tolerance, *, full: bool) -> list[tuple[Ties, ...]]:
     """Sound sets from the best looking to the cheapest, each worked out for all members of a kind.
 
     Where no set suits all of them, the first member is tied alone and the others are left.
     """
     first = members[0]
-    sets = ties_of(first)
+    sets = ties_of(first, full=full)
     if not sets:
         return []
     score = [(looks(first, t), t.paint_mm2) for t in sets]
