@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import pi
 
+from shapely.geometry import Polygon
+
 from cutpaths.geometry.region import Region
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.tool import Method, Tool
@@ -115,8 +117,8 @@ def sheet_notes(
         )
         limit = round(RIDGE_FILMS * film_mm, 3)
         found.append(Note(rule=Rule.METHOD, text=text, measured_mm=round(stroke_mm, 3), limit_mm=limit))
-    tight = min(made.geoms, key=lambda part: part.area / part.length)
-    ratio = tight.area / (tight.length * film_mm)
+    tight = min(made.geoms, key=lambda part: release_ratio(part, film_mm=film_mm))
+    ratio = release_ratio(tight, film_mm=film_mm)
     if ratio <= RELEASE_RATIO:
         point = tight.representative_point()
         text = (
@@ -125,6 +127,11 @@ def sheet_notes(
         )
         found.append(Note(rule=Rule.METHOD, text=text, at_mm=(round(point.x, 3), round(point.y, 3))))
     return tuple(found)
+
+
+def release_ratio(opening: Polygon, *, film_mm: float) -> float:
+    """Area of an opening over the area of its wall in film of that thickness."""
+    return float(opening.area / (opening.length * film_mm))
 
 
 def method_notes(tool: Tool, *, cap_height_mm: float, size_mm: tuple[float, float]) -> tuple[Note, ...]:

@@ -10,7 +10,9 @@ from cutpaths.shape.bridge_cost import Spot
 from cutpaths.shape.bridge_place import Knot, Ties, has_crumb, is_sound, looks, ties_of
 
 # What the word may spend over the least paint, and the weights of paint against looks that are tried.
-PAINT_OVER = 1.06
+PAINT_OVER = 1.05
+# A letter may spend this much over its least paint to be without crumbs.
+CRUMBLESS_OVER = 1.1
 WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
 # Shares of the width aimed at, the widest first; never under the smallest gap. The last is that gap itself.
 NARROWER = (1.0, 0.85, 0.7, 0.55, 0.0)
@@ -87,8 +89,10 @@ def _narrowed(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]
     for full, tried in ((True, widths[:-1]), (False, widths[:-1]), (True, widths[-1:]), (False, widths[-1:])):
         for width in dict.fromkeys(tried):
             offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol, full=full)
-            if not all(has_crumb(offer[0]) for offer in offers):
-                return offers
+            whole = [offer for offer in offers if not has_crumb(offer[0])]
+            if whole:
+                dear = min(map(_paint, whole)) > CRUMBLESS_OVER * min(map(_paint, offers))
+                return offers if dear else whole
             crumbs = crumbs or offers
     return crumbs
 

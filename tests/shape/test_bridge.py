@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import combinations
 from math import asin, sqrt
 
 import networkx as nx
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 import scipy.ndimage
 import shapely
+from dejavu import dejavu
 from shapely.geometry import Point, Polygon
 
 from cutpaths.geometry.region import Region, region
@@ -18,6 +20,7 @@ from cutpaths.inputs.font import open_font
 from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.text import shape_text
+from cutpaths.shape.advice import RELEASE_RATIO, release_ratio, sheet_notes
 from cutpaths.shape.bridge import Bridged, bridge
 from cutpaths.shape.compose import Composed, compose
 from cutpaths.shape.islands import islands
@@ -62,6 +65,41 @@ COUNTERS = {1: "ADOPQRabdeopq069", 2: "B8", 0: "CEFGHIJKLMNSTUVWXYZcfhklmnrstuvw
 def test_each_character_has_its_counters(count: int, character: str) -> None:
     whole = compose(shape_text(character, open_font("Noto Sans SemiBold")), LIMITS, cap_height_mm=20.0)
     assert len(islands(whole.made, whole.letters)) == count
+
+
+# Source: the same outlines, where faces differ in how they draw these.
+DEJAVU_COUNTERS = {"&": 1, "@": 1, "#": 1, "4": 1, "g": 1, "%": 2, "i": 0, "j": 0}
+
+
+@pytest.mark.parametrize(("character", "count"), DEJAVU_COUNTERS.items())
+def test_characters_that_faces_draw_otherwise(character: str, count: int) -> None:
+    whole = compose(shape_text(character, open_font(str(dejavu()))), LIMITS, cap_height_mm=20.0)
+    assert len(islands(whole.made, whole.letters)) == count
+
+
+def test_release_ratio_is_that_of_solder_stencils() -> None:
+    """Source: IPC-7525, L W / (2 (L + W) T) over 0.66; an analogue for paint."""
+    assert release_ratio(shapely.box(0, 0, 0.5, 0.5), film_mm=0.15) == pytest.approx(0.833, abs=0.001)
+    assert release_ratio(shapely.box(0, 0, 0.211, 0.211), film_mm=0.08) == pytest.approx(RELEASE_RATIO, abs=0.001)
+    small, large = (region(shapely.box(0, 0, side, side)) for side in (0.20, 0.22))
+    mask = Tool(method=Method.MASK, min_stroke_mm=0.1, min_gap_mm=0.1)
+    told = [
+        any("solder" in n.text for n in sheet_notes(mask, area, stroke_mm=0.2, film_mm=0.08, islands=()))
+        for area in (small, large)
+    ]
+    assert told == [True, False]
+
+
+def test_two_bridges_never_leave_a_crumb() -> None:
+    """What stays open between two side by side is longer than high, and than one and a half of them."""
+    _, tied = lettered("A4&8", SERIF)
+    for one, other in combinations(tied.bridges, 2):
+        apart = abs(one.ends[0][0] - other.ends[0][0]) - one.width_mm
+        high = one.ends[1][1] - one.ends[0][1]
+        level = abs(one.ends[0][1] - other.ends[0][1]) < high
+        if one.letter == other.letter and level and apart > 0.0:
+            assert apart > 1.5 * one.width_mm - 0.05
+            assert apart > high - 0.05
 
 
 def test_rod8_has_five_islands_and_none_after() -> None:
