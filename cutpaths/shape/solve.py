@@ -59,7 +59,7 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     spare and errors are those of `attempt`. The first attempt is returned where none holds.
     """
     first = attempt(lettering, on, wish, spare=spare, tol=tol)
-    if not first.faults or on.method not in THICKENED or only_bridges(first):
+    if not first.faults or on.method not in THICKENED or any(f.rule is Rule.BRIDGE for f in first.faults):
         return first  # growing evenly closes counters and ties none
     keys = [letter.key for line in lettering.lines for letter in line]
     failing = frozenset(keys[k] for k in suspects_of(lettering, first))
