@@ -13,7 +13,7 @@ from cutpaths.geometry.skeleton import Skeleton
 from cutpaths.shape.ends import QUAD_SEGS, EndKind, Outline, between_lines, direction, free_end
 
 # The meeting is at most this far behind the point, and the edges begin this far down each stroke, in strokes.
-APEX_STROKES, ARM_STROKES = 2.0, 1.2
+APEX_STROKES, ARM_STROKES = 2.0, 2.4
 # Every stroke of a point runs back from it within about 50 degrees; one that runs across, as a stem on its serif, is
 # no part of it.
 BACK = 0.65

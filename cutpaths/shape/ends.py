@@ -129,8 +129,10 @@ def free_end(
         disc = shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS)
         shape = shapely.union(disc, shapely.MultiPoint(wall)).convex_hull
         return End(EndKind.POINT, shape, max(POINT_RADII * half_mm - tip, 0.0))
-    centre = _back(moved, max(half_mm - tip, 0.0))
-    return End(EndKind.ROUND, shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS), max(half_mm - tip, 0.0))
+    disc = shapely.Point(_back(moved, max(half_mm - tip, 0.0))).buffer(half_mm, quad_segs=QUAD_SEGS)
+    # A band that was shifted aside leaves the old tip standing beside the disc: one edge runs round both.
+    shape = shapely.union(disc, shapely.MultiPoint(local)).convex_hull
+    return End(EndKind.ROUND, shape, max(half_mm - tip, 0.0))
 
 
 def between_lines(shape: BaseGeometry, walls: Outline) -> BaseGeometry:

@@ -23,6 +23,8 @@ BEND_STROKES, TENSION_STROKES, REST = 1.4, 0.8, 0.3
 # How firmly full-width places, horizontal lines and sides are held, per mm of axis.
 FULL_WEIGHT, LINE_WEIGHT, SIDE_WEIGHT = 2000.0, 1500.0, 400.0
 COUNTER_WEIGHT, JOIN_WEIGHT = 600.0, 1400.0
+# Sides are not held this near, in strokes, to where tight ground pushes a stroke out: it would be drawn in and out.
+YIELD_STROKES, PUSHED = 2.0, 0.5
 # A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
 UPRIGHT, NEAR_CAPS = 0.94, 0.05
 # Straight strokes of even width are shifted as one: extra tension along them.
@@ -76,6 +78,7 @@ def shift_mm(
     full = r >= half_mm
     stiff, mass = _stiffness(bones, half_mm)
     walls = _walls(bones, cap_height_mm, levels_mm, ~full)
+    walls = _yielding(bones, walls, tight, half_mm)
     full[np.setdiff1d(joins.pinned, walls.node)] = True
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     walls = _joined(walls, _tight_walls(bones, np.where(full[:, None], 0.0, tight)))
@@ -153,6 +156,18 @@ def _walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], 
             node = np.flatnonzero(chosen)
             found = _joined(found, _held(bones, node, normal[node], weight))
     return found
+
+
+def _yielding(bones: Skeleton, walls: _Walls, tight: NDArray[np.float64], half_mm: float) -> _Walls:
+    """Without the sides that are near to where tight ground pushes strokes out."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only when walls are held
+
+    pushed = bones.xy_mm[(tight.max(axis=1) > PUSHED) & (bones.r_mm < half_mm)]
+    if len(pushed) == 0 or len(walls.node) == 0:
+        return walls
+    away = cKDTree(pushed).query(bones.xy_mm[walls.node], k=1)[0]
+    kept = (walls.weight != SIDE_WEIGHT) | (away > YIELD_STROKES * 2 * half_mm)
+    return _Walls(walls.node[kept], walls.normal[kept], walls.level[kept], walls.weight[kept])
 
 
 def _tight_walls(bones: Skeleton, tight: NDArray[np.float64]) -> _Walls:

@@ -75,17 +75,20 @@ def thin_places(area: Geometry, width_mm: float) -> list[Geometry]:
 
 
 def moved_mm(drawn: Geometry, made: Geometry, stroke_mm: float, gap_mm: float) -> float:
-    """How far the outline moves away from all thin places of lettering and ground; the ground's in the made as well."""
+    """How far the outline moves away from all thin places of lettering and ground; the ground's in the made as well.
+
+    New outline counts as moved where it lies farther from thin places than a redrawn stroke reaches.
+    """
     x0, y0, x1, y1 = made.bounds
     frame = shapely.box(x0 - 2, y0 - 2, x1 + 2, y1 + 2)
     faulty = thin_places(drawn, OVER * stroke_mm)
     for shape in (drawn, shapely.union(drawn, made)):
         faulty += thin_places(shapely.difference(frame, shape), OVER * gap_mm)
-    near = shapely.union_all(faulty).buffer(stroke_mm / 2 + 0.01)
+    thin = shapely.union_all(faulty)
     worst = 0.0
-    for edge, other in ((drawn.boundary, made.boundary), (made.boundary, drawn.boundary)):
-        away = shapely.segmentize(shapely.difference(edge, near), 0.02)
-        points = shapely.points(shapely.get_coordinates(away))
+    for edge, other, reach in ((drawn.boundary, made.boundary, 0.5), (made.boundary, drawn.boundary, 1.05)):
+        away = shapely.difference(edge, thin.buffer(reach * stroke_mm + 0.01))
+        points = shapely.points(shapely.get_coordinates(shapely.segmentize(away, 0.02)))
         if len(points):
             worst = max(worst, float(shapely.distance(other, points).max()))
     return worst
@@ -129,7 +132,9 @@ def end_growths(drawn: Geometry, made: Geometry, stroke_mm: float) -> list[float
     return found
 
 
-def _walk(bones: NDArray[np.bool_], around: NDArray[np.int64], start: NDArray[np.int64], most: float) -> list[Floats]:
+def _walk(
+    bones: NDArray[np.bool_], around: NDArray[np.int64], start: NDArray[np.int64], most: float
+) -> list[NDArray[np.int64]]:
     """Pixels of the bones from a leaf inwards, up to a fork."""
     path, seen = [start], {tuple(start)}
     while len(path) < most:
@@ -152,7 +157,9 @@ def _window(at: Floats, outward: Floats, half_mm: float, back_mm: float, on_mm: 
 def _support(area: Geometry, at: Floats, outward: Floats, stroke_mm: float) -> float:
     """How far the ink that hangs together with the end reaches along it."""
     window = _window(at, outward, 0.55 * stroke_mm, 0.5 * stroke_mm, 1.0 * stroke_mm)
-    parts = shapely.get_parts(shapely.intersection(area, window))
+    parts = [p for p in shapely.get_parts(shapely.intersection(area, window)) if p.area > 0.0]
+    if not parts:
+        return -stroke_mm
     nearest = parts[int(np.argmin([p.distance(shapely.Point(at)) for p in parts]))]
     return float(((shapely.get_coordinates(nearest) - at) @ outward).max())
 

@@ -80,6 +80,27 @@ def test_diagonals_that_cross_a_line_are_not_drawn_to_it(text: str) -> None:
     assert (np.linalg.norm(shift, axis=1) - 2 * missing).max() < 0.03
 
 
+def test_a_loop_that_tight_ground_pushes_out_is_not_drawn_in_again_beside_it() -> None:
+    """The right-hand edge of a narrow loop bends one way only, as it does in the drawn letter."""
+    drawn, lines = letter("Dancing Script", "l")
+    thick = thicken(drawn, min_stroke_mm=STROKE_MM, min_gap_mm=0.4, lines=lines)
+    top = drawn.bounds[3]
+    for shape in (drawn, thick):
+        heights = np.arange(top - 2.4, top - 0.5, 0.1)
+        right = np.array([shape.intersection(shapely.box(-9.0, y, 9.0, y + 0.001)).bounds[2] for y in heights])
+        assert np.diff(right, 2).max() < 0.006
+
+
+@pytest.mark.parametrize("text", ["M", "K"])
+def test_a_hairline_end_beside_its_new_band_leaves_no_notch(text: str) -> None:
+    """A hairline that ends at the cap line grows downwards alone; its old tip is not left standing as a spike."""
+    _, thick = made("Pinyon Script", text)
+    highest = max(shapely.get_coordinates(thick), key=lambda p: (p[0] > 3.0, p[1]))
+    near = thick.intersection(shapely.Point(highest).buffer(0.6 * STROKE_MM))
+    end = max(shapely.get_parts(near), key=lambda part: part.area)
+    assert end.convex_hull.area - end.area < 0.006
+
+
 def test_the_same_letters_fail_the_pixels_before() -> None:
     for family, text in (SERIF[0], SERIF[2], CAPITALS[2], SANS[0], SCRIPT[-1]):
         pixels = raster_ruler.raster(rings(letter(family, text)[0]), pixel_mm=0.02)
