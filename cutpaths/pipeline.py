@@ -11,7 +11,7 @@ from cutpaths.geometry.parts import axes_of
 from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import LabelJob
-from cutpaths.inputs.lay import Lay
+from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import Workshop
@@ -77,8 +77,10 @@ PEN_STROKE_LINES = 1.2
 
 def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, tol: Tolerance) -> Made:
     """Centre lines, or lettering as it would be printed, which the pen's line then outlines or fills."""
-    if job.wish.laying.lay is not Lay.ALONG or job.wish.laying.follow_taper:
-        raise InputError("pen lettering lies along the blank in this version; leave out --lay and --follow-taper")
+    if job.wish.laying != Laying():
+        raise InputError(
+            "pen lettering lies along the blank in this version; leave out --lay, --follow-taper and --even-look"
+        )
     faults: tuple[Note, ...] = ()
     if job.pen is Pen.LINES:
         by_hand = written(lettering, job.tool, job.wish, tol=tol)

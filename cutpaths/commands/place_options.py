@@ -62,6 +62,7 @@ class PlaceOptions:
         str | None, typer.Option(metavar="DEGREES", help="Of a spiral instead: from the axis.", show_default=False)
     ] = None
     follow_taper: Annotated[bool, typer.Option("--follow-taper", help="Letters grow with the diameter.")] = False
+    even_look: Annotated[bool, typer.Option("--even-look", help="Stretched to look even from the front.")] = False
 
     def span_deg(self) -> float:
         """How far round the words may go. Raises: InputError."""
@@ -78,6 +79,7 @@ class PlaceOptions:
             pitch_mm=read_signed_mm("--pitch", self.pitch),
             angle_deg=None if self.angle is None else read_number("--angle", self.angle),
             follow_taper=self.follow_taper,
+            even_look=self.even_look,
         )
 
     def _zone(self) -> FreeZone:

@@ -19,6 +19,10 @@ from cutpaths.geometry.unroll import rolled, unroll
 # A segment is cut into pieces over which the course turns by this at most; a cubic is then off by under 1e-8 of it.
 PIECE_TURN_RAD = 0.05
 PIECES_MM = 20.0
+# Stretched for the look from the front, a cubic is off by under a thousandth of a millimetre over this turn of a tube.
+EVEN_PIECE_RAD = 0.2
+# Farther round than this lettering cannot be made to look even; from there on it is stretched as it is there.
+EVEN_TO_RAD = 1.0471975511965976
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +31,7 @@ class Course:
 
     heading_rad: of the words on the tube seen from outside with the butt at the left; 0 towards the tip, pi/2 up.
     grows: the words grow and shrink with the diameter instead of keeping their lengths; only along a side.
+    even: the words are stretched round the tube, more towards their edges, so that they look even from the front.
     bends: whether the sheet is bent; where it is not, words lie on it as they are.
     """
 
@@ -34,6 +39,7 @@ class Course:
     sin_half_angle: float
     heading_rad: float = 0.0
     grows: bool = False
+    even: bool = False
     bends: bool = True
 
     @property
@@ -46,6 +52,11 @@ class Course:
         """One over the distance from the middle of the words to the apex."""
         return self.sin_half_angle / self.start_radius_mm
 
+    @property
+    def most_bend_per_mm(self) -> float:
+        """How sharply it bends anything, at most."""
+        return max(abs(self.bend_per_mm), 1.0 / self.start_radius_mm if self.even else 0.0)
+
 
 def laid(points: Points, course: Course) -> Points:
     """Flat words, (n, 2) mm, x along the course from its middle, y across it, on the developed sheet.
@@ -55,6 +66,11 @@ def laid(points: Points, course: Course) -> Points:
     """
     if not course.bends:
         return points
+    if course.even:
+        radius = course.start_radius_mm
+        if not course.grows:
+            radius = radius - course.sin_half_angle * np.cos(course.heading_rad) * points[:, 0]
+        points = np.stack([points[:, 0], evened(points[:, 1], radius)], axis=1)
     if course.grows:
         return _grown(points, course)
     run, across = points[:, 0], points[:, 1]
@@ -64,6 +80,18 @@ def laid(points: Points, course: Course) -> Points:
     way = course.heading_rad - turn * course.sin_half_angle
     normal = np.stack([-np.sin(way), np.cos(way)], axis=1)
     return _turned(base + across[:, None] * normal, -course.heading_rad)
+
+
+def evened(height_mm: NDArray[np.float64], radius_mm: NDArray[np.float64] | float) -> NDArray[np.float64]:
+    """How far round a tube a place lies that is seen so far above its middle; beyond EVEN_TO_RAD it goes on straight.
+
+    Source: parallel projection; a place at turn t is seen at r sin t, so what is seen at y lies at r asin(y / r).
+    """
+    share = np.asarray(height_mm) / radius_mm
+    edge = np.sin(EVEN_TO_RAD)
+    beyond = np.maximum(np.abs(share) - edge, 0.0) / np.cos(EVEN_TO_RAD)
+    turn = np.arcsin(np.minimum(np.abs(share), edge)) + beyond
+    return np.asarray(np.sign(share) * turn * radius_mm)
 
 
 def on_cone(points: Points, course: Course) -> Points:
@@ -110,7 +138,8 @@ def _grown(points: Points, course: Course) -> Points:
 def _pieces(segment: NDArray[np.float64], course: Course) -> NDArray[np.float64]:
     length = float(np.linalg.norm(np.diff(segment, axis=0), axis=1).sum())
     bend = abs(course.bend_per_mm)
-    count = max(1, int(np.ceil(max(length * bend / PIECE_TURN_RAD, length / PIECES_MM))))
+    even = length / (EVEN_PIECE_RAD * course.start_radius_mm) if course.even else 0.0
+    count = max(1, int(np.ceil(max(length * bend / PIECE_TURN_RAD, length / PIECES_MM, even))))
     ends = np.linspace(0.0, 1.0, count + 1)
     return np.stack([split(segment, float(a), float(b)) for a, b in pairwise(ends)])
 

@@ -60,6 +60,7 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "pitch_mm": Key("number", "Of a spiral, along the tube for one turn.", -10_000.0, 10_000.0),
         "angle_deg": Key("number", "Of a spiral, from the tube's axis.", -90.0, 90.0),
         "follow_taper": Key("flag", "Letters grow and shrink with the tube's diameter."),
+        "even_look": Key("flag", "Letters are stretched round the tube to look even from the front."),
         "reads": Key(tuple(Reads), "Which way the words read on the blank."),
         "side_deg": Key("number", "From the guide line, clockwise seen from the butt.", -360.0, 360.0),
         "method": Key(tuple(Method), "How it is made."),

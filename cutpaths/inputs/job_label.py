@@ -206,7 +206,7 @@ def _renamed(values: Values, names: dict[str, str]) -> Values:
 
 
 def _laying(values: Values) -> Values:
-    names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper")
+    names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper", "even_look")
     found = _renamed(values, {name: name for name in names})
     return found | {name: kind(found[name]) for name, kind in (("lay", Lay), ("tops", Tops)) if name in found}
 

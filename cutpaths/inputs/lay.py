@@ -39,6 +39,7 @@ class Laying:
     pitch_mm: of a spiral, along the tube for one turn; angle_deg: of a spiral instead, from the tube's axis, positive
         where words that read from the butt climb as seen with the butt at the left.
     follow_taper: letters along the tube grow and shrink with its diameter.
+    even_look: letters along the tube are stretched round it towards their edges, to look even from the front.
     """
 
     lay: Lay = Lay.ALONG
@@ -47,6 +48,7 @@ class Laying:
     pitch_mm: float | None = None
     angle_deg: float | None = None
     follow_taper: bool = False
+    even_look: bool = False
 
     def __post_init__(self) -> None:
         if self.lay is not Lay.SPIRAL and (self.pitch_mm is not None or self.angle_deg is not None):
@@ -63,6 +65,8 @@ class Laying:
             raise InputError(f"the words stand from 1 to {MOST_REPEATS} times round the tube, got {self.repeat}")
         if self.follow_taper and self.lay is not Lay.ALONG:
             raise InputError("--follow-taper is for letters along the tube")
+        if self.even_look and self.lay is not Lay.ALONG:
+            raise InputError("--even-look is for letters along the tube, which are seen from one side")
 
 
 def heading_rad(laying: Laying, *, diameter_mm: float, reads: Reads | None = None) -> float:

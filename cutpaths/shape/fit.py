@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 from typing import Protocol
 
+import numpy as np
+
 from cutpaths.errors import CannotMakeError
+from cutpaths.geometry.course import evened
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank, height_for_span_mm, span_for_height_deg
@@ -136,6 +139,9 @@ def extent_mm(size: tuple[float, float], blank: Blank, laying: Laying) -> tuple[
     """
     length, height = size
     if laying.lay is Lay.ALONG:
+        if laying.even_look:
+            radius = narrowest_mm(blank, laying, length) / 2
+            height = 2 * float(evened(np.array([height / 2]), radius)[0])
         return length, height
     if laying.lay is Lay.AROUND:
         return height, length

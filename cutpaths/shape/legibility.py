@@ -80,6 +80,8 @@ def _gaps(label: Label) -> Note | None:
     """Letters that turn away from the eye want more room."""
     if label.blank is None or label.face.style == "outline" or label.laying.lay is Lay.AROUND:
         return None
+    if label.laying.even_look:
+        return None  # it looks as if it were flat
     x0, y0, x1, y1 = label.region.bounds
     edge = span_for_height_deg(label.blank.thin_diameter_mm(x1 - x0), height_mm=y1 - y0) / 2
     gap, wanted = least_letter_gap_mm(label.words), OFF_AXIS_GAP * label.cap_height_mm

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil, cos, pi, sin
 
+import numpy as np
+
 from cutpaths.errors import InputError
-from cutpaths.geometry.course import Course, departure_mm
+from cutpaths.geometry.course import Course, departure_mm, evened
 from cutpaths.geometry.unroll import bending_mm
 from cutpaths.inputs.blank import ROUND_WITHIN_MM, Blank, bulge_mm, misfit_mm, taper_of
 from cutpaths.inputs.job import LabelJob
@@ -40,6 +42,7 @@ def course_for(job: LabelJob, *, size_mm: tuple[float, float]) -> Course | None:
         sin_half_angle=taper_of(blank, start, end),
         heading_rad=heading,
         grows=laying.follow_taper,
+        even=laying.even_look,
     )
     return replace(course, bends=bends_by_mm(course, laying, size_mm, job.margin_mm) > BEND_LIMIT_MM)
 
@@ -71,7 +74,7 @@ def surface_notes(job: LabelJob, course: Course | None, *, size_mm: tuple[float,
     if course is None or blank is None:
         return ()
     found = []
-    if course.sin_half_angle != 0.0:
+    if course.sin_half_angle != 0.0 or course.even:
         found.append(bending_note(course, job.wish.laying, size_mm, job.margin_mm))
     start, end = reach_mm(blank, course.heading_rad, size_mm)
     aside = (size_mm[0] * abs(sin(course.heading_rad)) + size_mm[1] * abs(cos(course.heading_rad))) / 2
@@ -90,7 +93,9 @@ def surface_notes(job: LabelJob, course: Course | None, *, size_mm: tuple[float,
 
 
 def bending_note(course: Course, laying: Laying, size_mm: tuple[float, float], margin_mm: float) -> Note:
-    """Whether the taper bends the label, and by how much."""
+    """Whether the taper bends the label, and by how much; or that it is stretched to look even."""
+    if course.even:
+        return _even_note(course, laying, size_mm, margin_mm)
     if laying.lay is Lay.ALONG and not laying.follow_taper:
         bow = bending_mm(size_mm[1], start_radius_mm=course.start_radius_mm, sin_half_angle=course.sin_half_angle)
         text = (
@@ -106,6 +111,19 @@ def bending_note(course: Course, laying: Laying, size_mm: tuple[float, float], m
             f"bending does not matter: the taper would move no place of the label by more than {moved:.4f} mm, "
             f"and up to {BEND_LIMIT_MM:g} mm it is left straight"
         )
+    return Note(rule=Rule.FIT, text=text, measured_mm=moved, limit_mm=BEND_LIMIT_MM)
+
+
+def _even_note(course: Course, laying: Laying, size_mm: tuple[float, float], margin_mm: float) -> Note:
+    round_mm = 2 * float(evened(np.array([size_mm[1] / 2]), course.start_radius_mm)[0])
+    if course.bends:
+        text = (
+            f"stretched round the tube to look even from the front: {size_mm[1]:.2f} mm high as seen, "
+            f"{round_mm:.2f} mm on the tube"
+        )
+    else:
+        text = f"no stretching is needed to look even from the front: it would add {round_mm - size_mm[1]:.3f} mm"
+    moved = bends_by_mm(course, laying, size_mm, margin_mm)
     return Note(rule=Rule.FIT, text=text, measured_mm=moved, limit_mm=BEND_LIMIT_MM)
 
 

@@ -94,7 +94,7 @@ def bent_region(area: Region, course: Course, *, middle_mm: tuple[float, float],
     def lay(points: Points) -> Points:
         return np.asarray(laid(points - middle, course) + middle)
 
-    bend = max(abs(course.bend_per_mm), 1e-9)
+    bend = max(course.most_bend_per_mm, 1e-9)
     longest = (8 * tol.chord_mm / bend) ** 0.5  # chord of an arc with that curvature
     return region(shapely.transform(shapely.segmentize(area, longest), lay), tol)
 

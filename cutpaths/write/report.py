@@ -131,7 +131,8 @@ def to_table(values: dict[str, Any]) -> str:
         rows.append(("scale", f"written {values['scale']['x']:g} by {values['scale']['y']:g} times as large"))
     if fit["diameter_mm"] is not None:
         span = f"{fit['span_deg']:.1f} of {fit['span_limit_deg']:g} degrees at the thin end"
-        seen = f"{fit['seen_mm']:.2f} mm from the front, the edges squeezed to {fit['edge_squeeze']:.0%}"
+        edges = "stretched to look even" if fit["even_look"] else f"squeezed to {fit['edge_squeeze']:.0%}"
+        seen = f"{fit['seen_mm']:.2f} mm from the front, the edges {edges}"
         after = [name for name, _ in rows].index("ink") + 1
         rows[after:after] = [("span", f"{span}, limited by {fit['limited_by']}"), ("seen", seen)]
     if "islands" in values:
@@ -173,6 +174,7 @@ def _fit(label: Label, width: float, height: float) -> dict[str, Any]:
     turn = aside / thin  # half of the span, rad
     return {
         "lay": str(label.laying.lay),
+        "even_look": label.laying.even_look,
         "diameter_mm": blank.diameter_mm,
         "diameter_end_mm": blank.diameter_end_mm,
         "thin_diameter_mm": round(thin, 3),

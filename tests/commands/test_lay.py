@@ -98,3 +98,23 @@ def test_what_was_not_said_or_said_twice(tmp_path: Path, words: tuple[str, ...],
     found = called("label", "Otter", *GRIP, *words, "--out", "a.svg", folder=tmp_path)
     assert found.returncode == 2
     assert said in found.stderr
+
+
+def test_letters_that_are_to_look_even_do_from_the_front(tmp_path: Path) -> None:
+    """The file as written, rolled round the tube by hand and seen from the front: capitals as high as reported."""
+    blank = ("--diameter", "12", "--zone", "60")
+    told, report = made(tmp_path, "HHH", *blank, "--even-look")
+    drawn = read_svg((tmp_path / "a.svg").read_bytes())
+    ink = np.concatenate([flatten(c, chord_mm=0.001) for p in drawn.paths if p.layer == "cut" for c in p.contours])
+    middle = (ink[:, 1].min() + ink[:, 1].max()) / 2
+    turn = (ink[:, 1] - middle) / 6.0
+    seen = 6.0 * np.sin(turn)
+    size, fit = report["size"], report["fit"]
+    assert np.ptp(seen) == pytest.approx(size["ink_height_mm"], abs=0.01)
+    assert np.degrees(np.ptp(turn)) == pytest.approx(fit["span_deg"], abs=0.05)
+    assert fit["span_deg"] <= 90.0
+    assert np.ptp(ink[:, 1]) > 1.1 * np.ptp(seen)
+    assert "stretched to look even" in told
+    refused = called("label", "HHH", *blank, "--even-look", "--lay", "around", "--tops", "tip", folder=tmp_path)
+    assert refused.returncode == 2
+    assert "--even-look" in refused.stderr

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpaths.geometry.contour import polyline
-from cutpaths.geometry.course import Course, bent, departure_mm, laid, least_scale, on_cone
+from cutpaths.geometry.course import Course, bent, departure_mm, evened, laid, least_scale, on_cone
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.unroll import in_space, rolled, unroll
 
@@ -94,6 +94,25 @@ def test_helix_worked_examples() -> None:
     # 12.11: unrolled, a helix is straight: every letter keeps its place and direction
     words = np.random.default_rng(1).uniform(-9.0, 9.0, (50, 2))
     assert laid(words, course) == pytest.approx(words, abs=1e-9)
+
+
+def test_a_turn_of_a_wider_helix() -> None:
+    """r 10, p 4: 62.959 mm. Source: sqrt((pi D)^2 + p^2), University of Luxembourg, helix page."""
+    climb = np.arctan2(4.0, 20.0 * pi)
+    course = Course(start_radius_mm=10.0, sin_half_angle=0.0, heading_rad=pi / 2 - climb)
+    ends = on_cone(laid(np.array([[-62.959 / 2, 0.0], [62.959 / 2, 0.0]]), course), course)
+    assert ends[1] - ends[0] == pytest.approx([2 * pi, 4.0], abs=1e-4)
+
+
+def test_the_area_of_a_frustum_laid_flat() -> None:
+    """d 10 -> 9.7 over 100: 3094.472 mm2. Source: Sheet Metal Drafting (Wikisource), paragraph 43."""
+    slant = np.hypot(100.0, 0.15)
+    turns, ends = np.linspace(-pi, pi, 4001), np.array([-slant / 2, slant / 2])
+    low, high = (np.stack([turns, np.full_like(turns, end)], axis=1) for end in ends)
+    ring = unroll(np.vstack([low, high[::-1]]), start_radius_mm=4.925, sin_half_angle=0.15 / slant)
+    x, y = ring.T
+    area = abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
+    assert area == pytest.approx(3094.472, abs=0.005)
 
 
 def test_sector_angles() -> None:
@@ -196,3 +215,30 @@ def test_that_ruler_can_fail() -> None:
     right, wrong = (np.linalg.norm(np.diff(p, axis=0), axis=1).sum() for p in (put, put * (1.001, 1.0, 1.0)))
     assert right == pytest.approx(np.linalg.norm(b - a), rel=1e-6)
     assert wrong != pytest.approx(right, rel=1e-4)
+
+
+@pytest.mark.parametrize(("seen", "round_mm"), [(2.5, 2.618), (4.0, 4.636)])
+def test_what_is_to_look_flat_goes_farther_round(seen: float, round_mm: float) -> None:
+    """On a tube of 10 mm; derived: a place at turn t is seen at r sin t."""
+    assert evened(np.array([seen, -seen, 0.0]), 5.0) == pytest.approx([round_mm, -round_mm, 0.0], abs=0.0005)
+
+
+@given(st.floats(2.0, 13.0), st.floats(-0.02, 0.02), st.booleans())
+@settings(max_examples=40, deadline=None)
+def test_even_words_look_as_they_were_drawn(radius: float, sine: float, back: bool) -> None:
+    """Rolled up and seen from the front by hand: the heights that were drawn, up to 60 degrees round."""
+    course = Course(start_radius_mm=radius, sin_half_angle=sine, heading_rad=pi if back else 0.0, even=True)
+    x, y = np.meshgrid(np.linspace(-20, 20, 9), np.linspace(-0.8, 0.8, 9) * radius * 0.9)
+    flat = np.stack([x.ravel(), y.ravel()], axis=1)
+    cone = on_cone(laid(flat, course), course)
+    local = radius - sine * cone[:, 1]
+    sign = -1.0 if back else 1.0
+    assert sign * local * np.sin(cone[:, 0]) == pytest.approx(flat[:, 1], abs=2e-3 * radius)
+
+
+def test_beyond_60_degrees_the_stretch_grows_no_more() -> None:
+    edge = 5.0 * np.sin(pi / 3)
+    places = evened(np.array([edge, edge + 0.1, edge + 0.2, 40.0]), 5.0)
+    assert places[0] == pytest.approx(5.0 * pi / 3)
+    assert np.diff(places[:3]) == pytest.approx([0.2, 0.2])  # 1 / cos 60
+    assert np.isfinite(places).all()

@@ -51,6 +51,21 @@ def test_bands_that_still_read(diameter: float, span: float, band: float) -> Non
     assert span_for_height_deg(diameter, height_mm=band) == pytest.approx(span, abs=0.02)
 
 
+def test_a_band_of_90_degrees_is_seen_lower_than_it_is() -> None:
+    """D 12: 9.425 mm, seen as 8.485 from the front (computed: 0.7071 D)."""
+    band = height_for_span_mm(12.0, span_deg=90.0)
+    assert band == pytest.approx(9.425, abs=1e-3)
+    assert 12.0 * sin(band / 12.0) == pytest.approx(8.485, abs=1e-3)
+
+
+@pytest.mark.parametrize(("taper_mm_per_m", "more_mm"), [(2, 0.63), (3, 0.94), (5, 1.57), (8, 2.51)])
+def test_what_the_taper_does_to_a_label_of_100_mm(taper_mm_per_m: float, more_mm: float) -> None:
+    """The ways round its two ends differ by pi x 0.1 x taper (derived)."""
+    blank = Blank(diameter_mm=10.0, diameter_end_mm=10.0 - taper_mm_per_m / 10, zone_mm=100.0)
+    first, last = (height_for_span_mm(blank.diameter_at_mm(at), span_deg=360.0) for at in (0.0, 100.0))
+    assert first - last == pytest.approx(more_mm, abs=0.005)
+
+
 def test_arc_for_a_flat_offset() -> None:
     # (D / 2) asin(2 y / D): D 10, y 4 -> 4.636.
     span = 2 * asin(2 * 4 / 10) * 180 / pi
