@@ -102,9 +102,10 @@ def main() -> None:
             load = Path("/proc/loadavg").read_text().split()[0]
             sys.stdout.write(
                 f"{face}: {len(times)} keystrokes, median {statistics.median(times):.0f} ms, nine in ten within "
-                f"{tenth:.0f} ms, slowest {times[-1]:.0f} ms; true picture after {true_picture_s(page):.1f} s; "
-                f"load {load}\n"
+                f"{tenth:.0f} ms, slowest {times[-1]:.0f} ms; load {load}\n"
             )
+            sys.stdout.flush()
+            sys.stdout.write(f"{face}: true picture after {true_picture_s(page):.1f} s\n")
         for edit, processes, script in many_edits(page, program.pid, edits) if edits else ():
             sys.stdout.write(f"after {edit} edits: processes {processes:.0f} MB, script {script:.1f} MB\n")
         browser.close()

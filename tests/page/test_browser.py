@@ -105,10 +105,10 @@ def test_a_cut_file_by_keyboard_alone(page: Page, tmp_path: Path) -> None:
     page.keyboard.press("Tab")
     expect(page.get_by_role("link", name="To the words")).to_be_focused()
     page.keyboard.press("Enter")
-    page.keyboard.press("Tab") if page.evaluate("document.activeElement.id") != "text" else None
-    page.get_by_label("Words on the rod").focus()
+    expect(page.get_by_label("Words on the rod")).to_be_focused()
     page.keyboard.press("Control+A")
     page.keyboard.type(WORDS)
+    expect(page.locator("#rod svg")).to_have_attribute("aria-label", re.compile(re.escape(WORDS)), timeout=SOON)
     true_picture(page)
     button = page.get_by_role("button", name="Cut file")
     for _ in range(80):
