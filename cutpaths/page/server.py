@@ -31,12 +31,12 @@ from cutpaths.page.lanes import Lane, cores
 from cutpaths.page.work import FILES, Asked, plain_name
 
 USUAL_PORT = 8426
-LANE_OF = {"sketch": "quick", "faces": "slow", "make": "true", "file": "files", "upload": "files", "job": "files",
+LANE_OF = {"sketch": "quick", "faces": "slow", "make": "true", "file": "true", "upload": "files", "job": "files",
            "cures": "slow", "advice": "slow", "sheet": "files"}  # fmt: skip
 MOST_UPLOAD = {"font": 10 * 2**20, "outline": 3 * 2**20, "job": 256 * 2**10}
 # Uploads that are kept at a time, all tabs together; a page that misses one sends it again.
 KEPT_BYTES = 96 * 2**20
-MOST_CARDS = 200
+MOST_CARDS, KEPT_LABELS = 200, 40
 ENDINGS = {"cut": ".svg", "report": ".json", "marking-out": "-marking-out.pdf", "proof": "-proof.pdf",
            "picture": "-on-the-rod.svg", "map": "-map.svg", "trial": "-trial.svg"}  # fmt: skip
 TYPES = {".svg": "image/svg+xml", ".json": "application/json", ".pdf": "application/pdf", ".zip": "application/zip",
@@ -56,6 +56,13 @@ class Desk:
     lanes: dict[str, Lane]
     uploads: OrderedDict[str, Upload] = field(default_factory=OrderedDict)
     folder: Path = Path()
+    ready: OrderedDict[str, dict[str, bytes]] = field(default_factory=OrderedDict)
+
+    def at_hand(self, asked: Asked, files: dict[str, bytes]) -> None:
+        """Files of a label that was just made, for who takes them next."""
+        self.ready[_key(asked)] = files
+        while len(self.ready) > KEPT_LABELS:
+            self.ready.popitem(last=False)
 
     def keep(self, key: str, upload: Upload) -> None:
         """One more upload; the oldest are let go."""
@@ -123,7 +130,13 @@ def _asking(desk: Desk) -> Any:
             return JSONResponse({"missing": missing}, status_code=409)
         if task == "file" and asked.kind not in FILES:
             raise BadRequestError
-        answer = await desk.lanes[LANE_OF[task]].do(task, asked, owner=_owner(said, task))
+        ready = desk.ready.get(_key(asked), {}) if task == "file" else {}
+        if asked.kind in ready:
+            answer: dict[str, Any] = {"data": ready[asked.kind]}
+        else:
+            answer = await desk.lanes[LANE_OF[task]].do(task, asked, owner=_owner(said, task))
+        if files := answer.pop("files", None):
+            desk.at_hand(asked, files)
         if "data" not in answer:
             return JSONResponse(answer)
         ending = {"job": ".toml", "sheet": ".zip"}.get(task) or ENDINGS[asked.kind]
@@ -147,7 +160,7 @@ async def _said(request: Request) -> dict[str, Any]:
 def _owner(said: Mapping[str, Any], task: str) -> str:
     """The tab, and for files the task as well, so that one file does not call off another."""
     tab = str(said.get("tab", ""))[:40]
-    return f"{tab} {task} {said.get('kind', '')}" if LANE_OF[task] == "files" else f"{tab} {task}"
+    return f"{tab} {task} {said.get('kind', '')}" if task == "file" else f"{tab} {task}"
 
 
 def _asked(said: Mapping[str, Any], desk: Desk, *, whole: bool) -> tuple[Asked, list[str]]:
@@ -170,6 +183,11 @@ def _asked(said: Mapping[str, Any], desk: Desk, *, whole: bool) -> tuple[Asked, 
     uploads = {name: u if whole or u.path is None else replace(u, data=b"") for name, u in known.items()}
     asked = Asked(card=card, uploads=uploads, workshop=desk.workshop, kind=kind, cards=others, sheet=sheet)
     return replace(asked, narrow=said.get("narrow") is True), missing
+
+
+def _key(asked: Asked) -> str:
+    """Equal for equal cards; a dropped file is named by the hash of its bytes."""
+    return json.dumps(sorted((name, text) for name, text in asked.card.items() if text.strip()))
 
 
 def _card(value: Any) -> dict[str, str]:

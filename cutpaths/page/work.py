@@ -137,6 +137,7 @@ def made(asked: Asked) -> dict[str, Any]:
         "face": label.face.name,
         "report": values | {"notes": [n | {"text": in_words(n["text"])} for n in values["notes"]]},
         "makeable": values["makeable"],
+        "files": {kind: FILES[kind](job, found) for kind in AT_HAND} if values["makeable"] else {},
     }
 
 
@@ -164,6 +165,10 @@ FILES: dict[str, Callable[[LabelJob, Made], bytes]] = {
     "map": _map,
     "trial": lambda job, found: make_trial(job.tool, job=job, workshop=job.workshop).svg.encode("utf-8"),
 }
+
+
+# Files that are there as soon as the label is.
+AT_HAND = ("cut", "report")
 
 
 def cured(asked: Asked) -> dict[str, Any]:

@@ -206,10 +206,20 @@ def test_the_files_are_the_command_lines_own(page: TestClient, tmp_path: Path) -
     options = {"cut": "--out", "report": "--report", "marking-out": "--marking-out", "proof": "--proof",
                "picture": "--picture", "map": "--map"}  # fmt: skip
     run("label", *TYPED, *(word for kind in names for word in (options[kind], places[kind])))
+    assert "files" not in ask(page, "make", card=CARD).json()
     for kind, place in places.items():
         answer = ask(page, "file", card=CARD, kind=kind)
         assert answer.headers["content-disposition"].startswith('attachment; filename="ines-4'), kind
         assert answer.content == Path(place).read_bytes(), kind
+
+
+def test_a_file_is_the_same_whether_the_label_was_seen_before_or_not(page: TestClient) -> None:
+    card = {"text": "Bo", "cap_height_mm": "8"}
+    first = ask(page, "file", card=card, kind="cut").content
+    assert ask(page, "make", card=card).json()["makeable"]
+    assert ask(page, "file", card=card, kind="cut").content == first
+    other = ask(page, "file", card=card | {"cap_height_mm": "9"}, kind="cut").content
+    assert other != first
 
 
 def test_a_dropped_font_and_a_drawing_give_the_same_file(page: TestClient, tmp_path: Path) -> None:
