@@ -42,7 +42,9 @@ NAME = "the job card"
 
 # Where a fault of the job as a whole belongs, by its words; the first that fits.
 _BELONGS = (
-    (r"font|face|glyph|character", "font"),
+    (r"^the text", "text"),
+    (r"flat surface", "diameter_mm"),
+    (r"font|\bface\b|glyph|character|does not have", "font"),
     (r"\bdrawing|outline|SVG", "outline"),
     (r"tops", "tops"),
     (r"which way the words read|reads", "reads"),
@@ -190,7 +192,14 @@ def in_words(text: str) -> str:
     plain = re.sub(r"^ *cannot be made: *", "", plain)
     for name in FIELDS:
         plain = plain.removeprefix(f"{name} ")
-    return re.sub(r"--([a-z-]+)", lambda m: f"“{CALLED.get(m[1], m[1].replace('-', ' '))}”", plain)
+    plain = re.sub(r"\b([a-z_]+)_(?:mm|deg)\b", lambda m: _called(m[1]), plain)
+    return re.sub(r"--([a-z-]+)", lambda m: f"“{_called(m[1])}”", plain)
+
+
+def _called(option: str) -> str:
+    """What the card calls an option or a key."""
+    name = option.replace("_", "-")
+    return CALLED.get(name, name.replace("-", " "))
 
 
 def label_toml(values: Values) -> str:

@@ -107,7 +107,7 @@ async function sketch() {
   const number = changed, card = read(), began = performance.now();
   try {
     const answer = await ask("sketch", { card, narrow: narrow.matches });
-    if (number > shown && !answer.stale) { shown = number; show(answer, number); window.dispatchEvent(new CustomEvent("sketched", { detail: performance.now() - began })); }
+    if (number > shown && !answer.stale) { shown = number; show(answer, number); if (answer.refused && number === changed) timer = setTimeout(truly, QUIET_MS); window.dispatchEvent(new CustomEvent("sketched", { detail: performance.now() - began })); }
   } catch { /* away says so */ } finally {
     flying = false;
     if (again) { again = false; sketch(); }
@@ -127,6 +127,9 @@ async function cures(number, card) {
   $("cures").replaceChildren(p("Trying what would do …"));
   const answer = await ask("cures", { card }).catch(() => ({}));
   if (number !== changed || answer.stale) return;
+  offer(answer);
+}
+function offer(answer) {
   const found = answer.cures ?? [];
   $("cures").replaceChildren(p(found.length ? "Any one of these would do; each was tried:" : answer.refused ?? "No single change that was tried would do."));
   for (const cure of found) {
@@ -177,6 +180,7 @@ function show(answer, number) {
     const words = answer.refused ?? lost[0] ?? Object.values(faults)[0];
     $("state").textContent = `Not yet: ${words}. The last good picture stays.`;
     takeable(null);
+    if (answer.cures?.length) offer(answer); else $("cures").replaceChildren();
     return;
   }
   if (!answer.rod) return;

@@ -96,6 +96,8 @@ def _attribute(words: str) -> str:
 
 def _seen(area: Region, course: Course, blank: Blank, turn: float) -> shapely.Geometry:
     parts = visible(area, course, turn_rad=turn)
+    if not parts:
+        return shapely.MultiPolygon()
     flat = shapely.multipolygons([shapely.transform(p, lambda xy: projected(xy, blank)) for p in parts])
     return shapely.simplify(flat, SEEN_MM)
 

@@ -69,7 +69,8 @@ def answered(task: str, asked: Asked) -> dict[str, Any]:
     except CardFaultError as error:
         return {"faults": error.faults}
     except CannotMakeError as error:
-        return {"refused": in_words(str(error)), "faults": by_field(str(error)) if not error.notes else {}}
+        faults = by_field(str(error)) if not error.notes else {}
+        return {"refused": in_words(str(error)), "faults": faults, "cures": _cures(error, asked)}
     except BrokenPromiseError as error:
         return {"refused": in_words(str(error)), "faults": {}}
     except InputError as error:
@@ -176,9 +177,12 @@ def cured(asked: Asked) -> dict[str, Any]:
     try:
         make(_job(asked))
     except CannotMakeError as error:
-        found = [(cure.text, refilled(asked.card, cure.option)) for cure in error.cures]
-        return {"cures": [{"text": in_words(text), "card": card} for text, card in found]}
+        return {"cures": _cures(error, asked)}
     return {"cures": []}
+
+
+def _cures(error: CannotMakeError, asked: Asked) -> list[dict[str, Any]]:
+    return [{"text": in_words(cure.text), "card": refilled(asked.card, cure.option)} for cure in error.cures]
 
 
 def advised(asked: Asked) -> dict[str, Any]:

@@ -55,6 +55,7 @@ def test_degrees_and_shares() -> None:
         ({"margin_mm": "900"}, "margin_mm"),
         ({"letter_colour": "blurple"}, "letter_colour"),
         ({"text": "x" * 301}, "text"),
+        ({"diameter_mm": "", "diameter_end_mm": "", "zone_mm": ""}, "diameter_mm"),
     ],
 )
 def test_what_is_wrong_stands_at_its_field_in_plain_words(typed: dict[str, str], field: str) -> None:
@@ -62,6 +63,7 @@ def test_what_is_wrong_stands_at_its_field_in_plain_words(typed: dict[str, str],
     assert list(found) == [field]
     assert "--" not in found[field]
     assert "job card" not in found[field]
+    assert "_mm" not in found[field]
 
 
 def test_every_wrong_field_is_told_at_once() -> None:

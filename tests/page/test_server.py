@@ -194,6 +194,30 @@ def test_a_sketch_comes_with_the_rod(page: TestClient) -> None:
     assert ask(page, "sketch", card=CARD | {"zone_mm": ""}).json()["faults"].keys() == {"zone_mm"}
 
 
+@pytest.mark.parametrize(
+    "odd",
+    [
+        {"text": "."}, {"text": "-"}, {"text": "Å|é"}, {"text": "Bo", "method": "pen", "pen": "filled"},
+        {"text": "Bo", "lay": "around", "tops": "tip", "repeat": "2"},
+        {"text": "Bo", "lay": "spiral", "pitch_mm": "60"},
+        {"text": "Bo", "follow_taper": "true"}, {"text": "Bo", "clear_mm": "5", "from_mm": "300"},
+    ],
+)  # fmt: skip
+def test_odd_cards_are_drawn(page: TestClient, odd: dict[str, str]) -> None:
+    answer = ask(page, "sketch", card=CARD | odd, narrow=True).json()
+    assert answer["rod"].startswith("<svg")
+    assert answer["disc"].startswith("<svg")
+
+
+def test_a_size_that_does_not_fit_comes_with_what_would_do(page: TestClient) -> None:
+    card = CARD | {"text": "I", "cap_height_mm": "12"}
+    answer = ask(page, "make", card=card).json()
+    assert "degrees round" in answer["refused"]
+    changed = [cure["card"] for cure in answer["cures"]]
+    assert any(other.get("span_deg") for other in changed)
+    assert ask(page, "make", card=changed[0]).json()["makeable"]
+
+
 def test_words_cannot_become_markup(page: TestClient) -> None:
     answer = ask(page, "sketch", card=CARD | {"text": 'A"><script>x</script>'}).json()
     assert "<script" not in answer["rod"]
