@@ -19,6 +19,7 @@ from cutpaths.commands.options import (
 from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_differ
 from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
+from cutpaths.commands.print_options import PrintOptions
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
 from cutpaths.commands.typed import read_distance, read_mm, read_number
 from cutpaths.errors import CannotMakeError, InputError
@@ -43,12 +44,13 @@ NibFile = Annotated[
 Margin = Annotated[str, typer.Option(metavar="LENGTH", help="Weeding box to ink, at least.")]
 
 
-@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PageOptions, FileOptions)
+@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PrintOptions, PageOptions, FileOptions)
 def label(
     words: LetteringOptions,
     place: PlaceOptions,
     limits: LimitOptions,
     sheet: SheetOptions,
+    prints: PrintOptions,
     pages: PageOptions,
     files: FileOptions,
     method: MethodOption = Method.VINYL,
@@ -62,7 +64,7 @@ def label(
     job = label_job(
         words, place, limits, method=method, margin=margin, pages=pages, bridges=sheet.bridges(), mask=sheet.mask()
     )
-    job = replace(job, pen=pen)
+    job = replace(job, pen=pen, trim=prints.wish(method))
     broad = _nib(job, nib, nib_angle, nib_picture)
     write_label(job, files, pages, sheet, nib=broad, nib_picture=nib_picture)
 

@@ -16,6 +16,7 @@ from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Place
 from cutpaths.inputs.tool import Tool
+from cutpaths.inputs.trim import TrimWish
 from cutpaths.inputs.workshop import Workshop
 
 SMALLEST_MM, LARGEST_MM = 0.2, 300.0
@@ -127,7 +128,7 @@ class LabelJob:
     workshop: the workshop's own figures; its correction of scale is applied when the file is written.
     place: where on the blank it goes, for pages that show it. paper: what those pages are printed on.
     colour, blank_colour: of letters and blank, where they are known. revision: number of the proof.
-    mask: of a mask or stencil, its film and how far it covers. pen: what a pen draws.
+    mask: of a mask or stencil, its film and how far it covers. pen: what a pen draws. trim: how a print is cut out.
     """
 
     text: str
@@ -148,6 +149,7 @@ class LabelJob:
     revision: int = 1
     mask: MaskWish = MaskWish()
     pen: Pen = Pen.LINES
+    trim: TrimWish = field(default_factory=TrimWish)
 
     def __post_init__(self) -> None:
         if not 1 <= self.revision <= LAST_REVISION:

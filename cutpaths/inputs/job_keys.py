@@ -15,6 +15,7 @@ from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Reads
 from cutpaths.inputs.stock import SHEET_SIZES_MM
 from cutpaths.inputs.tool import Method
+from cutpaths.inputs.trim import Trim
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,9 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "bridge_angle_deg": Key("number", "Of every bridge of a stencil; 90 is upright.", -180.0, 180.0),
         "film_mm": Key("number", "Thickness of a mask's film.", 0.001, 1.0),
         "cover_deg": Key("number", "How far round the tube a mask goes.", 0.1, 360.0),
+        "trim": Key(tuple(Trim), "What the trim line of a print goes round."),
+        "trim_margin_mm": Key("number", "Trim line to ink, at least.", 0.1, 20.0),
+        "trim_radius_mm": Key("number", "Tightest bend of a trim line.", 0.5, 20.0),
         "lay": Key(tuple(Lay), "How the words run on the tube."),
         "tops": Key(tuple(Tops), "Which way the tops of the letters of a ring point."),
         "repeat": Key("whole", "How often the words stand round the tube in a ring.", 1, 100),

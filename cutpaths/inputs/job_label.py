@@ -24,6 +24,7 @@ from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.run_job import Entry, Fault, Pages
 from cutpaths.inputs.toml_table import Table
 from cutpaths.inputs.tool import Method
+from cutpaths.inputs.trim import Trim, TrimWish
 from cutpaths.inputs.workshop import Workshop, tool_for
 
 PAGE_KEYS = ("marking_out", "proof", "proof_html", "picture")
@@ -189,6 +190,7 @@ def job_of(
             ),
             pen=Pen(values.get("pen", Pen.LINES)),
             mask=MaskWish(**_renamed(values, {"film_mm": "film_mm", "cover_deg": "cover_deg"})),
+            trim=_trim(values),
             paper=Paper(values.get("paper", Paper.A4)),
             revision=values.get("revision", 1),
             colour=read_colour(values["letter_colour"]) if "letter_colour" in values else None,
@@ -209,6 +211,11 @@ def _laying(values: Values) -> Values:
     names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper", "even_look")
     found = _renamed(values, {name: name for name in names})
     return found | {name: kind(found[name]) for name, kind in (("lay", Lay), ("tops", Tops)) if name in found}
+
+
+def _trim(values: Values) -> TrimWish:
+    found = _renamed(values, {"trim_margin_mm": "margin_mm", "trim_radius_mm": "radius_mm"})
+    return TrimWish(**found, around=Trim(values.get("trim", Trim.LABEL)))
 
 
 def _must_be_placed(values: Values, blank: Blank | None, laying: Laying) -> None:

@@ -9,23 +9,23 @@ whole millimetres from the lettering's centre, so that a tape's edge can be laid
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor, inf, pi
+from math import ceil, floor, pi
 
 import numpy as np
 import shapely
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, Points, polyline
-from cutpaths.geometry.refit import refit
-from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.tool import Method
+from cutpaths.inputs.trim import TrimWish
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
 from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of
 from cutpaths.sheet.relief import relief_cuts, rows_of
+from cutpaths.sheet.trim import trim_lines
 
 # Registration marks. Common practice, no published source: a mark is as high as the lettering up to 6 mm, its bars are
 # wide enough to weed, and it stands clear of the lettering so that it can be pulled off without touching it.
@@ -39,8 +39,6 @@ OVER_LIMIT = 1.02
 TICK_MM, TICK_CLEAR_MM = 1.5, 0.75
 # What the sheet's upper edge is longer by, so that it laps or can be taped. Common practice, no published source.
 SEAM_MM = 3.0
-# Distance of the trim line from printed ink.
-TRIM_MM = 0.5
 
 INK_LAYER = {Method.PRINT: Layer.INK_1, Method.PEN: Layer.PEN}
 BOX_LAYER = {Method.VINYL: Layer.WEEDING, Method.MASK: Layer.TRIM, Method.STENCIL: Layer.TRIM}
@@ -56,12 +54,13 @@ def frame(
     round_mm: float | None = None,
     name: str = "",
     cover_deg: float | None = None,
+    trim: TrimWish | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> Piece:
     """The label with all that is cut round it.
 
     Vinyl gets a weeding box, relief cuts and marks; a mask or stencil, whose ground is the film, marks and the same box
-    as its outer edge; a print one trim line round the ink; pen lettering nothing.
+    as its outer edge; a print trim lines round the ink; pen lettering nothing.
 
     contours: the finished curves part by part, outer ring first, mm, in the label's place.
     margin_mm: least distance from the lettering to the box.
@@ -70,6 +69,7 @@ def frame(
         with marks only where they have room.
     name: the label's name among others on a sheet; its text when empty.
     cover_deg: how far round the blank a mask or stencil goes, centred on the text axis, with a seam allowance above.
+    trim: of a print; the usual one when None.
     Raises: InputError: the margin is negative, or smaller than the gap limit.
     """
     ink = _ink_box(label, contours)
@@ -101,7 +101,11 @@ def frame(
             cuts, notes = found.cuts, (*notes, *found.notes)
         layers[BOX_LAYER.get(method, Layer.TRIM)] = (*cuts, _rectangle(box))
     else:
-        layers[Layer.TRIM] = _trim(label.region, tol) if method is Method.PRINT else ()
+        if method is Method.PRINT:
+            trimmed = trim_lines(label.region, label.words, trim or TrimWish(), tol=tol)
+            layers[Layer.TRIM], notes = trimmed.lines, trimmed.notes
+        else:
+            layers[Layer.TRIM] = ()
         box = _whole_box([ink, *map(box_of, [layers[Layer.TRIM]] if layers[Layer.TRIM] else [])])
     return Piece(
         label=name or label.text,
@@ -217,19 +221,6 @@ def _plus(place: tuple[float, float], cross: _Cross) -> Contour:
 
 def _areas(crosses: tuple[Contour, ...]) -> list[shapely.Polygon]:
     return [shapely.Polygon(cross.segments[:, 0]) for cross in crosses]
-
-
-def _trim(area: Region, tol: Tolerance) -> tuple[Contour, ...]:
-    """One ring TRIM_MM outside the ink; bays between letters and words are bridged until the ink is in one piece."""
-    bridge = TRIM_MM
-    while bridge < inf:
-        grown = shapely.buffer(area, TRIM_MM + bridge, quad_segs=32).buffer(-bridge, quad_segs=32)
-        parts = polygons_of(grown)
-        if len(parts) == 1:
-            whole = region(shapely.Polygon(parts[0].exterior), tol)
-            return tuple(ring for part in refit(whole, (), tol=tol) for ring in part)
-        bridge *= 1.5
-    raise AssertionError("parts of a bounded region join when they are grown far enough")
 
 
 def _whole_box(boxes: list[Box]) -> Box:

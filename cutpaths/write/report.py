@@ -7,6 +7,8 @@ from math import cos, pi, sin
 from typing import Any
 
 from cutpaths import __version__
+from cutpaths.geometry.contour import signed_area
+from cutpaths.geometry.smooth import tightest_radius
 from cutpaths.inputs.blank import height_for_span_mm, span_for_height_deg
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
@@ -46,6 +48,7 @@ def report(label: Label, plan: Plan, *, workshop: Workshop | None = None) -> dic
         "paths": _paths(plan),
         **_sheet(label),
         **_pen(label, plan),
+        **_trim(label, plan),
         "notes": [note_values(note) for note in label.notes],
         "versions": versions(),
     }
@@ -139,6 +142,8 @@ def to_table(values: dict[str, Any]) -> str:
         rows.append(("islands", str(len(values["islands"]))))
     if "bridges" in values:
         rows.append(("bridges", _bridges_row(values["bridges"])))
+    if "trim" in values:
+        rows.append(("trim", _trim_row(values["trim"])))
     width = max(len(name) for name, _ in rows)
     lines = [f"{name:<{width}}  {value}" for name, value in rows]
     lines += [f"{'! ' if note['failing'] else '- '}{note['text']}" for note in values["notes"]]
@@ -153,6 +158,11 @@ def _face_rows(values: dict[str, Any]) -> list[tuple[str, str]]:
         (f"line {n}", f"{v['text']}, {v['font']['family']} {v['font']['style']}, {v['cap_height_mm']:.2f} mm high")
         for n, v in enumerate(values["lines"], start=1)
     ]
+
+
+def _trim_row(trim: dict[str, Any]) -> str:
+    pieces = "one piece" if trim["pieces"] == 1 else f"{trim['pieces']} pieces"
+    return f"{pieces}, {trim['edge_mm']:.1f} mm of edge round {trim['film_mm2']:.0f} mm² of film"
 
 
 def _bridges_row(bridges: dict[str, Any]) -> str:
@@ -209,6 +219,21 @@ def _pen(label: Label, plan: Plan) -> dict[str, Any]:
             "open": sum(not contour.closed for contour in lines),
             "drawn_mm": round(cut_length_mm(lines), 2),
             "travel_mm": round(travel_mm(lines), 2),
+        }
+    }
+
+
+def _trim(label: Label, plan: Plan) -> dict[str, Any]:
+    """For a print, the pieces of film and their edge, as drawn."""
+    if label.tool.method is not Method.PRINT:
+        return {}
+    lines = [contour for group in plan.groups if group.layer is Layer.TRIM for contour in group.contours]
+    return {
+        "trim": {
+            "pieces": len(lines),
+            "edge_mm": round(cut_length_mm(lines), 2),
+            "film_mm2": round(sum(abs(signed_area(line)) for line in lines), 2),
+            "tightest_radius_mm": round(min(map(tightest_radius, lines)), 3),
         }
     }
 

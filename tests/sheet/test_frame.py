@@ -22,7 +22,7 @@ from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import compose, words
 from cutpaths.shape.label import Face, Label
-from cutpaths.sheet.frame import TRIM_MM, frame
+from cutpaths.sheet.frame import frame
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Layer, Piece
@@ -297,7 +297,7 @@ def test_print_has_one_trim_line_round_all_words() -> None:
     piece = framed(label)
     [trim] = on(piece, Layer.TRIM)
     assert area_of(trim).contains(label.region)
-    assert line_of(trim).distance(label.region) == pytest.approx(TRIM_MM, abs=0.02)
+    assert line_of(trim).distance(label.region) == pytest.approx(0.5, abs=0.02)
     assert len(on(piece, Layer.INK_1)) == 2
     assert all(is_whole(v) for v in piece.box_mm)
     assert shapely.box(*piece.box_mm).contains(area_of(trim))

@@ -1,0 +1,61 @@
+"""Smooth: a ring with small corners as one curve of even pieces; and how tightly any curve is bent."""
+
+from __future__ import annotations
+
+from math import ceil, inf
+
+import numpy as np
+from scipy.ndimage import uniform_filter1d
+
+from cutpaths.geometry.contour import Contour, Points
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+STEP_MM = 0.02  # at which the ring is sampled
+PIECE_MM = 0.5  # about how long a written cubic is: shorter ones lose their curvature in rounding to microns
+
+
+def smooth_ring(ring: Points, *, over_mm: float, tol: Tolerance = TOLERANCE) -> Contour:
+    """A closed curve, on the written grid, along a ring (n, 2) whose corners turn little.
+
+    The ring is averaged twice over `over_mm` along itself, which never bends it more tightly than it was bent on the
+    average; an arc of radius r moves towards its centre by over_mm ** 2 / (12 r).
+    """
+    closed = np.vstack([ring, ring[:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    pieces = max(8, ceil(along[-1] / PIECE_MM))
+    each = ceil(along[-1] / STEP_MM / pieces)
+    at = np.arange(pieces * each) * (along[-1] / (pieces * each))
+    points = np.stack([np.interp(at, along, closed[:, k]) for k in (0, 1)], axis=1)
+    size = max(1, round(over_mm / at[1]))
+    for _ in range(2):
+        points = uniform_filter1d(points, size, axis=0, mode="wrap")
+    slope = (np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0))[::each] * (each / 2)
+    start = points[::each]
+    end, out = np.roll(start, -1, axis=0), np.roll(slope, -1, axis=0)
+    segments = np.stack([start, start + slope / 3, end - out / 3, end], axis=1)
+    on_grid = np.rint(segments / tol.snap_mm) * tol.snap_mm
+    return Contour(on_grid, np.zeros(pieces, dtype=np.bool_), closed=True)
+
+
+def tightest_radius(contour: Contour, *, samples: int = 33) -> float:
+    """The least radius of curvature along the curves of a contour, sampled; infinite for straight lines.
+
+    Corners between segments are not curvature and are not seen; see `sharpest_turn_rad`.
+    """
+    p0, p1, p2, p3 = (contour.segments[~contour.straight][:, None, k] for k in range(4))
+    t = np.linspace(0.0, 1.0, samples)[None, :, None]
+    first = 3 * ((1 - t) ** 2 * (p1 - p0) + 2 * (1 - t) * t * (p2 - p1) + t * t * (p3 - p2))
+    second = 6 * ((1 - t) * (p2 - 2 * p1 + p0) + t * (p3 - 2 * p2 + p1))
+    cross = np.abs(first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        radius = np.linalg.norm(first, axis=-1) ** 3 / cross
+    return float(np.nan_to_num(radius, nan=inf, posinf=inf).min(initial=inf))
+
+
+def sharpest_turn_rad(contour: Contour) -> float:
+    """The largest angle between the end of one segment of a closed contour and the start of the next."""
+    p, line = contour.segments, contour.straight[:, None]
+    ends = p[:, 3] - np.where(line, p[:, 0], p[:, 2])
+    starts = np.roll(np.where(line, p[:, 3], p[:, 1]) - p[:, 0], -1, axis=0)
+    cross = ends[:, 0] * starts[:, 1] - ends[:, 1] * starts[:, 0]
+    return float(np.abs(np.arctan2(cross, (ends * starts).sum(axis=1))).max())

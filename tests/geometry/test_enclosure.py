@@ -1,0 +1,95 @@
+"""One smooth line round scattered shapes: margin, radius and length, against formulas and a raster."""
+
+from __future__ import annotations
+
+from math import pi, sqrt
+
+import numpy as np
+import pytest
+import shapely
+from scipy.ndimage import distance_transform_edt
+from shapely.geometry import MultiPolygon, Point, Polygon, box
+
+from cutpaths.geometry.enclosure import Enclosure, enclose
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.smooth import sharpest_turn_rad, smooth_ring, tightest_radius
+from cutpaths.geometry.taut import taut_ring
+
+MARGIN, RADIUS = 0.5, 2.0
+
+
+def enclosed(*parts: Polygon, margin: float = MARGIN, radius: float = RADIUS) -> tuple[Enclosure, Polygon]:
+    found = enclose(MultiPolygon(list(parts)), margin_mm=margin, radius_mm=radius)
+    return found, Polygon(flatten(found.line, chord_mm=0.0005))
+
+
+def test_taut_ring_round_an_l_in_a_wide_room_is_its_hull() -> None:
+    shape = Polygon([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)])
+    assert Polygon(taut_ring(shape, shape.buffer(20))).equals(shape.convex_hull)
+
+
+def test_taut_ring_turns_about_the_corner_of_a_narrow_room() -> None:
+    shape = Polygon([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)])
+    room = shape.buffer(0.5, join_style="mitre")
+    # derived: of the hull's long side two straight lines by way of the room's corner (2.5, 2.5)
+    assert Polygon(taut_ring(shape, room)).length == pytest.approx(24 + 2 * sqrt(7.5**2 + 0.5**2))
+
+
+def test_taut_ring_refuses_areas_that_touch() -> None:
+    with pytest.raises(ValueError, match="room"):
+        taut_ring(box(0, 0, 2, 2), box(0, 0, 3, 3))
+
+
+def test_disc_is_enclosed_by_a_circle() -> None:
+    found, area = enclosed(Point(5, 5).buffer(3, quad_segs=64))
+    # Steiner's formula for growing a convex shape: the perimeter grows by 2 pi r.
+    assert area.length == pytest.approx(2 * pi * 3.5, rel=0.004)
+    assert found.shortest_mm == pytest.approx(2 * pi * 3.5, rel=0.002)
+    # isoperimetric inequality: no closed line is shorter for its area
+    assert area.length**2 >= 4 * pi * area.area
+
+
+def test_rectangle_is_as_long_as_rounding_its_corners_needs() -> None:
+    _, area = enclosed(box(0, 0, 40, 4))
+    # derived: with bends of R instead of m each square corner costs (R - m)(pi/2 - sqrt 2)
+    least = 88 + 2 * pi * MARGIN + 4 * (RADIUS - MARGIN) * (pi / 2 - sqrt(2))
+    assert least - 0.01 <= area.length <= 1.005 * least
+
+
+@pytest.mark.parametrize("apart", [2.0, 7.0, 25.0])
+def test_scattered_parts_are_one_piece(apart: float) -> None:
+    parts = [box(0, 0, 5, 3), box(5 + apart, 1, 9 + apart, 6), Point(3, 3 + apart).buffer(0.3)]
+    found, area = enclosed(*parts)
+    assert area.is_valid
+    assert area.exterior.distance(shapely.union_all(parts)) >= MARGIN
+    assert tightest_radius(found.line) >= RADIUS
+    assert sharpest_turn_rad(found.line) < np.radians(1.0)
+    assert (len(found.necks) == 0) == (apart < 4.0)
+    assert area.length >= shapely.union_all(parts).convex_hull.buffer(MARGIN, quad_segs=64).length * 0.999 - 1e-9 or (
+        not area.covers(shapely.union_all(parts).convex_hull)
+    )
+
+
+def test_margin_by_raster() -> None:
+    parts = [box(0, 0, 5, 1), box(0, 0, 1, 6), Polygon([(7, 0), (8, 0), (7.5, 5)])]
+    _, area = enclosed(*parts)
+    step, low = 0.01, np.array([-1.0, -1.0])
+    x, y = np.meshgrid(low[0] + step * np.arange(1000), low[1] + step * np.arange(800))
+    ink = shapely.contains_xy(shapely.union_all(parts), x, y)
+    away = distance_transform_edt(~ink) * step  # scipy's distance transform, from pixel to pixel
+    outside = ~shapely.contains_xy(area, x, y)
+    assert away[outside].min() >= MARGIN - 0.01
+    assert away[outside].min() <= MARGIN + 0.03
+
+
+def test_the_ruler_sees_a_tight_bend_and_a_corner() -> None:
+    ring = np.asarray(Point(0, 0).buffer(1.5, quad_segs=64).exterior.coords)[:-1]
+    line = smooth_ring(ring, over_mm=0.4)
+    assert tightest_radius(line) == pytest.approx(1.5, rel=0.08)
+    square = smooth_ring(np.asarray(box(0, 0, 9, 9).exterior.coords)[:-1], over_mm=0.1)
+    assert tightest_radius(square) < 0.5
+
+
+def test_nothing_to_enclose_is_refused() -> None:
+    with pytest.raises(ValueError, match="area"):
+        enclose(MultiPolygon(), margin_mm=0.5, radius_mm=2.0)
