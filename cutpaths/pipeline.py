@@ -218,10 +218,12 @@ def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERAN
         size = true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol)
         return (*path_faults(drawn, tol), *size)
     area = region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), scale_x=scale_x, scale_y=scale_y, tol=tol)
+    second = region_of(drawn, Layer.INK_2, scale_x=scale_x, scale_y=scale_y, tol=tol)
     return (
         *path_faults(drawn, tol),
         *true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol),
         *limit_notes(area, job.tool, tol=tol),
+        *(limit_notes(second, job.tool, tol=tol) if not second.is_empty else ()),
         *(unheld_notes(area) if job.tool.method is Method.STENCIL else ()),
     )
 

@@ -19,7 +19,7 @@ from cutpaths.commands.options import (
 from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_differ
 from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
-from cutpaths.commands.print_options import PrintOptions
+from cutpaths.commands.print_options import PrintOptions, shop_files
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
 from cutpaths.commands.typed import read_distance, read_mm, read_number
 from cutpaths.errors import CannotMakeError, InputError
@@ -64,9 +64,10 @@ def label(
     job = label_job(
         words, place, limits, method=method, margin=margin, pages=pages, bridges=sheet.bridges(), mask=sheet.mask()
     )
-    job = replace(job, pen=pen, trim=prints.wish(method))
+    job = replace(job, pen=pen, trim=prints.wish(), inks=prints.inks())
+    prints.refuse(method)
     broad = _nib(job, nib, nib_angle, nib_picture)
-    write_label(job, files, pages, sheet, nib=broad, nib_picture=nib_picture)
+    write_label(job, files, pages, sheet, nib=broad, nib_picture=nib_picture, prints=prints)
 
 
 def _nib(job: LabelJob, width: str | None, angle: str, picture: Path | None) -> Nib | None:
@@ -89,6 +90,7 @@ def write_label(
     *,
     nib: Nib | None = None,
     nib_picture: Path | None = None,
+    prints: PrintOptions | None = None,
 ) -> None:
     """Make the label, write every file that was asked for, whole or not at all, and say what was made."""
     from cutpaths.paper.map import label_map  # noqa: PLC0415 - keeps `--help` quick
@@ -127,7 +129,8 @@ def write_label(
     if files.map is not None:
         contents[files.map] = drawn(label_map(made.label), files.map)
     previews = {} if nib is None or nib_picture is None else {nib_picture: nib_bytes(made.plan, nib, nib_picture)}
-    contents = merged(contents, previews, page_files(made, job, pages), sheet_files(made, job, sheet))
+    shop = shop_files(made, job, prints or PrintOptions())
+    contents = merged(contents, previews, page_files(made, job, pages), sheet_files(made, job, sheet), shop)
     write_files(contents, force=files.force)
     typer.echo(reports.to_table(values))
     for name in contents:

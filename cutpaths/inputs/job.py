@@ -10,6 +10,7 @@ from math import isfinite
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.colour import Colour
+from cutpaths.inputs.ink import InkWish
 from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.line import Hand, Line
 from cutpaths.inputs.paper import Paper
@@ -128,7 +129,8 @@ class LabelJob:
     workshop: the workshop's own figures; its correction of scale is applied when the file is written.
     place: where on the blank it goes, for pages that show it. paper: what those pages are printed on.
     colour, blank_colour: of letters and blank, where they are known. revision: number of the proof.
-    mask: of a mask or stencil, its film and how far it covers. pen: what a pen draws. trim: how a print is cut out.
+    mask: of a mask or stencil, its film and how far it covers. pen: what a pen draws. trim, inks: of a
+    print.
     """
 
     text: str
@@ -150,6 +152,7 @@ class LabelJob:
     mask: MaskWish = MaskWish()
     pen: Pen = Pen.LINES
     trim: TrimWish = field(default_factory=TrimWish)
+    inks: InkWish = field(default_factory=InkWish)
 
     def __post_init__(self) -> None:
         if not 1 <= self.revision <= LAST_REVISION:

@@ -27,7 +27,7 @@ def framed_on_tube(label: Label, job: LabelJob, course: Course | None, *, tol: T
     """The label framed, and bent for its tube."""
     if course is None:
         drawn = refit(label.region, label.curves, tol=tol)
-        return frame(label, drawn, margin_mm=job.margin_mm, cover_deg=job.mask.cover_deg, trim=job.trim)
+        return frame(label, drawn, margin_mm=job.margin_mm, cover_deg=job.mask.cover_deg, trim=job.trim, inks=job.inks)
     laying = job.wish.laying
     ring = repeated(label, course, repeat=laying.repeat, tol=tol)
     round_mm = 2 * pi * course.start_radius_mm if laying.lay is Lay.AROUND else None
@@ -36,7 +36,16 @@ def framed_on_tube(label: Label, job: LabelJob, course: Course | None, *, tol: T
     scale = least_scale(course, length_mm=x1 - x0 + 4 * job.margin_mm, half_height_mm=(y1 - y0) / 2)
     ring = replace(ring, tool=stricter(ring.tool, scale))
     cover = job.mask.cover_deg
-    framed = frame(ring, contours, margin_mm=job.margin_mm, round_mm=round_mm, cover_deg=cover, trim=job.trim, tol=tol)
+    framed = frame(
+        ring,
+        contours,
+        margin_mm=job.margin_mm,
+        round_mm=round_mm,
+        cover_deg=cover,
+        trim=job.trim,
+        inks=job.inks,
+        tol=tol,
+    )
     return bent_piece(framed, course)
 
 

@@ -16,8 +16,11 @@ import shapely
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, Points, polyline
+from cutpaths.geometry.refit import refit
+from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.ink import InkWish
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.trim import TrimWish
 from cutpaths.notes import Note, Rule
@@ -25,6 +28,7 @@ from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
 from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of
 from cutpaths.sheet.relief import relief_cuts, rows_of
+from cutpaths.sheet.separations import Separations, separations
 from cutpaths.sheet.trim import trim_lines
 
 # Registration marks. Common practice, no published source: a mark is as high as the lettering up to 6 mm, its bars are
@@ -55,6 +59,7 @@ def frame(
     name: str = "",
     cover_deg: float | None = None,
     trim: TrimWish | None = None,
+    inks: InkWish | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> Piece:
     """The label with all that is cut round it.
@@ -69,7 +74,7 @@ def frame(
         with marks only where they have room.
     name: the label's name among others on a sheet; its text when empty.
     cover_deg: how far round the blank a mask or stencil goes, centred on the text axis, with a seam allowance above.
-    trim: of a print; the usual one when None.
+    trim, inks: of a print; as usual when None.
     Raises: InputError: the margin is negative, or smaller than the gap limit.
     """
     ink = _ink_box(label, contours)
@@ -102,8 +107,10 @@ def frame(
         layers[BOX_LAYER.get(method, Layer.TRIM)] = (*cuts, _rectangle(box))
     else:
         if method is Method.PRINT:
-            trimmed = trim_lines(label.region, label.words, trim or TrimWish(), tol=tol)
-            layers[Layer.TRIM], notes = trimmed.lines, trimmed.notes
+            made = separations(label.region, label.tool, inks or InkWish(), tol=tol)
+            layers |= {k: _refitted(area, tol) for k, area in _printed(made).items()}
+            trimmed = trim_lines(made.covered, _covered(label.words, made), trim or TrimWish(), tol=tol)
+            layers[Layer.TRIM], notes = trimmed.lines, (*made.notes, *trimmed.notes)
         else:
             layers[Layer.TRIM] = ()
         box = _whole_box([ink, *map(box_of, [layers[Layer.TRIM]] if layers[Layer.TRIM] else [])])
@@ -117,6 +124,26 @@ def frame(
         marks_mm=() if cross is None else cross.places,
         notes=notes,
     )
+
+
+def _printed(made: Separations) -> dict[Layer, Region]:
+    """What is printed besides the letters, layer by layer."""
+    areas = {Layer.INK_2: made.outline, Layer.UNDER: made.under}
+    return {layer: area for layer, area in areas.items() if area is not None and not area.is_empty}
+
+
+def _refitted(area: Region, tol: Tolerance) -> tuple[Contour, ...]:
+    return tuple(ring for part in refit(area, (), tol=tol) for ring in part)
+
+
+def _covered(words: tuple[Region, ...], made: Separations) -> tuple[Region, ...]:
+    """The words with the outline round them; one word where an outline runs from one to the next."""
+    if made.outline is None:
+        return words
+    parts = polygons_of(made.covered)
+    held = [shapely.MultiPolygon([p for p in parts if p.intersects(word)]) for word in words]
+    shared = sum(len(word.geoms) for word in held) != len(parts)
+    return (made.covered,) if shared else tuple(held)
 
 
 def _group(name: str, layer: Layer, contours: tuple[Contour, ...], label: Label) -> Group:

@@ -28,6 +28,7 @@ class Layer(StrEnum):
     MARKS = "marks"
     TRIM = "trim"
     INK_1 = "ink-1"
+    INK_2 = "ink-2"
     UNDER = "under"
     PEN = "pen"
     GUIDES = "guides"
@@ -36,7 +37,7 @@ class Layer(StrEnum):
     @property
     def filled(self) -> bool:
         """Ink and under layers are areas; everything else is a line to follow."""
-        return self in (Layer.INK_1, Layer.UNDER)
+        return self in (Layer.INK_1, Layer.INK_2, Layer.UNDER)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

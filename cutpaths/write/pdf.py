@@ -62,7 +62,7 @@ def _form(canvas: Canvas, glyph: Glyph, forms: dict[str, str]) -> None:
         return
     name = forms[glyph.key] = f"glyph{len(forms)}"
     canvas.beginForm(name, *box_of(glyph.contours))
-    _path(canvas, glyph.contours, fill=1, stroke=0)
+    draw_path(canvas, glyph.contours, fill=1, stroke=0)
     canvas.endForm()
 
 
@@ -73,10 +73,10 @@ def _draw(canvas: Canvas, item: Line | Area | Words, forms: dict[str, str]) -> N
         canvas.setLineWidth(item.width_mm)
         if item.dash_mm:
             canvas.setDash(list(item.dash_mm))
-        _path(canvas, item.contours, fill=0, stroke=1)
+        draw_path(canvas, item.contours, fill=0, stroke=1)
     elif isinstance(item, Area):
         canvas.setFillColor(item.colour)
-        _path(canvas, item.contours, fill=1, stroke=0)
+        draw_path(canvas, item.contours, fill=1, stroke=0)
     else:
         canvas.setFillColor(item.colour)
         canvas.translate(*item.at_mm)
@@ -110,7 +110,8 @@ def _text(canvas: Canvas, words: Words) -> None:
 CAP_PER_EM = 0.714
 
 
-def _path(canvas: Canvas, contours: Sequence[Contour], *, fill: int, stroke: int) -> None:
+def draw_path(canvas: Canvas, contours: Sequence[Contour], *, fill: int, stroke: int) -> None:
+    """Draw the contours as one path, filled by the nonzero rule, in the canvas' own colours."""
     path = canvas.beginPath()
     for contour in contours:
         path.moveTo(*contour.start.tolist())

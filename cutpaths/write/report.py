@@ -227,14 +227,16 @@ def _trim(label: Label, plan: Plan) -> dict[str, Any]:
     """For a print, the pieces of film and their edge, as drawn."""
     if label.tool.method is not Method.PRINT:
         return {}
+    layers = dict.fromkeys(str(group.layer) for group in plan.groups if group.layer.filled)
     lines = [contour for group in plan.groups if group.layer is Layer.TRIM for contour in group.contours]
     return {
+        "printed_layers": list(layers),
         "trim": {
             "pieces": len(lines),
             "edge_mm": round(cut_length_mm(lines), 2),
             "film_mm2": round(sum(abs(signed_area(line)) for line in lines), 2),
             "tightest_radius_mm": round(min(map(tightest_radius, lines)), 3),
-        }
+        },
     }
 
 

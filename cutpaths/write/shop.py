@@ -1,0 +1,126 @@
+"""The sheet for a print shop: one PDF at true size with a named separation for each ink, and a plain SVG a layer.
+
+A strip below the sheet holds a key to its contents. Mirrored sheets, for decals that go on face down, keep a key that
+reads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from cutpaths import __version__
+from cutpaths.geometry.contour import Contour, reversed_contour
+from cutpaths.inputs.colour import Colour
+from cutpaths.inputs.ink import Ink, named
+from cutpaths.paper.typeset import set_words
+from cutpaths.sheet.lay import shifted
+from cutpaths.sheet.plan import Group, Layer, Plan
+from cutpaths.write.pdf import POINTS_PER_MM, draw_path
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+LINE_MM, KEY_CAP_MM, LEAST_WIDTH_MM = 4.0, 1.6, 90.0
+TRIM_LINE_MM = 0.1
+GREY = Colour(name="grey", rgb=(64, 64, 64))
+INKS = (Layer.INK_1, Layer.INK_2)
+
+
+def shop_plan(plan: Plan, *, mirror: bool) -> Plan:
+    """The sheet with room for the key below it, mirrored where wished."""
+    groups = tuple(_mirrored(group, plan.width_mm) for group in plan.groups) if mirror else plan.groups
+    width = max(plan.width_mm, LEAST_WIDTH_MM)
+    layers = dict.fromkeys(group.layer for group in plan.groups)
+    high = LINE_MM * (len(layers) + 3)
+    side = " Mirrored, to be put on face down." if mirror else ""
+    return replace(
+        plan,
+        width_mm=width,
+        height_mm=plan.height_mm + high,
+        groups=shifted(groups, ((width - plan.width_mm) / 2, high)),
+        description=f"{plan.description}{side}",
+    )
+
+
+def shop_pdf(plan: Plan, inks: Sequence[Ink], *, mirror: bool) -> bytes:
+    """A plan with its key, as `shop_plan` gave it, as one page."""
+    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - heavy
+
+    file = BytesIO()
+    canvas = Canvas(file, invariant=1, pageCompression=1)
+    canvas.setTitle(plan.title)
+    canvas.setAuthor("")
+    canvas.setSubject("To be printed at 100 %")
+    canvas.setCreator(f"cutpaths {__version__}")
+    canvas.setViewerPreference("PrintScaling", "None")
+    canvas.setPageSize((plan.width_mm * POINTS_PER_MM, plan.height_mm * POINTS_PER_MM))
+    canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
+    layers = list(dict.fromkeys(group.layer for group in plan.groups))
+    for layer in sorted(layers, key=_printed_as):
+        name, colour = _separation(layer, inks)
+        spot = _spot(name, colour)
+        canvas.setFillColor(spot)
+        canvas.setStrokeColor(spot)
+        canvas.setLineWidth(TRIM_LINE_MM)
+        for group in plan.groups:
+            if group.layer == layer:
+                for contours in [group.contours] if layer.filled else [(c,) for c in group.contours]:
+                    draw_path(canvas, contours, fill=int(layer.filled), stroke=int(not layer.filled))
+    _key(canvas, plan, layers, inks, mirror=mirror)
+    canvas.showPage()
+    canvas.save()
+    return file.getvalue()
+
+
+def _key(canvas: Canvas, plan: Plan, layers: Sequence[Layer], inks: Sequence[Ink], *, mirror: bool) -> None:
+    from reportlab.lib.colors import CMYKColor  # noqa: PLC0415 - heavy
+
+    what = {Layer.UNDER: "white under-layer, printed first", Layer.TRIM: "cut here, not printed"}
+    lines = [f"{plan.title}: {plan.width_mm:g} x {plan.height_mm:g} mm, print at 100 %"]
+    lines += ["MIRRORED: the decals go on face down" if mirror else "not mirrored: the decals go on face up"]
+    lines += [f"{_separation(layer, inks)[0]}: {what.get(layer, 'ink')}, layer {layer}" for layer in layers]
+    canvas.setFillColor(CMYKColor(0, 0, 0, 1))
+    for k, line in enumerate(lines):
+        words = set_words(line, at_mm=(5.0, LINE_MM * (len(lines) - k)), cap_mm=KEY_CAP_MM)
+        for glyph in words.glyphs:
+            canvas.saveState()
+            canvas.translate(words.at_mm[0] + glyph.x_mm, words.at_mm[1] + glyph.y_mm)
+            canvas.scale(1 / glyph.per_mm, 1 / glyph.per_mm)
+            draw_path(canvas, glyph.contours, fill=1, stroke=0)
+            canvas.restoreState()
+
+
+def _printed_as(layer: Layer) -> int:
+    """White first, then the outline, then the letters over it, the trim line last."""
+    return [Layer.UNDER, Layer.INK_2, Layer.INK_1].index(layer) if layer.filled else 9
+
+
+def _separation(layer: Layer, inks: Sequence[Ink]) -> tuple[str, Colour]:
+    if layer in INKS:
+        index = INKS.index(layer)
+        return named(inks, index), inks[index].colour if index < len(inks) else GREY
+    if layer is Layer.UNDER:
+        return "White", Colour(name="white", rgb=(235, 235, 235))
+    return str(layer).capitalize(), Colour(name="trim", rgb=(200, 0, 120))
+
+
+def _spot(name: str, colour: Colour) -> Any:
+    from reportlab.lib.colors import CMYKColorSep  # noqa: PLC0415 - heavy
+
+    black = 1 - max(colour.rgb) / 255
+    parts = [(1 - value / 255 - black) / (1 - black) if black < 1.0 else 0.0 for value in colour.rgb]
+    return CMYKColorSep(*parts, black, spotName=name)
+
+
+def _mirrored(group: Group, width_mm: float) -> Group:
+    return replace(group, contours=tuple(_flipped(contour, width_mm) for contour in group.contours))
+
+
+def _flipped(contour: Contour, width_mm: float) -> Contour:
+    """Mirrored left to right, and walked backwards so that outer rings stay anticlockwise."""
+    segments = contour.segments.copy()
+    segments[..., 0] = width_mm - segments[..., 0]
+    return reversed_contour(Contour(segments, contour.straight.copy(), contour.closed))
