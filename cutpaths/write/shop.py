@@ -23,7 +23,7 @@ from cutpaths.write.pdf import POINTS_PER_MM, draw_path
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-LINE_MM, KEY_CAP_MM, LEAST_WIDTH_MM = 4.0, 1.6, 90.0
+LINE_MM, KEY_CAP_MM, LEAST_WIDTH_MM, EDGE_MM = 4.0, 1.6, 90.0, 5.0
 TRIM_LINE_MM = 0.1
 GREY = Colour(name="grey", rgb=(64, 64, 64))
 INKS = (Layer.INK_1, Layer.INK_2)
@@ -84,7 +84,10 @@ def _key(canvas: Canvas, plan: Plan, layers: Sequence[Layer], inks: Sequence[Ink
     lines += [f"{_separation(layer, inks)[0]}: {what.get(layer, 'ink')}, layer {layer}" for layer in layers]
     canvas.setFillColor(CMYKColor(0, 0, 0, 1))
     for k, line in enumerate(lines):
-        words = set_words(line, at_mm=(5.0, LINE_MM * (len(lines) - k)), cap_mm=KEY_CAP_MM)
+        at_mm = (EDGE_MM, LINE_MM * (len(lines) - k))
+        words = set_words(line, at_mm=at_mm, cap_mm=KEY_CAP_MM)
+        room = (plan.width_mm - 2 * EDGE_MM) / words.width_mm
+        words = words if room >= 1.0 else set_words(line, at_mm=at_mm, cap_mm=KEY_CAP_MM * room)
         for glyph in words.glyphs:
             canvas.saveState()
             canvas.translate(words.at_mm[0] + glyph.x_mm, words.at_mm[1] + glyph.y_mm)

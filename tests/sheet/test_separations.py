@@ -1,0 +1,104 @@
+"""Two colours that meet: held against rasters moved against each other, and formulas of growing shapes."""
+
+from __future__ import annotations
+
+from math import cos, pi, sin
+
+import numpy as np
+import pytest
+import shapely
+from numpy.typing import NDArray
+from scipy.ndimage import shift
+
+from cutpaths.errors import InputError
+from cutpaths.geometry.region import Region, region
+from cutpaths.inputs.ink import Ink, InkWish, read_ink
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.pipeline import make
+from cutpaths.sheet.plan import Layer
+from cutpaths.sheet.separations import separations
+from cutpaths.write.readback import read_svg
+from cutpaths.write.true_size import region_of
+
+PRINT = tool(Method.PRINT)
+NAVY, CREAM = read_ink("Navy=#1b2a49"), read_ink("Cream=#f2e6c0")
+STEP = 0.02
+
+
+def wish(*inks: Ink, outline: float = 0.4, trap: float = 0.2, choke: float | None = None) -> InkWish:
+    return InkWish(inks=inks or (NAVY, CREAM), outline_mm=outline, trap_mm=trap, choke_mm=choke)
+
+
+def raster(area: Region, bounds: tuple[float, float, float, float]) -> NDArray[np.bool_]:
+    x = np.arange(bounds[0] - 1, bounds[2] + 1, STEP)
+    y = np.arange(bounds[1] - 1, bounds[3] + 1, STEP)
+    return np.asarray(shapely.contains_xy(area, *np.meshgrid(x, y)))
+
+
+def test_a_square_with_outline_choke_and_trap() -> None:
+    found = separations(region(shapely.box(0, 0, 10, 10)), PRINT, wish(trap=0.25, choke=0.25))
+    assert found.outline is not None
+    assert found.under is not None
+    # Steiner: a square of 10 mm grown by 0.4 has 100 + 16 + pi 0.16 mm2; less the hole of 9.5 mm, its corners whole.
+    assert found.outline.area == pytest.approx(100 + 16 + pi * 0.16 - 9.5**2, abs=0.02)
+    # shrunk again by 0.25 of its rounded corners of 0.4
+    assert found.under.area == pytest.approx(100 + 4 * 10 * 0.15 + pi * 0.15**2, abs=0.02)
+
+
+def test_no_bare_seam_at_any_shift_up_to_the_trap_and_nothing_in_the_gaps() -> None:
+    made = make(LabelJob(text="Bea", tool=PRINT, wish=Wish(cap_height_mm=4.0), inks=wish()))
+    drawn = read_svg(made.svg.encode("utf-8"))
+    upper, lower = (region_of(drawn, layer) for layer in (Layer.INK_1, Layer.INK_2))
+    bounds = lower.bounds
+    top, below = raster(upper, bounds), raster(lower, bounds)
+    # At rest the lower colour shows only in the outline that was wished, and gaps it fills for being too narrow.
+    # 0.01 mm more than what is wished, for what is written
+    wished = raster(upper.buffer(0.4 + 0.1, quad_segs=32).buffer(-0.09, quad_segs=32), bounds)
+    assert not (below & ~top & ~wished).any()
+    near = raster(upper.buffer(0.15).difference(upper), bounds)  # where the seam can open
+    for angle in np.linspace(0, 2 * pi, 8, endpoint=False):
+        moved = shift(top.astype(float), (0.18 * sin(angle) / STEP, 0.18 * cos(angle) / STEP), order=0) > 0.5
+        assert not (near & ~moved & ~below).any()
+        left = top & ~moved  # what the upper colour has left bare shows the lower one, not the blank
+        assert (left & ~below).sum() <= 0.002 * top.sum()
+
+
+def test_without_trap_a_shift_is_seen() -> None:
+    square = region(shapely.box(0, 0, 6, 6))
+    found = separations(square, PRINT, wish(trap=0.0))
+    assert found.outline is not None
+    bounds = found.outline.bounds
+    top, below = raster(square, bounds), raster(found.outline, bounds)
+    moved = shift(top.astype(float), (0, 0.18 / STEP), order=0) > 0.5
+    assert (top & ~moved & ~below).sum() > 0.01 * top.sum()
+
+
+def test_light_letters_over_a_dark_outline_get_no_trap() -> None:
+    square = region(shapely.box(0, 0, 6, 6))
+    found = separations(square, PRINT, wish(CREAM, NAVY))
+    assert found.outline is not None
+    assert found.outline.intersection(square).area < 0.01
+    assert any("show through" in note.text for note in found.notes)
+
+
+def test_white_and_metals_are_flagged() -> None:
+    found = separations(region(shapely.box(0, 0, 6, 6)), PRINT, wish(read_ink("Old gold=#c9a227"), NAVY))
+    assert any("Old gold" in note.text and "metallic" in note.text for note in found.notes)
+    assert read_ink("Plain=#ffffff").special
+    assert not NAVY.special
+
+
+@pytest.mark.parametrize("text", ["Navy", "=navy", "Navy=nocolour", "All=red", "x" * 41 + "=red"])
+def test_bad_inks_are_refused(text: str) -> None:
+    with pytest.raises(InputError):
+        read_ink(text)
+
+
+def test_wishes_that_do_not_go_together_are_refused() -> None:
+    with pytest.raises(InputError, match="second ink"):
+        InkWish(inks=(NAVY, CREAM))
+    with pytest.raises(InputError, match="same name"):
+        InkWish(inks=(NAVY, NAVY), outline_mm=0.3)
+    with pytest.raises(InputError, match="trap"):
+        InkWish(trap_mm=float("nan"))
