@@ -17,6 +17,7 @@ from cutpaths.notes import Note, Rule
 from cutpaths.shape.judge import limit_notes
 
 QUARTER = 24  # sides of a quarter of a disc
+WIDER, TRIES = 1.2, 12
 OVER_LIMIT = 1.03  # holes and gaps are kept this much wider than the limit, so that rounding cannot take them under
 
 
@@ -75,10 +76,19 @@ def _as_written(area: Region, tol: Tolerance) -> Region:
 
 
 def _around(letters: Region, tool: Tool, wide_mm: float, tol: Tolerance) -> Region:
-    """The letters with the outline, gaps narrower than the tool holds filled."""
+    """The letters with the outline, gaps narrower than the tool holds filled.
+
+    Where filling leaves a web too narrow to print, wider gaps are filled too.
+    """
     half = tool.min_gap_mm * OVER_LIMIT / 2
-    around = letters.buffer(wide_mm + half, quad_segs=QUARTER).buffer(-half, quad_segs=QUARTER)
-    return region(around, tol)
+    around = letters
+    for _ in range(TRIES):
+        grown = letters.buffer(wide_mm + half, quad_segs=QUARTER).buffer(-half, quad_segs=QUARTER)
+        around = region(grown, tol)
+        if not limit_notes(_as_written(around, tol), tool, tol=tol):
+            break
+        half *= WIDER
+    return around
 
 
 def _outline(letters: Region, tool: Tool, wide_mm: float, trap_mm: float, tol: Tolerance) -> Region:
