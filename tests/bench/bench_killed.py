@@ -66,7 +66,7 @@ def main(seed: int) -> int:
         while killed < KILLS:
             run = start(folder, f"killed-{anew}", "--resume", *(("--jobs", "2") if killed % 2 else ()))
             try:
-                run.wait(timeout=chance.uniform(0.3, took * 0.4))
+                run.wait(timeout=chance.uniform(0.3, took * 0.6))
                 anew += 1
             except subprocess.TimeoutExpired:
                 run.kill()

@@ -26,8 +26,6 @@ JOB = """\
 [sheet]
 width_mm = 120
 height_mm = 70
-blade_offset_mm = 0.25
-overcut_mm = 1
 [defaults]
 cap_height_mm = 11
 [cost]
@@ -81,11 +79,28 @@ def test_every_sheet_keeps_the_promises(undisturbed: tuple[Path, dict[str, bytes
         assert [note.text for note in found.notes if note.failing] == []
         assert (found.width_mm, found.height_mm) == (120.0, 70.0)
         assert f"sheet-{sheet['sheet']}.png" in files
-        [told] = knife_notes(
-            files[f"sheet-{sheet['sheet']}-blade.svg"], offset_mm=0.25, against=files[f"sheet-{sheet['sheet']}.svg"]
-        )
-        assert not told.failing
         assert sheet["travel_mm"] <= sheet["travel_before_mm"]
+
+
+def test_a_sheet_has_its_blade_file(tmp_path: Path) -> None:
+    sheet = "[sheet]\nwidth_mm = 60\nheight_mm = 40\nblade_offset_mm = 0.25\novercut_mm = 1\n"
+    (tmp_path / "one.toml").write_text(sheet + '[[label]]\ntext = "IL"\ncap_height_mm = 11\n', encoding="utf-8")
+    ended = run(read_run(tmp_path / "one.toml"), tmp_path / "out")
+    files = held(tmp_path / "out")
+    assert "sheet-1-blade.svg" in ended.files
+    [told] = knife_notes(files["sheet-1-blade.svg"], offset_mm=0.25, against=files["sheet-1.svg"])
+    assert not told.failing
+
+
+def test_a_sheet_that_was_changed_is_written_anew(job: Path, undisturbed: tuple[Path, dict[str, bytes]]) -> None:
+    """What is remembered of a sheet counts only while its files are what they were."""
+    out = job.parent / "out"
+    with pytest.raises(KeyboardInterrupt):
+        run(read_run(job), out, executor=Stops(4))
+    assert (out / "sheet-1.svg").read_bytes() == undisturbed[1]["sheet-1.svg"]
+    (out / "sheet-1.svg").write_bytes(b"torn")
+    run(read_run(job), out, resume=True)
+    assert held(out) == undisturbed[1]
 
 
 def test_places_are_inside_and_copies_complete(undisturbed: tuple[Path, dict[str, bytes]]) -> None:
