@@ -18,7 +18,7 @@ from cutpaths.geometry.follow import Rings, Run, follow, grid_keys, lay_out
 from cutpaths.geometry.nodes import Piece, Stretches, pieces
 from cutpaths.geometry.parts import Part, groups, part_of, placed
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.tidy import tidied
+from cutpaths.geometry.tidy import thinned_ring, tidied
 from cutpaths.geometry.tolerance import Tolerance
 
 Bools = NDArray[np.bool_]
@@ -120,7 +120,7 @@ def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tu
         if not todo:
             break
     for r in todo:
-        made[r] = polyline(flat[r])
+        made[r] = polyline(thinned_ring(flat[r], tol=tol))
     return tuple(
         tuple(_turned(made[r], outer=k == 0) for k, r in enumerate(np.flatnonzero(polygon_of == p)))
         for p in range(len(polygons))

@@ -41,6 +41,31 @@ def tidied(contour: Contour, *, tol: Tolerance) -> Contour:
     return Contour(np.array(segments), np.array(straight, dtype=np.bool_), True)
 
 
+def thinned_ring(points: Points, *, tol: Tolerance) -> Points:
+    """The ring, (n, 2) without its first point again, with points left out until no edge is too short to write.
+
+    Of the two ends of a short edge that one goes which lies nearer to the line between its neighbours, by less than the
+    edge is long.
+    """
+    ring = np.asarray(points)
+    while len(ring) > LEAST_COUNT:
+        edges = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
+        k = int(edges.argmin())
+        if edges[k] >= tol.segment_mm:
+            break
+        ends = (k, (k + 1) % len(ring))
+        ring = np.delete(ring, min(ends, key=lambda i: _off_line(ring, i)), axis=0)
+    return ring
+
+
+def _off_line(ring: Points, k: int) -> float:
+    """How far a point lies from the line between its neighbours."""
+    a, b = ring[k - 1], ring[(k + 1) % len(ring)]
+    line, off = b - a, ring[k] - a
+    size = float(np.hypot(*line))
+    return abs(float(line[0] * off[1] - line[1] * off[0])) / size if size > 0.0 else float(np.hypot(*off))
+
+
 def _straight_nodes(segments: Segments, straight: Bools, within_mm: float) -> Bools:
     """Whether the start of each segment lies on a straight line with the node before and the one after."""
     before, after = np.roll(segments[:, 0], 1, axis=0), segments[:, 3]

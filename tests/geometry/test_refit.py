@@ -19,7 +19,7 @@ from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.refit import refit as refit_by_part
 from cutpaths.geometry.refit import refit_part as refit
 from cutpaths.geometry.region import Region, fill_nonzero, region, rings, union
-from cutpaths.geometry.tidy import tidied
+from cutpaths.geometry.tidy import thinned_ring, tidied
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.font import open_font
 
@@ -297,3 +297,15 @@ def test_part_by_part_is_the_same_wherever_a_letter_stands(face: str) -> None:
     assert [len(c) for c in first] == [len(c) for c in third]
     shift = third[0].start - first[0].start
     assert third[0].segments == pytest.approx(first[0].segments + shift, abs=0.0011)  # the letters stand off the grid
+
+
+def test_a_ring_that_is_kept_as_it_is_has_no_edge_too_short_to_write() -> None:
+    """A circle of 0.6 mm in steps of a micron or two: nothing moves farther than an edge may be long."""
+    turn = np.linspace(0.0, 2 * np.pi, 1500, endpoint=False)
+    ring = 0.3 * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    thin = thinned_ring(ring, tol=TOLERANCE)
+    edges = np.hypot(*(np.roll(thin, -1, axis=0) - thin).T)
+    assert edges.min() >= TOLERANCE.segment_mm
+    off = shapely.hausdorff_distance(shapely.LinearRing(ring), shapely.LinearRing(thin))
+    assert off < TOLERANCE.segment_mm
+    assert thinned_ring(thin, tol=TOLERANCE) is thin
