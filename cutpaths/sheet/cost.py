@@ -77,9 +77,9 @@ def copies_to_cut(needed: int, *, share_good: float, surety: float = USUAL_SURET
 
     share_good: the chance that one comes out well, over 0 and at most 1.
     Raises: InputError: a count under 1, or a share or surety that cannot be.
-    Source: binomial distribution; P(X >= k) of n copies is scipy's binom.sf(k - 1, n, p).
+    Source: binomial distribution; P(X >= k) of n copies is scipy's bdtrc(k - 1, n, p).
     """
-    from scipy.stats import binom  # noqa: PLC0415 - heavy
+    from scipy.special import bdtrc  # noqa: PLC0415 - heavy
 
     if needed < 1:
         raise InputError(f"at least one label must be needed, got {needed}")
@@ -88,7 +88,7 @@ def copies_to_cut(needed: int, *, share_good: float, surety: float = USUAL_SURET
     if not 0.5 <= surety < 1.0:
         raise InputError(f"the surety must be from 0.5 to under 1, got {surety:g}")
     copies = needed
-    while share_good < 1.0 and binom.sf(needed - 1, copies, share_good) < surety - ROUNDING:
+    while share_good < 1.0 and bdtrc(needed - 1, copies, share_good) < surety - ROUNDING:
         copies += 1
     return copies
 

@@ -78,10 +78,10 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
     across = np.arange(x0 + CLEAR_MM, x1 - CLEAR_MM - wide, STEP_MM)
     if len(across) == 0:
         return None
-    taken = shapely.geometrycollections(_obstacles(piece, tol))
     inside = shapely.unary_union(_boxes(piece, tol))
     for inset in np.arange(0.0, MOST_INSET_MM, STEP_MM):
         for low in (y0 + CLEAR_MM + inset, y1 - CLEAR_MM - HEIGHT_MM - inset):
+            taken = shapely.geometrycollections(_obstacles(piece, low - CLEAR_MM, low + HEIGHT_MM + CLEAR_MM, tol))
             rooms = shapely.box(across, low, across + wide, low + HEIGHT_MM)
             free = np.flatnonzero((shapely.distance(rooms, taken) >= CLEAR_MM) & shapely.contains(inside, rooms))
             if len(free):
@@ -102,11 +102,14 @@ def _boxes(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
     ]
 
 
-def _obstacles(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
-    """Areas of everything closed but the box, the box's own line, and all open lines."""
+def _obstacles(piece: Piece, low_mm: float, high_mm: float, tol: Tolerance) -> list[shapely.Geometry]:
+    """What a band of the piece may hold: areas of everything closed but the box, the box's own line, all open lines."""
     found: list[shapely.Geometry] = []
     for group in piece.groups:
         for contour in group.contours:
+            heights = contour.segments[..., 1]  # a curve stays between its control points
+            if heights.max() < low_mm or heights.min() > high_mm:
+                continue
             points: Points = flatten(contour, chord_mm=tol.same_mm)
             if not contour.closed:
                 found.append(shapely.LineString(points))

@@ -7,9 +7,10 @@ from math import comb
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import binom
 
 from cutpaths.errors import InputError
-from cutpaths.sheet.cost import Prices, Share, copies_to_cut, costs
+from cutpaths.sheet.cost import USUAL_SURETY, Prices, Share, copies_to_cut, costs
 
 
 def chance_of_enough(copies: int, needed: int, share: float) -> float:
@@ -23,6 +24,15 @@ def test_enough_and_no_more(needed: int, share: float, surety: float) -> None:
     copies = copies_to_cut(needed, share_good=share, surety=surety)
     assert chance_of_enough(copies, needed, share) >= surety - 1e-12
     assert copies == needed or chance_of_enough(copies - 1, needed, share) < surety + 1e-9
+
+
+@pytest.mark.parametrize("needed", [1, 7, 400, 20_000])
+@pytest.mark.parametrize("share", [0.6, 0.85, 0.99])
+def test_against_the_library_of_distributions(needed: int, share: float) -> None:
+    """Reference: scipy.stats.binom; also for counts whose sum by terms would overflow."""
+    copies = copies_to_cut(needed, share_good=share)
+    assert binom.sf(needed - 1, copies, share) >= USUAL_SURETY - 1e-9
+    assert copies == needed or binom.sf(needed - 1, copies - 1, share) < USUAL_SURETY
 
 
 def test_values_by_hand() -> None:

@@ -179,6 +179,22 @@ def test_levels_of_the_published_example() -> None:
     assert pack(sizes, strip).used_mm == (7.0,)
 
 
+@given(st.integers(0, 10_000), st.integers(1, 40))
+@settings(max_examples=8, deadline=None)
+def test_between_the_published_bounds(seed: int, count: int) -> None:
+    """Area bound, as in Steinberg 1997: height >= max(area / width, tallest), and what is told is that. Shelves by
+    falling height: under 2 area / width + tallest (Coffman, Garey, Johnson and Tarjan 1980; lying, none turned)."""
+    edge = {"margins_mm": (0.0, 0.0, 0.0, 0.0), "gutter_mm": 0.0, "grain": True}
+    sizes = labels(seed, count)
+    level = sum(w * h for w, h in sizes) / 200.0
+    tallest = max(h for _, h in sizes)
+    free = pack(sizes, Stock(width_mm=200.0, height_mm=None, **edge))  # type: ignore[arg-type]
+    shelves = pack(sizes, Stock(width_mm=200.0, height_mm=None, rows=True, **edge))  # type: ignore[arg-type]
+    assert free.bound == pytest.approx(max(level, tallest), abs=0.001)
+    assert max(level, tallest) - 0.001 <= free.used_mm[0]
+    assert shelves.used_mm[0] < 2 * level + tallest
+
+
 def test_room_for_more() -> None:
     """By arithmetic: 200 x 287 mm hold 4 columns of 48 mm and 14 rows of 19 mm, gutters of 2 mm between them."""
     grid = Stock(width_mm=210.0, height_mm=297.0, grain=True)
