@@ -24,7 +24,7 @@ def contents_page(run: Mapping[str, Any], sheets: Sequence[Mapping[str, Any]]) -
         "<!doctype html>",
         f'<html lang="en"><head><meta charset="utf-8"><title>{name}</title><style>{STYLE}</style></head><body>',
         f"<h1>{name}</h1>",
-        f"<p>{run['made']} of {run['labels']} labels made, on {len(sheets)} sheets. "
+        f"<p>{run['made']} of {_count(run['labels'], 'label')} made, on {_count(len(sheets), 'sheet')}. "
         'Everything in figures: <a href="run.json">run.json</a>.</p>',
     ]
     if run["failed"]:
@@ -63,10 +63,11 @@ def _film(film: Mapping[str, Any]) -> list[str]:
     room = "; ".join(f"{more['count']} more like {escape(more['like'])}" for more in film["room"])
     spare = film["labels"] - film["needed"]
     spares = f", {spare} of them spare," if spare else ""
-    bound = f"{film['bound']:g}" + (" sheets" if film["bound_is"] == "sheets" else " mm")
+    bound = _count(round(film["bound"]), "sheet") if film["bound_is"] == "sheets" else f"{film['bound']:g} mm"
     return [
-        f"<h2>{what}</h2>",
-        f"<p>{film['labels']} labels{spares} on {film['sheets']} sheets, {film['use']:.0%} of the film used; "
+        f"<h2>{what[:1].upper()}{what[1:]}</h2>",
+        f"<p>{_count(film['labels'], 'label')}{spares} on {_count(film['sheets'], 'sheet')}, "
+        f"{film['use']:.0%} of the film used; "
         f"no layout takes less than {bound}. Room for {room}.</p>",
     ]
 
@@ -87,7 +88,7 @@ def _sheet(facts: Mapping[str, Any]) -> list[str]:
         f"{facts['travel_mm'] / 1000:.1f} m with the blade up. "
         f'<a href="sheet-{number}.svg">sheet-{number}.svg</a>{blade}</p>',
         f'<a href="sheet-{number}.svg"><img src="sheet-{number}.png" alt="sheet {number}"></a>',
-        f"<p>To weed: {_weed_counts(facts['weeding'])}.</p>",
+        *([f"<p>To weed: {weed}.</p>"] if (weed := _weed_counts(facts["weeding"])) else []),
         "<table><tr><th>no.</th><th>label</th><th>copies</th><th>weeding</th></tr>",
         *(_row(k, text.replace("|", " / "), count, steps.get(k, "")) for (k, text), count in sorted(counts.items())),
         "</table></section>",
@@ -95,8 +96,13 @@ def _sheet(facts: Mapping[str, Any]) -> list[str]:
 
 
 def _weed_counts(weeding: Mapping[str, Any]) -> str:
-    names = ("strips", "counters", "specks", "small_parts")
-    return ", ".join(f"{weeding[name]} {name.replace('_', ' ')}" for name in names)
+    """What there is to lift, in words; empty where nothing is."""
+    names = {"strips": "strip", "counters": "counter", "specks": "speck", "small_parts": "small part"}
+    return ", ".join(_count(weeding[key], word) for key, word in names.items() if weeding[key])
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def _cost(cost: Mapping[str, Any]) -> list[str]:
