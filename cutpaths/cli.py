@@ -12,6 +12,7 @@ from cutpaths.commands.advise import advise
 from cutpaths.commands.label import label
 from cutpaths.commands.look import check, fonts, outline
 from cutpaths.commands.page import page
+from cutpaths.commands.practice import practice
 from cutpaths.commands.run import run
 from cutpaths.commands.stencil import stencil
 from cutpaths.commands.trial import trial
@@ -23,7 +24,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="True-size, cuttable lettering for thin tapered tubes.",
 )
-for command in (label, stencil, advise, run, trial, check, outline, fonts, page):
+for command in (label, stencil, practice, advise, run, trial, check, outline, fonts, page):
     app.command()(command)
 
 

@@ -23,6 +23,7 @@ ORDER = [
     "letters",
     "pipeline",
     "printed",
+    "practised",
     "run",
     "page",
     "commands",

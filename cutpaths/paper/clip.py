@@ -20,6 +20,14 @@ def clipped(items: Iterable[Item], x0_mm: float, x1_mm: float) -> tuple[Item, ..
     return tuple(item for item in found if isinstance(item, Words) or (item is not None and item.contours))
 
 
+def between(contour: Contour, x0_mm: float, x1_mm: float) -> list[Contour]:
+    """The pieces of a line between the two x, whole where it lies there."""
+    left, _, right, _ = bounds(contour)
+    if right <= x0_mm or left >= x1_mm:
+        return []
+    return [contour] if left >= x0_mm and right <= x1_mm else _cut_line(contour, x0_mm, x1_mm)
+
+
 def _clipped(item: Item, x0: float, x1: float) -> Item | None:
     if isinstance(item, Words):
         return item if x0 <= item.at_mm[0] <= x1 else None

@@ -19,12 +19,16 @@ INK, PENCIL, FAINT, TAPE, ACCENT, WHITE = "#26231f", "#6f685e", "#b9b1a4", "#ead
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Line:
-    """Paths to be drawn along. dash_mm: lengths of dash and gap in turn; empty for a whole line."""
+    """Paths to be drawn along.
+
+    dash_mm: lengths of dash and gap in turn; empty for a whole line. round_ends: ends and corners as a pen makes them.
+    """
 
     contours: tuple[Contour, ...]
     width_mm: float = 0.2
     colour: str = INK
     dash_mm: tuple[float, ...] = ()
+    round_ends: bool = False
     layer: str = ""
 
 

@@ -70,7 +70,7 @@ def written(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TO
 
     fitted = solve(at, wish)
     found = lines_at(fitted.composed.cap_height_mm)
-    lines = tuple(c for c in (_long_enough(line, tol) for line in found) if c is not None)
+    lines = tuple(c for c in (long_enough(line, tol) for line in found) if c is not None)
     return Written(fitted=fitted, lines=lines, notes=_notes(lettering, fitted.composed, line_mm))
 
 
@@ -123,7 +123,7 @@ def _scaled(model: Composed, scale: float, ink: Region, tol: Tolerance) -> Compo
     )
 
 
-def _long_enough(contour: Contour, tol: Tolerance) -> Contour | None:
+def long_enough(contour: Contour, tol: Tolerance = TOLERANCE) -> Contour | None:
     """The contour without segments too short to be written; their ends are carried to the next or last segment."""
     segments, straight = contour.segments.copy(), contour.straight.copy()
     least = SPARE * tol.segment_mm

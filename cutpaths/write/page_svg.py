@@ -56,7 +56,8 @@ def _path(item: Item, height_mm: float) -> str:
     if isinstance(item, Line):
         data = _data(item.contours, height_mm)
         dash = f' stroke-dasharray="{" ".join(f"{mm:g}" for mm in item.dash_mm)}"' if item.dash_mm else ""
-        look = f'fill="none" stroke={quoteattr(item.colour)} stroke-width="{item.width_mm:g}"{dash}'
+        ends = ' stroke-linecap="round" stroke-linejoin="round"' if item.round_ends else ""
+        look = f'fill="none" stroke={quoteattr(item.colour)} stroke-width="{item.width_mm:g}"{dash}{ends}'
     else:
         data = _data(outlines(item) if isinstance(item, Words) else item.contours, height_mm)
         look = f'fill={quoteattr(item.colour)} stroke="none"'

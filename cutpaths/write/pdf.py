@@ -71,6 +71,9 @@ def _draw(canvas: Canvas, item: Line | Area | Words, forms: dict[str, str]) -> N
     if isinstance(item, Line):
         canvas.setStrokeColor(item.colour)
         canvas.setLineWidth(item.width_mm)
+        if item.round_ends:
+            canvas.setLineCap(1)
+            canvas.setLineJoin(1)
         if item.dash_mm:
             canvas.setDash(list(item.dash_mm))
         draw_path(canvas, item.contours, fill=0, stroke=1)

@@ -1,0 +1,161 @@
+"""`practice`: a sheet on which the exact words are written at the exact size."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
+from cutpaths.commands.outputs import must_be_drawn, must_differ
+from cutpaths.commands.place_options import PlaceOptions
+from cutpaths.commands.typed import length, read_mm, read_number
+from cutpaths.errors import InputError
+from cutpaths.inputs.hand import HANDS, Hand, HandName, with_ratio
+from cutpaths.inputs.paper import PAPER_MM, Paper
+from cutpaths.inputs.tool import Method
+
+if TYPE_CHECKING:
+    from cutpaths.practised import Practised
+
+Line = Annotated[str | None, length("Your pen's own line, as the box of ten strokes gave it.")]
+XHeight = Annotated[str | None, length("x-height; sizes the words instead of --cap-height.")]
+HandOption = Annotated[HandName, typer.Option(help="Proportions of the guide lines.")]
+Ratio = Annotated[
+    str | None, typer.Option(metavar="A:X:D", help="Ascender to x-height to descender: 3:2:3.", show_default=False)
+]
+Slant = Annotated[
+    str | None, typer.Option(metavar="DEGREES", help="Of the stems from the base line: 55.", show_default=False)
+]
+Nib = Annotated[str | None, length("Width of a broad nib; sizes the words by the hand's nib widths.")]
+Nibs = Annotated[
+    str | None, typer.Option(metavar="NUMBER", help="x-height in nib widths, of a broad hand.", show_default=False)
+]
+NibAngle = Annotated[
+    str | None, typer.Option(metavar="DEGREES", help="Angle of the nib's edge, of a broad hand.", show_default=False)
+]
+PaperOption = Annotated[Paper, typer.Option(help="The page; upright, or lying where the words are long.")]
+PageOption = Annotated[
+    str | None, typer.Option(metavar="WIDTHxHEIGHT", help="Another page: 400x200.", show_default=False)
+]
+Left = Annotated[
+    bool, typer.Option("--left-handed", help="Model and aids at the right, where a left hand leaves them.")
+]
+Out = Annotated[Path | None, typer.Option(help="The SVG file to write, for a plotter.", show_default=False)]
+Pdf = Annotated[Path | None, typer.Option(help="Write the page for a printer, PDF.", show_default=False)]
+Preview = Annotated[Path | None, typer.Option(help="Write a picture of the page, PNG or SVG.", show_default=False)]
+Split = Annotated[bool, typer.Option("--split", help="One more file for each pen: OUT-pen, OUT-guides.")]
+
+
+@takes(LetteringOptions, PlaceOptions, LimitOptions)
+def practice(
+    words: LetteringOptions,
+    place: PlaceOptions,
+    limits: LimitOptions,
+    line: Line = None,
+    x_height: XHeight = None,
+    hand: HandOption = HandName.MONOLINE,
+    ratio: Ratio = None,
+    slant: Slant = None,
+    nib: Nib = None,
+    nibs: Nibs = None,
+    nib_angle: NibAngle = None,
+    paper: PaperOption = Paper.A4,
+    page: PageOption = None,
+    left_handed: Left = False,
+    out: Out = None,
+    pdf: Pdf = None,
+    preview: Preview = None,
+    split: Split = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace files that exist.")] = False,
+) -> None:
+    """Make a true-size sheet to practise the words on: guide lines, model, fading ghosts, empty rows."""
+    must_differ((out, pdf, preview))
+    must_be_drawn("--preview", preview)
+    if split and out is None:
+        raise InputError("--split needs --out, whose name the files take")
+    if line is not None and limits.min_stroke is not None:
+        raise InputError("--line and --min-stroke are the same here; give one")
+    wanted = _hand(hand, ratio=ratio, slant=slant, nibs=nibs, angle=nib_angle)
+    sized = _x_height(wanted, read_mm("--x-height", x_height), read_mm("--nib", nib))
+    if sized is not None and (place.cap_height or place.width or place.height):
+        raise InputError("--x-height or --nib gives the size of the words; leave the other size out")
+    from cutpaths.practised import practise, sized_by_x  # noqa: PLC0415 - keeps `--help` quick
+
+    first = replace(place, cap_height="1") if sized is not None and place.diameter is None else place
+    job = label_job(words, first, replace(limits, min_stroke=line or limits.min_stroke), method=Method.PEN)
+    job = job if sized is None else sized_by_x(job, sized)
+    made = practise(job, wanted, page_mm=_pages(paper, page), left_handed=left_handed)
+    _write(made, out=out, pdf=pdf, preview=preview, split=split, force=force)
+
+
+def _write(
+    made: Practised, *, out: Path | None, pdf: Path | None, preview: Path | None, split: bool, force: bool
+) -> None:
+    """Every file that was asked for, and what was made."""
+    from cutpaths.commands.outputs import drawn  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.practised import practice_page  # noqa: PLC0415
+    from cutpaths.write.files import write_files  # noqa: PLC0415
+    from cutpaths.write.pdf import to_pdf  # noqa: PLC0415
+    from cutpaths.write.split import split_plan  # noqa: PLC0415
+    from cutpaths.write.svg import to_svg  # noqa: PLC0415
+
+    contents: dict[Path, bytes] = {}
+    if out is not None:
+        contents[out] = made.svg.encode("utf-8")
+        for layer, plan in split_plan(made.plan).items() if split else ():
+            contents[out.with_name(f"{out.stem}-{layer}{out.suffix}")] = to_svg(plan).encode("utf-8")
+    if pdf is not None:
+        contents[pdf] = to_pdf([practice_page(made.plan)])
+    if preview is not None:
+        contents[preview] = drawn(practice_page(made.plan), preview)
+    write_files(contents, force=force)
+    label = made.made.label
+    typer.echo(f"text    {label.text}")
+    typer.echo(f"face    {label.face.name}")
+    typer.echo(f"size    x-height {made.x_mm:.2f} mm, capitals {label.cap_height_mm:.2f} mm")
+    if made.nib_mm is not None:
+        typer.echo(f"nib     {made.nib_mm:.2f} mm")
+    typer.echo(f"line    {label.tool.min_stroke_mm:g} mm, {made.x_mm / label.tool.min_stroke_mm:.1f} to the x-height")
+    typer.echo(f"page    {made.plan.width_mm:g} x {made.plan.height_mm:g} mm; print or plot it at 100 %")
+    for name in contents:
+        typer.echo(f"wrote {name}")
+    if not contents:
+        typer.echo("nothing written: name a file with --out or --pdf")
+
+
+def _hand(name: HandName, *, ratio: str | None, slant: str | None, nibs: str | None, angle: str | None) -> Hand:
+    """The hand that was typed. Raises: InputError."""
+    found = HANDS[name] if ratio is None else with_ratio(HANDS[name], ratio)
+    if slant is not None:
+        found = replace(found, slant_deg=read_number("--slant", slant))
+    if found.nibs is None and nibs is None and angle is not None:
+        raise InputError(f"the hand {name} has no broad nib; --nibs gives it one, --nib-angle alone does nothing")
+    if nibs is not None:
+        found = replace(found, nibs=read_number("--nibs", nibs))
+    return found if angle is None else replace(found, angle_deg=read_number("--nib-angle", angle))
+
+
+def _x_height(hand: Hand, x_mm: float | None, nib_mm: float | None) -> float | None:
+    """The x-height that was asked for, in one way or the other. Raises: InputError."""
+    if nib_mm is None:
+        return x_mm
+    if x_mm is not None:
+        raise InputError("--nib and --x-height both size the words; give one")
+    if hand.nibs is None:
+        raise InputError(f"the hand {hand.name} has no broad nib; choose another, or give --nibs")
+    return hand.nibs * nib_mm
+
+
+def _pages(paper: Paper, page: str | None) -> tuple[tuple[float, float], ...]:
+    """The pages that may be used, the likelier first. Raises: InputError."""
+    if page is None:
+        short, long = PAPER_MM[paper]
+        return (short, long), (long, short)
+    sides = page.lower().replace("×", "x").split("x")
+    if len(sides) != 2:
+        raise InputError(f"--page: {page!r} is no page; write it like 400x200")
+    width, height = (read_mm("--page", side) or 0.0 for side in sides)
+    return ((width, height),)

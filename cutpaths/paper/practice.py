@@ -1,0 +1,190 @@
+"""Practice: a sheet on which the exact words are written at the exact size, before they go onto the blank.
+
+Columns stand one word wide, rows one tape high. Where two columns fit, one shows the model and the others are written.
+Row: the model; ghosts, of which less and less is drawn, since a pen has one grey; first letters alone; nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import radians, tan
+
+import numpy as np
+
+from cutpaths.errors import InputError
+from cutpaths.geometry.contour import Contour, bounds, moved, polyline
+from cutpaths.geometry.dash import dashed
+from cutpaths.inputs.hand import Hand
+from cutpaths.paper.clip import between
+from cutpaths.paper.pen_words import pen_words
+from cutpaths.paper.practice_aids import ladder, strip_aid, ten_strokes
+from cutpaths.paper.shapes import segment
+from cutpaths.paper.strip import Strip
+from cutpaths.shape.written import long_enough
+from cutpaths.sheet.plan import Group, Layer, Plan
+
+MARGIN_MM, GAP_MM, ROW_GAP_MM, HEAD_MM = 10.0, 8.0, 3.0, 18.0
+GHOSTS = (0.75, 0.5, 0.25)  # shares of each line that are drawn
+GHOST_PERIOD, GHOST_LINES = 0.3, 6.0  # from piece to piece: of the x-height, and at least so many lines of the pen
+LEAST_SHARE = 0.04
+SLANT_STEP, LEAST_STEP_MM = 1.0, 5.0  # x-heights between lines of slant, and at least
+TICK_MM, CAPTION_MM, GUIDE_MM = 1.5, 2.0, 0.1
+APART_MM = 0.3  # an upright line this near a tick is left out
+FEWEST_ROWS = 2 + len(GHOSTS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Model:
+    """What is written: the strokes of a made label and the lines that they stand on, mm, y up.
+
+    strokes: in the order of writing. first: bounds of each word's first letter: x and y from, x and y to.
+    base_mm: base line of each line of lettering. x_mm, cap_mm: heights over it. below_mm: the face's descenders.
+    ink_mm, tape_mm: bounds of the words and of the room between the tapes. line_mm: the pen's line.
+    """
+
+    text: str
+    strokes: tuple[Contour, ...]
+    first: tuple[tuple[float, float, float, float], ...]
+    base_mm: tuple[float, ...]
+    x_mm: float
+    cap_mm: float
+    below_mm: float
+    ink_mm: tuple[float, float, float, float]
+    tape_mm: tuple[float, float, float, float]
+    line_mm: float
+
+
+def heights_mm(model: Model, hand: Hand) -> dict[str, float]:
+    """The guide lines over a base line, by name; the capital line is left out where it is the ascenders' too."""
+    above = model.cap_mm if hand.above is None else model.x_mm * (1 + hand.above)
+    below = model.below_mm if hand.below is None else model.x_mm * hand.below
+    lines = {"base": 0.0, "waist": model.x_mm, "ascender": above, "descender": -below}
+    if abs(model.cap_mm - above) > 0.3:
+        lines["capital"] = model.cap_mm
+    return lines
+
+
+def practice_sheet(
+    model: Model,
+    hand: Hand,
+    *,
+    page_mm: tuple[float, float],
+    nib_mm: float | None = None,
+    left_handed: bool = False,
+    strip: Strip | None = None,
+) -> Plan:
+    """The sheet, one page. Raises: InputError: the page is too small for the words."""
+    lines = heights_mm(model, hand)
+    low = min(min(model.base_mm) + lines["descender"], model.tape_mm[1])
+    high = max(max(model.base_mm) + max(lines.values()), model.tape_mm[3])
+    wide, pitch = model.tape_mm[2] - model.tape_mm[0], high - low + ROW_GAP_MM
+    side = 0.0 if nib_mm is None else 3 * nib_mm + 3.0
+    room = page_mm[0] - 2 * MARGIN_MM - side
+    columns = int((room + GAP_MM) // (wide + GAP_MM))
+    aids = [ten_strokes(model.line_mm), *([] if strip is None else [strip_aid(strip, model, lines)])]
+    foot = sum(aid.height_mm + ROW_GAP_MM for aid in aids)
+    rows = int((page_mm[1] - 2 * MARGIN_MM - HEAD_MM - foot) // pitch)
+    if columns < 1 or rows < FEWEST_ROWS or any(aid.width_mm > page_mm[0] - 2 * MARGIN_MM for aid in aids):
+        need = pitch * FEWEST_ROWS + foot + HEAD_MM + 2 * MARGIN_MM
+        widest = max(wide + side, *(aid.width_mm for aid in aids)) + 2 * MARGIN_MM
+        raise InputError(f"the sheet needs a page of {widest:.0f} x {need:.0f} mm at least; give one with --page")
+    pen: list[Contour] = []
+    guides: list[Contour] = list(_head(model, hand, lines, page_mm, nib_mm))
+    left = MARGIN_MM if left_handed else MARGIN_MM + side
+    for row in range(rows):
+        top = page_mm[1] - MARGIN_MM - HEAD_MM - row * pitch
+        for column in range(columns):
+            place = columns - 1 - column if left_handed else column
+            shift = (left + place * (wide + GAP_MM) - model.tape_mm[0], top - high)
+            shown = _shown(model, row, model_column=columns > 1 and column == 0)
+            pen += [moved(c, shift=shift) for c in shown]
+            guides += [moved(c, shift=shift) for c in _guides(model, hand, lines)]
+        if nib_mm is not None:
+            x = left + columns * (wide + GAP_MM) - GAP_MM + 2.0 if left_handed else MARGIN_MM
+            base = top - high + model.base_mm[0]
+            guides += [moved(c, shift=(x, base)) for c in ladder(nib_mm, hand, lines)]
+    y = page_mm[1] - MARGIN_MM - HEAD_MM - rows * pitch
+    for aid in aids:
+        x = page_mm[0] - MARGIN_MM - aid.width_mm if left_handed else MARGIN_MM
+        guides += [moved(c, shift=(x, y - aid.height_mm)) for c in aid.guides]
+        y -= aid.height_mm + ROW_GAP_MM
+    return _plan(model, page_mm, pen, guides)
+
+
+def _plan(model: Model, page_mm: tuple[float, float], pen: list[Contour], guides: list[Contour]) -> Plan:
+    pen, guides = ([c for c in map(long_enough, group) if c is not None] for group in (pen, guides))
+    return Plan(
+        width_mm=page_mm[0],
+        height_mm=page_mm[1],
+        groups=(
+            Group(label="guides", layer=Layer.GUIDES, contours=tuple(guides)),
+            Group(label="practice", layer=Layer.PEN, contours=tuple(pen), line_mm=model.line_mm),
+        ),
+        title=f"Practice: {model.text.replace('|', ' / ')}",
+        description="A sheet to practise on, true size in mm: print or plot it at 100 %.",
+    )
+
+
+def _shown(model: Model, row: int, *, model_column: bool) -> list[Contour]:
+    """What is drawn of the words in a row."""
+    if row == 0 or model_column:
+        return list(model.strokes)
+    if row <= len(GHOSTS):
+        period = max(GHOST_PERIOD * model.x_mm, GHOST_LINES * model.line_mm)
+        share = max(GHOSTS[row - 1] - model.line_mm / period, LEAST_SHARE)  # round ends reach beyond each piece
+        return [part for c in model.strokes for part in dashed(c, period_mm=period, share=share)]
+    if row == len(GHOSTS) + 1:
+        return [
+            part
+            for c in model.strokes
+            for x0, y0, x1, y1 in model.first
+            if y0 <= sum(bounds(c)[1::2]) / 2 <= y1
+            for part in between(c, x0, x1)
+        ]
+    return []
+
+
+def _guides(model: Model, hand: Hand, lines: dict[str, float]) -> list[Contour]:
+    """Lines to write on, slant, ticks and the edges of the tapes, in the model's own place."""
+    x0, y0, x1, y1 = model.tape_mm
+    found = []
+    ends = (model.ink_mm[0], (model.ink_mm[0] + model.ink_mm[2]) / 2, model.ink_mm[2])
+    for base in model.base_mm:
+        found += [segment((x0, base + y), (x1, base + y)) for y in sorted(set(lines.values()))]
+        bottom, top = base + min(lines.values()), base + max(lines.values())
+        stems = _slant(x0, x1, bottom, top, step=max(SLANT_STEP * model.x_mm, LEAST_STEP_MM), slant_deg=hand.slant_deg)
+        found += [c for c in stems if c.start[0] != c.end[0] or min(abs(c.start[0] - x) for x in ends) > APART_MM]
+    tick = min(TICK_MM, (y1 - y0) / 6)
+    for x, long in zip(ends, (1.0, 2.0, 1.0), strict=True):
+        found += [segment((x, y), (x, y + way * long * tick)) for y, way in ((y1, -1.0), (y0, 1.0))]
+    clear = [y for y in (y0, y1) if all(abs(base + h - y) > GUIDE_MM for base in model.base_mm for h in lines.values())]
+    return [*found, *(segment((x0 - GAP_MM / 4, y), (x1 + GAP_MM / 4, y)) for y in clear)]
+
+
+def _slant(x0: float, x1: float, bottom: float, top: float, *, step: float, slant_deg: float) -> list[Contour]:
+    """Lines in the direction of the stems; upright ones too, so that stems stay upright."""
+    run = (top - bottom) / tan(radians(slant_deg))
+    starts = np.arange(x0 + max(-run, 0.0) + step / 2, x1 - max(run, 0.0), step)
+    return [polyline(np.array([[x, bottom], [x + run, top]]), closed=False) for x in starts.tolist()]
+
+
+def _head(
+    model: Model, hand: Hand, lines: dict[str, float], page_mm: tuple[float, float], nib_mm: float | None
+) -> list[Contour]:
+    """What the sheet is, in words that a pen can write."""
+    y = page_mm[1] - MARGIN_MM - 3.0
+    told = f"{hand.name}: x-height {model.x_mm:.2f} mm, ascenders {lines['ascender'] - model.x_mm:.2f} above it, "
+    told += f"descenders {-lines['descender']:.2f} below, capitals {model.cap_mm:.2f} mm, slant {hand.slant_deg:g}°"
+    if nib_mm is not None:
+        told += f", nib {nib_mm:g} mm at {hand.angle_deg:g}°"
+    size = f"words {model.ink_mm[2] - model.ink_mm[0]:.2f} x {model.ink_mm[3] - model.ink_mm[1]:.2f} mm, "
+    size += f"line {model.line_mm:g} mm; outer lines of a row: edges of the tapes; ticks: ends and middle"
+    texts = ((f"Practice: {model.text.replace('|', ' / ')}", 3.0), (told, CAPTION_MM), (size, CAPTION_MM))
+    found: list[Contour] = []
+    for text, cap in texts:
+        words = pen_words(text, at_mm=(0.0, 0.0), cap_mm=cap)
+        wide = max((bounds(c)[2] for c in words), default=1.0)
+        scale = min(1.0, (page_mm[0] - 2 * MARGIN_MM) / wide)
+        found += [moved(c, scale=scale, shift=(MARGIN_MM, y)) for c in words]
+        y -= cap + 2.2
+    return found

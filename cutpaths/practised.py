@@ -1,0 +1,144 @@
+"""The practice sheet of a label that is made by pen, re-measured as it is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from cutpaths.errors import BrokenPromiseError, InputError
+from cutpaths.inputs.font import Font, open_font
+from cutpaths.inputs.glyph import ink_bounds
+from cutpaths.inputs.hand import Hand
+from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.place import Reads
+from cutpaths.outline.join import letter_box
+from cutpaths.outline.lettering import Lettering
+from cutpaths.outline.text import shape_text
+from cutpaths.paper.page import INK, PENCIL, Line, Page
+from cutpaths.paper.pen_words import FACE
+from cutpaths.paper.practice import Model, practice_sheet
+from cutpaths.paper.strip import Strip, strip_for
+from cutpaths.pipeline import Made, make
+from cutpaths.sheet.plan import Layer, Plan
+from cutpaths.write.cuttable import path_faults
+from cutpaths.write.readback import read_svg
+from cutpaths.write.svg import to_svg
+
+# Guides on paper, as fine as an office printer holds them.
+GUIDE_MM = 0.15
+# Descenders of a face that draws none, cap heights. Source: ISO 3098-1, 3/10 of the capital height.
+USUAL_BELOW = 0.3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Practised:
+    """made: the label whose words are practised. plan, svg: the sheet. nib_mm: of a broad nib. x_mm: the x-height."""
+
+    made: Made
+    plan: Plan
+    svg: str
+    nib_mm: float | None
+    x_mm: float
+
+
+def sized_by_x(job: LabelJob, x_mm: float) -> LabelJob:
+    """The job with the cap height at which the face's x-height is that. Raises: InputError: the face has no x."""
+    font = _face(job)
+    if font.x_height <= 0.0:
+        raise InputError(f"{font.name} has no small x to be sized by; give --cap-height")
+    cap_mm = x_mm * font.cap_height / font.x_height
+    return replace(job, wish=replace(job.wish, cap_height_mm=cap_mm))
+
+
+def practise(
+    job: LabelJob, hand: Hand, *, page_mm: tuple[tuple[float, float], ...], left_handed: bool = False
+) -> Practised:
+    """The sheet for the job's words on the first of the pages that is large enough.
+
+    Raises: InputError: a drawing instead of words, or no page is large enough; CannotMakeError, BrokenPromiseError.
+    """
+    if job.drawing is not None:
+        raise InputError("words are practised, not a drawing; give TEXT")
+    job = replace(job, font=job.font or FACE)
+    made = make(job)
+    model = _model(job, made)
+    nib = None if hand.nibs is None else model.x_mm / hand.nibs
+    strip = _strip(job, made)
+    refused: InputError | None = None
+    for page in page_mm:
+        try:
+            plan = practice_sheet(model, hand, page_mm=page, nib_mm=nib, left_handed=left_handed, strip=strip)
+        except InputError as error:
+            refused = refused or error
+            continue
+        svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
+        faults = tuple(note for note in path_faults(read_svg(svg.encode("utf-8"))) if note.failing)
+        if faults:
+            raise BrokenPromiseError(f"the sheet was read back and not saved: {faults[0].text}", notes=faults)
+        return Practised(made=made, plan=plan, svg=svg, nib_mm=nib, x_mm=model.x_mm)
+    raise refused or InputError("no page was given")
+
+
+def practice_page(plan: Plan) -> Page:
+    """The sheet for a printer."""
+    looks = {Layer.PEN: INK, Layer.GUIDES: PENCIL}
+    items = tuple(
+        Line(
+            contours=g.contours,
+            width_mm=g.line_mm or GUIDE_MM,
+            colour=looks[g.layer],
+            round_ends=True,
+            layer=str(g.layer),
+        )
+        for g in plan.groups
+    )
+    return Page(width_mm=plan.width_mm, height_mm=plan.height_mm, items=items, title=plan.title)
+
+
+def _face(job: LabelJob) -> Font:
+    return open_font(job.font or FACE, axes=job.axes)
+
+
+def _model(job: LabelJob, made: Made) -> Model:
+    """What is written, with the heights of its face at its size."""
+    font, cap = _face(job), made.label.cap_height_mm
+    lettering = shape_text(job.text, font, features=job.features)
+    firsts = _first_widths(lettering, cap)
+    spare = job.tool.min_stroke_mm
+    boxes = [(*area.bounds, wide) for area, (_, wide) in zip(made.label.words, sorted(firsts.items()), strict=True)]
+    glyph = font.nominal_glyph("p")
+    ink = None if glyph is None else ink_bounds(font.glyph(glyph))
+    below = USUAL_BELOW if ink is None or ink[1] >= 0.0 else -ink[1] / font.cap_height
+    return Model(
+        text=job.text,
+        strokes=tuple(c for g in made.piece.groups if g.layer is Layer.PEN for c in g.contours),
+        first=tuple((x0 - spare, y0 - spare, x0 + wide + spare / 4, y1 + spare) for x0, y0, _, y1, wide in boxes),
+        base_mm=tuple(line[0].y * cap for line in lettering.lines),
+        x_mm=(lettering.x_height or 0.7) * cap,
+        cap_mm=cap,
+        below_mm=below * cap,
+        ink_mm=made.piece.ink_mm,
+        tape_mm=made.piece.box_mm,
+        line_mm=job.tool.min_stroke_mm,
+    )
+
+
+def _first_widths(lettering: Lettering, cap_mm: float) -> dict[int, float]:
+    """From the left of each word to the end of its first letter, or to the middle of where the next one overlaps it."""
+    words: dict[int, list[tuple[float, float]]] = {}
+    for letter in (letter for line in lettering.lines for letter in line):
+        left, _, right, _ = letter_box(letter)
+        words.setdefault(letter.word, []).append((letter.x + left, letter.x + right))
+    found = {}
+    for word, edges in words.items():
+        left, right = edges[0]
+        end = (right + edges[1][0]) / 2 if len(edges) > 1 and edges[1][0] < right else right
+        found[word] = (end - left) * cap_mm
+    return found
+
+
+def _strip(job: LabelJob, made: Made) -> Strip | None:
+    """The strip to wrap; which way the words read is all the same on scrap."""
+    if job.wish.blank is None:
+        return None
+    place = replace(job.place, reads=Reads.BUTT_TO_TIP)
+    return strip_for(made.piece, job.wish.blank, place, laying=job.wish.laying)
