@@ -147,16 +147,11 @@ def _thickened(
             others = tuple(
                 (_Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
                 for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
-                if _within(p, place, NEIGHBOUR_STROKES * stroke_mm)
+                if shapely.dwithin(_shifted(p.drawn, p), _shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm)
             )
             made = _thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol)
         result.append(replace(place, made=made))
     return result
-
-
-def _within(one: _Placed, other: _Placed, away_mm: float) -> bool:
-    """Whether two placed letters, as drawn, come nearer than that."""
-    return bool(shapely.dwithin(_shifted(one.drawn, one), _shifted(other.drawn, other), away_mm))
 
 
 def _snapped(value: float, tol: Tolerance) -> float:

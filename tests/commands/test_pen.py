@@ -76,3 +76,18 @@ def test_a_broad_nib_is_previewed(tmp_path: Path) -> None:
 def test_what_makes_no_sense_is_refused(wrong: list[str], tmp_path: Path) -> None:
     assert run(*WORDS, "--cap-height", "8", *wrong, folder=tmp_path).returncode == 2
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_face_of_strokes_is_written_as_its_strokes(tmp_path: Path) -> None:
+    """H is three strokes, O and I one each; capitals with the pen's line are as high as asked, written or cut."""
+    face = ["--font", "Otterhythe Line", "--cap-height", "8"]
+    for method, stroke in (("pen", "0.3"), ("vinyl", "1.2")):
+        asked = [*face, "--method", method, "--min-stroke", stroke, "--out", "a.svg", "--report", "a.json", "--force"]
+        done = run("label", "HOI", *asked, folder=tmp_path)
+        assert done.returncode == 0, done.stderr
+        report = json.loads((tmp_path / "a.json").read_text("utf-8"))
+        assert report["size"]["ink_height_mm"] == pytest.approx(8.0, abs=0.02)
+        assert report["stroke"]["after_mm"] >= 0.98 * float(stroke)
+        if method == "pen":
+            strokes = lines(tmp_path / "a.svg")
+            assert [contour.closed for contour in strokes] == [False, False, False, True, False]
