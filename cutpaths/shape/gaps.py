@@ -166,22 +166,49 @@ def _filled(made: Region, places: list[Place], gap_mm: float, tol: Tolerance) ->
 
 
 def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tolerance) -> Region:
-    """With the walls of pinched openings moved apart to the gap, where that leaves no new fault of the stroke."""
+    """With the walls of pinched openings moved apart to the gap, where that leaves no new fault of the stroke.
+
+    Of the ways to do so the one that takes least away is chosen: where a fine end stands before a stem it is the end
+    that is cut, straight along the stem.
+    """
     half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
     for neck in necks:
         band = _channel(known, neck.at_mm, half)
         near = shapely.intersects(shapely.get_parts(area), band)
         touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
-        shaved = region(shapely.difference(touched, band, grid_size=tol.snap_mm), tol)
-        shaved = blunted(shaved, tool.min_stroke_mm, tol, near=band, most=SHAVED_TIP_STROKES)
-        shaved = without_spikes(shaved, tool.min_stroke_mm, tol, near=band)
-        if (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
-            continue
-        here = shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds)
-        before, after = (stroke_faults(_cut_to(a, here, tol), tool.min_stroke_mm, tol=tol) for a in (touched, shaved))
-        if len(after) <= len(before):
-            area = region(shapely.MultiPolygon([*shapely.get_parts(area)[~near], *shaved.geoms]), tol)
+        ways = [_without(touched, cut, tool, tol) for cut in (band, *_one_sided(touched, band, half))]
+        for shaved in sorted(ways, key=lambda way: -float(way.area)):
+            if _spares(touched, shaved, band, tool, tol):
+                area = region(shapely.MultiPolygon([*shapely.get_parts(area)[~near], *shaved.geoms]), tol)
+                break
     return area
+
+
+def _one_sided(touched: Region, band: BaseGeometry, half_mm: float) -> list[BaseGeometry]:
+    """What is to be cut of either wall of an opening so that the other one stays; empty where there are not two."""
+    window = band.buffer(half_mm)
+    walls = [w for w in polygons_of(shapely.intersection(touched, window)) if shapely.intersects(w, band)]
+    if len(walls) != 2:
+        return []
+    return [
+        shapely.intersection(one.buffer(2 * half_mm, quad_segs=QUAD_SEGS), other).buffer(half_mm / 50)
+        for one, other in (walls, walls[::-1])
+    ]
+
+
+def _without(touched: Region, cut: BaseGeometry, tool: Tool, tol: Tolerance) -> Region:
+    shaved = region(shapely.difference(touched, cut, grid_size=tol.snap_mm), tol)
+    shaved = blunted(shaved, tool.min_stroke_mm, tol, near=cut, most=SHAVED_TIP_STROKES)
+    return without_spikes(shaved, tool.min_stroke_mm, tol, near=cut)
+
+
+def _spares(touched: Region, shaved: Region, band: BaseGeometry, tool: Tool, tol: Tolerance) -> bool:
+    """Whether shaving parts and closes nothing, and leaves no more faults of the stroke by the opening."""
+    if (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
+        return False
+    here = shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds)
+    before, after = (stroke_faults(_cut_to(a, here, tol), tool.min_stroke_mm, tol=tol) for a in (touched, shaved))
+    return len(after) <= len(before)
 
 
 def _cut_to(area: Region, frame: BaseGeometry, tol: Tolerance) -> Region:

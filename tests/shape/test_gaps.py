@@ -51,6 +51,18 @@ def test_a_pinched_opening_is_shaved_to_the_gap() -> None:
     assert before.made.difference(eased.composed.made).area < 2.0 * 0.25
 
 
+def test_of_a_fine_end_before_a_stem_the_end_is_cut() -> None:
+    """A frame whose opening is an end, tapering to the limit, that stands 0.15 mm off a stem: the stem stays whole."""
+    stem, rest = box(0, 0, 2, 12), box(0, 10, 8, 12).union(box(6, 0, 8, 12)).union(box(0, 0, 8, 2))
+    end = shapely.Polygon([(2.15, 5.6), (2.15, 6.4), (4.0, 7.5), (6.5, 7.5), (6.5, 4.5), (4.0, 4.5)])
+    before = composed(shapely.union_all([stem, rest, end]))
+    assert not kept_by_pixels(before.made, TOOL)
+    made = ease_gaps(before, TOOL).composed.made
+    assert kept_by_pixels(made, TOOL)
+    assert stem.difference(made).area < 1e-3
+    assert made.intersection(box(2.01, 4, 4, 8)).bounds[0] == pytest.approx(2.0 + TOOL.min_gap_mm, abs=0.015)
+
+
 def test_an_opening_is_not_shaved_out_of_strokes_at_their_limit() -> None:
     bars = MultiPolygon([box(0, 0, 10, 0.6), box(0, 0.8, 10, 1.4)])
     eased = ease_gaps(composed(bars), TOOL)
