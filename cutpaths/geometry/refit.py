@@ -121,6 +121,9 @@ def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tu
             break
     for r in todo:
         made[r] = polyline(thinned_ring(flat[r], tol=tol))
+    unsound = _crossing(made, polygon_of, {int(polygon_of[r]) for r in todo}, tol)
+    for r in (unsound & todo) | {r for r in todo if _is_far(made[r], flat[r], tol)}:
+        made[r] = polyline(flat[r])
     return tuple(
         tuple(_turned(made[r], outer=k == 0) for k, r in enumerate(np.flatnonzero(polygon_of == p)))
         for p in range(len(polygons))
