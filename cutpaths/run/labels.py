@@ -140,7 +140,9 @@ def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Itera
                 try:
                     store.write(key, data)
                 except OSError as error:
-                    lost[key] = to_bytes(Packet(piece=None, report={}, refusal=f"cannot be kept: {error.strerror}"))
+                    lost[key] = to_bytes(
+                        Packet(piece=None, report={}, refusal=f"cannot be kept: {str(error.strerror).lower()}")
+                    )
         out -= set(keys)
         for want, key, known in parcel:
             # What an earlier parcel was to bring is there by now.
