@@ -20,6 +20,7 @@ from cutpaths.shape.solve import (
     CAP_STEP_MM,
     MOST_SPAN_DEG,
     Attempt,
+    attempt,
     between_letters,
     can_be_made,
     least_cap_mm,
@@ -54,9 +55,13 @@ def cures(lettering: Lettering, job: LabelJob, failed: Attempt, *, tol: Toleranc
 
 
 def fitting_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
-    """What would make lettering fit that is too large for its blank: the largest size, the middle, a wider span."""
+    """What would make lettering fit that is too large for its blank: the largest size, the middle, a wider span; or
+    the least size, where limits alone need more room than was given.
+    """
     wish = job.wish
     found: list[Cure] = []
+    if wish.blank is None:
+        return _least_flat(lettering, job, tol)
     free = replace(wish, cap_height_mm=None, width_mm=None, height_mm=None)
     if free != wish and (largest := passes(lettering, job.tool, free, tol=tol)):
         cap = round(floor(largest.composed.cap_height_mm / CAP_STEP_MM) * CAP_STEP_MM, 2)
@@ -69,6 +74,15 @@ def fitting_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLER
     if (span := _span_for(lettering, job.tool, wish, tol)) is not None:
         found.append(_of_span(span))
     return tuple(found)
+
+
+def _least_flat(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Cure, ...]:
+    """The least capitals on a flat surface, sought from the size that the face's own drawing has in the room given."""
+    drawn = fit(lettering, replace(job.tool, method=Method.PEN), job.wish, tol=tol).composed
+    sized = replace(job.wish, cap_height_mm=drawn.cap_height_mm, width_mm=None, height_mm=None)
+    failed = attempt(lettering, job.tool, sized, tol=tol)
+    cap = least_cap_mm(lettering, job.tool, failed, sized, tol=tol) if failed.faults else drawn.cap_height_mm
+    return () if cap is None else (_of_size(job, cap),)
 
 
 def _size_or_span(lettering: Lettering, job: LabelJob, failed: Attempt, tol: Tolerance) -> Cure | None:

@@ -82,7 +82,7 @@ def test_commands_refuse_what_does_not_go_together(tmp_path: Path) -> None:
         (["stencil", "O", *size, "--method", "vinyl"], "use the command label"),
         (["label", "O", *size, "--bridge", "1"], "bridges are made in a stencil"),
         (["stencil", "O", *size, "--cover", "200"], "on a blank"),
-        (["stencil", "O", *size, "--painted", "p.txt"], ".svg or .png"),
+        (["stencil", "O", *size, "--painted", "p.txt"], ".png or .svg"),
     ):
         done = called(*words, folder=tmp_path)
         assert done.returncode == 2
