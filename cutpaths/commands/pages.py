@@ -27,9 +27,7 @@ def refuse_early(job: LabelJob, pages: PageOptions) -> None:
             raise InputError(f"{option} writes {' or '.join(kinds)}, not {file.name}")
         if job.wish.blank is None:
             raise InputError(f"{option} shows the place on a blank: give its --diameter")
-        if job.wish.laying.lay is Lay.SPIRAL:
-            raise InputError(f"{option} is made for words along the blank or round it, not for a spiral")
-        if job.place.reads is None and job.wish.laying.lay is Lay.ALONG:
+        if job.place.reads is None and job.wish.laying.lay is not Lay.AROUND:
             raise InputError(f"{option} shows which way the words read: say --reads butt-to-tip or tip-to-butt")
 
 

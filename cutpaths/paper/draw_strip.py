@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import ceil, pi
 
 from cutpaths.geometry.contour import Contour, bounds, moved, turned
@@ -12,10 +13,10 @@ from cutpaths.paper.clip import clipped
 from cutpaths.paper.filled import rings
 from cutpaths.paper.flow import Block
 from cutpaths.paper.on_rod import inked
-from cutpaths.paper.page import ACCENT, FAINT, INK, PENCIL, TAPE, WHITE, Area, Item, Line, placed
+from cutpaths.paper.page import ACCENT, INK, PENCIL, TAPE, WHITE, Area, Item, Line, placed
 from cutpaths.paper.shapes import arrow_head, arrow_heads, polygon, rectangle, segment
 from cutpaths.paper.strip import END_MM, FLAP_MM, Strip
-from cutpaths.paper.typeset import Align, Type, set_paragraph, set_words, words_width_mm
+from cutpaths.paper.typeset import Align, Type, set_words, words_width_mm
 from cutpaths.sheet.frame import INK_LAYER
 from cutpaths.sheet.plan import Layer, Piece
 
@@ -49,14 +50,34 @@ def lettering(piece: Piece, *, turn_deg: float = 0.0, middle_mm: tuple[float, fl
 def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block, ...]:
     """The strip in one block, or in several that are taped together where it is longer than the page is wide."""
     outer = outer_line(strip)
-    left, low, right, high = bounds(outer)
+    window = "" if strip.ring else ", cut out the tinted window"
+    words = f"cut along the outer line{window}. {_paper(strip)}"
     items = _strip_items(strip, piece, outer)
-    height = CAPTION_MM + high - low + BELOW_MM
+    return parts(items, outer, words=words, crosses=lambda x: _crosses(strip, x), width_mm=width_mm, below_mm=BELOW_MM)
+
+
+def parts(
+    items: tuple[Item, ...],
+    outer: Contour,
+    *,
+    words: str,
+    crosses: Callable[[float], tuple[float, float]],
+    width_mm: float,
+    below_mm: float,
+    over_mm: float = 0.0,
+) -> tuple[Block, ...]:
+    """Paper to cut out, true size, in as many blocks as its length needs.
+
+    words: what is done with it. crosses: heights at a place along it where crosses may stand on the overlap of two
+    parts. below_mm, over_mm: room under the outer line and over it.
+    """
+    left, low, right, high = bounds(outer)
+    top = CAPTION_MM + over_mm
+    height = top + high - low + below_mm
     if right - left <= width_mm:
-        window = "" if strip.ring else ", cut out the tinted window"
-        text = f"The strip, true size: cut along the outer line{window}. {_paper(strip)}"
-        shift = ((width_mm - left - right) / 2, -CAPTION_MM - high)
-        return (Block(items=(*_caption(text), *placed(items, shift_mm=shift)), height_mm=height),)
+        shift = ((width_mm - left - right) / 2, -top - high)
+        caption = _caption(f"The strip, true size: {words}")
+        return (Block(items=(*caption, *placed(items, shift_mm=shift)), height_mm=height),)
     step = width_mm - OVERLAP_MM
     count = ceil((right - left - OVERLAP_MM) / step)
     blocks = []
@@ -64,10 +85,10 @@ def strip_blocks(strip: Strip, piece: Piece, *, width_mm: float) -> tuple[Block,
         start = left + part * step
         seams = [start + step + OVERLAP_MM / 2] if part < count - 1 else []
         seams += [start + OVERLAP_MM / 2] if part else []
-        shown = clipped((*items, *_seams(strip, seams)), start, start + width_mm)
+        shown = clipped((*items, *(_seam(x, crosses(x)) for x in seams)), start, start + width_mm)
         head = f"The strip, true size, part {part + 1} of {count}"
-        text = f"{head}: tape the parts together, cross on cross. {_paper(strip)}"
-        shift = (-start, -CAPTION_MM - high)
+        text = f"{head}: tape the parts together, cross on cross. {words[:1].upper()}{words[1:]}"
+        shift = (-start, -top - high)
         blocks.append(Block(items=(*_caption(text), *placed(shown, shift_mm=shift)), height_mm=height))
     return tuple(blocks)
 
@@ -217,10 +238,11 @@ def _below(strip: Strip, foot: float) -> tuple[Item, ...]:
         ),
         *((Area(contours=(*arrow_heads((x0, y), (0.0, y)), *arrow_heads((0.0, y), (x1, y)))),) if x1 - x0 > 10 else ()),
     ]
-    if strip.centre_mm is None or strip.near_mm is None or strip.far_mm is None:
+    along = strip.along
+    if along.centre_mm is None or along.near_mm is None or along.far_mm is None:
         figures = [(x0, mm(-x0)), (0.0, "centre"), (x1, mm(x1))]
     else:
-        figures = [(x0, mm(strip.near_mm)), (0.0, f"centre {mm(strip.centre_mm)}"), (x1, mm(strip.far_mm))]
+        figures = [(x0, mm(along.near_mm)), (0.0, f"centre {mm(along.centre_mm)}"), (x1, mm(along.far_mm))]
     spread = max(words_width_mm(text, cap_mm=1.9, face=Type.STRONG) for _, text in figures) + 2.0
     for x, text in ((max(abs(x), spread) * (1 if x > 0 else -1) if x else x, text) for x, text in figures):
         items.append(set_words(text, at_mm=(x, y - 3.6), cap_mm=1.9, face=Type.STRONG, align=Align.CENTRE))
@@ -235,50 +257,13 @@ def _below(strip: Strip, foot: float) -> tuple[Item, ...]:
     return tuple(items)
 
 
-def _seams(strip: Strip, places: list[float]) -> tuple[Item, ...]:
-    """Crosses on the overlap of two parts, above and below the window."""
-    lines = []
-    for x in places:
-        room = strip.half_round_mm(x)
-        for y in ((strip.window_mm[3] + room) / 2, (strip.window_mm[1] - room) / 2):
-            lines += [segment((x - 3, y), (x + 3, y)), segment((x, y - 3), (x, y + 3))]
-    return (Line(contours=tuple(lines), width_mm=THIN_MM, colour=INK),) if lines else ()
+def _crosses(strip: Strip, x_mm: float) -> tuple[float, float]:
+    """Above and below the window."""
+    room = strip.half_round_mm(x_mm)
+    return (strip.window_mm[3] + room) / 2, (strip.window_mm[1] - room) / 2
 
 
-def tape_blocks(piece: Piece, rows_mm: tuple[tuple[float, float], ...], *, width_mm: float) -> tuple[Block, ...]:
-    """The carrier tape to cut, true size, one strip for each line of lettering; drawn as the words are read.
-
-    rows_mm: lower and upper edge of each strip over the first base line, from the top line down.
-    """
-    x0, _, x1, _ = piece.box_mm
-    half = (x1 - x0) / 2
-    letters = lettering(piece)
-    blocks = []
-    for number, (low, high) in enumerate(rows_mm, start=1):
-        size = f"{mm(x1 - x0)} long, {mm(high - low)} wide"
-        which = f"line {number}" if len(rows_mm) > 1 else "the words"
-        text = f"Carrier tape for {which}: {size}. The thick edge is the hinge."
-        if number == 1 and len(rows_mm) > 1:
-            text += f" All lines in one piece: {mm(x1 - x0)} long, {mm(rows_mm[0][1] - rows_mm[-1][0])} wide."
-        top, bottom = high - piece.axis_mm, low - piece.axis_mm
-        frame = rectangle(-half, bottom, half, top)
-        shown: tuple[Item, ...] = (
-            Area(contours=(frame,), colour=TAPE),
-            Area(contours=_between(letters.contours, bottom, top), colour=FAINT),
-            Line(contours=(frame,), width_mm=CUT_MM),
-            Line(contours=(segment((-half, top), (half, top)),), width_mm=HINGE_MM, colour=ACCENT),
-            Line(contours=(segment((0.0, top), (0.0, top - 2.0)), segment((0.0, bottom), (0.0, bottom + 2.0)))),
-        )
-        if 2 * half > width_mm:
-            shown = clipped(shown, -half, width_mm - half)
-            text += " Longer than this page: draw it on."
-        shift = (half, -CAPTION_MM - top)
-        lines = set_paragraph(text, at_mm=(0.0, -2.2), width_mm=width_mm, cap_mm=1.8, colour=PENCIL)
-        blocks.append(Block(items=(*lines, *placed(shown, shift_mm=shift)), height_mm=CAPTION_MM + high - low))
-    return tuple(blocks)
-
-
-def _between(contours: tuple[Contour, ...], low: float, high: float) -> tuple[Contour, ...]:
-    """The contours whose middle lies between two heights."""
-    boxes = [bounds(contour) for contour in contours]
-    return tuple(c for c, box in zip(contours, boxes, strict=True) if low < (box[1] + box[3]) / 2 <= high)
+def _seam(x: float, heights: tuple[float, float]) -> Line:
+    """Two crosses on the overlap of two parts."""
+    lines = [(segment((x - 3, y), (x + 3, y)), segment((x, y - 3), (x, y + 3))) for y in heights]
+    return Line(contours=tuple(line for cross in lines for line in cross), width_mm=THIN_MM, colour=INK)

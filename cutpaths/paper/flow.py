@@ -25,6 +25,12 @@ class Block:
     height_mm: float
 
 
+def beside(left: Block, right: Block, *, shift_mm: float) -> Block:
+    """Two blocks in one, the second that far to the right of the first."""
+    moved = placed(right.items, shift_mm=(shift_mm, 0.0))
+    return Block(items=(*left.items, *moved), height_mm=max(left.height_mm, right.height_mm))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Format:
     """A paper size, upright or lying."""

@@ -23,8 +23,7 @@ def on_blank_block(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float,
 
     screen: for a screen, whose size nobody knows, so that nothing is said about it.
     """
-    strip = proof.strip
-    half = strip.window_mm[2] + BEYOND_MM
+    half = max(-proof.along.reach_mm[0], proof.along.reach_mm[1]) + BEYOND_MM
     scale = min(1.0, (width_mm - 30.0) / (2 * half))
     profile = [
         (x - blank.centre_mm, d / 2) for x, d in blank.profile_mm(blank.centre_mm - half, blank.centre_mm + half)

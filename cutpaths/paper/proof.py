@@ -9,12 +9,14 @@ from math import pi
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.colour import Colour, contrast_ratio
-from cutpaths.inputs.lay import Lay
+from cutpaths.inputs.lay import Lay, Laying
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method
+from cutpaths.paper.along import Along
 from cutpaths.paper.draw_strip import mm
+from cutpaths.paper.ribbon import ribbon_for
 from cutpaths.paper.spelling import Spelled, spelled
-from cutpaths.paper.strip import Strip, strip_for
+from cutpaths.paper.strip import strip_for
 from cutpaths.shape.label import Label
 from cutpaths.shape.legibility import easy_distance_mm
 from cutpaths.sheet.plan import Piece
@@ -52,6 +54,7 @@ class Colours:
 class Proof:
     """words: the text in one line. lines: every character; empty for a drawing. rows: what is shown, name and value.
     approving: what the yes covers. digest: SHA-256 of the cut file and of everything said here, in hex.
+    reads: which way, of words along the blank; None for a ring or a spiral, which stand alike in every hand.
     """
 
     words: str
@@ -61,7 +64,8 @@ class Proof:
     colours: Colours
     revision: int
     digest: str
-    strip: Strip
+    along: Along
+    reads: Reads | None
     side_deg: float | None
     facing_rad: float
 
@@ -78,18 +82,16 @@ def proof_of(
 
     Raises: InputError: a flat surface, or no reading direction.
     """
-    if label.blank is None:
-        raise InputError("a proof shows the words on the blank: give --diameter")
     if place.reads is None and label.laying.lay is not Lay.AROUND:
         raise InputError("a proof shows which way the words read: say --reads butt-to-tip or tip-to-butt")
-    strip = strip_for(piece, label.blank, place, laying=label.laying)
+    along = where(label, piece, place)
     colours = colours or Colours()
     drawing = not label.wording
     rows = (
         ("Words", f"the drawing {label.text}" if drawing else label.text.replace("|", " / ")),
         ("Size", _size(label)),
         ("Read from", f"up to {easy_distance_mm(label.least_cap_height_mm) / 1000:.1f} m with ease"),
-        ("Place", _place(strip)),
+        ("Place", _place(along)),
         ("Side", _side(place)),
         ("Reads", _reads(label, place)),
         ("Made by", f"{label.tool.method}: {MADE_BY[label.tool.method]}"),
@@ -112,11 +114,21 @@ def proof_of(
         colours=colours,
         revision=revision,
         digest=hashlib.sha256(json.dumps(content, ensure_ascii=False).encode("utf-8")).hexdigest(),
-        strip=strip,
+        along=along,
+        reads=place.reads if label.laying.lay is Lay.ALONG else None,
         side_deg=place.side_deg,
         # a ring of even count has no word in its middle
         facing_rad=0.0 if label.laying.repeat % 2 else pi / label.laying.repeat,
     )
+
+
+def where(label: Label, piece: Piece, place: Place) -> Along:
+    """Where the tape lies along the blank. Raises: InputError, as the strip's maker says."""
+    if label.blank is None:
+        raise InputError("a proof shows the words on the blank: give --diameter")
+    if label.laying.lay is Lay.SPIRAL:
+        return ribbon_for(piece, label.blank, place).along
+    return strip_for(piece, label.blank, place, laying=label.laying).along
 
 
 def contrast_words(ratio: float) -> str:
@@ -136,16 +148,25 @@ def _size(label: Label) -> str:
     return f"{x1 - x0:.1f} mm long, {y1 - y0:.1f} mm high, capitals {label.cap_height_mm:.1f} mm"
 
 
-def _place(strip: Strip) -> str:
-    if strip.centre_mm is None:
+def _place(along: Along) -> str:
+    if along.centre_mm is None:
         return "not fixed yet: the workshop marks the centre"
-    return f"the middle of the words {mm(strip.centre_mm)} mm from {strip.datum}"
+    return f"the middle of the words {mm(along.centre_mm)} mm from {along.datum}"
 
 
 def _reads(label: Label, place: Place) -> str:
     if place.reads is None or label.laying.lay is Lay.AROUND:
         return f"round the blank, tops of the letters towards the {label.laying.tops}"
+    if label.laying.lay is Lay.SPIRAL:
+        return f"in a spiral, {_climb(label.laying)}, {READS[place.reads].split(':')[0]}"
     return READS[place.reads]
+
+
+def _climb(laying: Laying) -> str:
+    if laying.pitch_mm is not None:
+        return f"one turn in {mm(abs(laying.pitch_mm))} mm of the rod"
+    assert laying.angle_deg is not None
+    return f"{abs(laying.angle_deg):g} degrees from the rod's line"
 
 
 def _side(place: Place) -> str:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from cutpaths.geometry.contour import moved
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.paper import Paper
-from cutpaths.inputs.place import Reads
 from cutpaths.inputs.workshop import CHECK_MM
 from cutpaths.paper.draw_strip import lettering
 from cutpaths.paper.flow import Block, Format, flow
@@ -34,11 +33,10 @@ class Pictures:
 
 def pictures_of(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float, screen: bool = False) -> Pictures:
     """The pictures of a proof, for paper or for a screen."""
-    reads = None if proof.strip.ring else Reads.TIP_TO_BUTT if proof.strip.turn_deg else Reads.BUTT_TO_TIP
     return Pictures(
         on_blank=on_blank_block(proof, piece, blank, width_mm=width_mm, screen=screen),
         true_size=true_size_block(proof, piece, width_mm=width_mm),
-        views=views_block(reads, piece, side_deg=proof.side_deg, width_mm=width_mm),
+        views=views_block(proof.reads, piece, side_deg=proof.side_deg, width_mm=width_mm),
     )
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi, radians
 
-from cutpaths.geometry.contour import moved, turned
+from cutpaths.geometry.contour import Contour, moved
 from cutpaths.inputs.place import Reads
+from cutpaths.paper.along import Along
 from cutpaths.paper.draw_strip import lettering, mm
 from cutpaths.paper.flow import Block
 from cutpaths.paper.page import ACCENT, INK, PENCIL, TAPE, WHITE, Area, Item, Line, placed
 from cutpaths.paper.shapes import arc, arrow_heads, circle, polygon, rectangle, segment
-from cutpaths.paper.strip import Strip
 from cutpaths.paper.typeset import Align, Type, set_paragraph, set_words
 from cutpaths.sheet.plan import Piece, box_of
 
@@ -21,31 +21,40 @@ BUTT_HALF_MM, TIP_HALF_MM, LEFT_MM = 5.0, 3.6, 2.0
 DISC_MM = 9.0
 
 
-def distances_block(strip: Strip, piece: Piece, *, side_deg: float | None, width_mm: float) -> Block:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shown:
+    """letters: the lettering as it lies with the butt at the left. tape: what marks its place. ends: of the tape."""
+
+    letters: tuple[Contour, ...]
+    tape: str = "window"
+    ends: tuple[str, str] = ("the near end", "the far end")
+
+
+def distances_block(along: Along, shown: Shown, *, side_deg: float | None, width_mm: float) -> Block:
     """The blank from the side with the distances to mark, centre first, and the disc with the side."""
     right = width_mm - 46.0
     tape = (0.42 * right, 0.86 * right)
     middle = sum(tape) / 2
-    items: list[Item] = [*_body(right, -BUTT_HALF_MM - 2.0), *_on_body(strip, piece, tape, -BUTT_HALF_MM - 2.0)]
+    items: list[Item] = [*_body(right, -BUTT_HALF_MM - 2.0), *_on_body(shown, tape, -BUTT_HALF_MM - 2.0)]
     foot = -2 * BUTT_HALF_MM - 3.0
-    if strip.centre_mm is None or strip.near_mm is None or strip.far_mm is None:
+    if along.centre_mm is None or along.near_mm is None or along.far_mm is None:
         text = (
-            "No free zone was given, so the sheet knows no distance: choose the centre yourself. The window reaches "
-            f"{mm(-strip.window_mm[0])} mm to each side of it."
+            f"No free zone was given, so the sheet knows no distance: choose the centre yourself. The {shown.tape} "
+            f"reaches {mm(along.reach_mm[1])} mm to each side of it."
         )
         items += set_paragraph(text, at_mm=(LEFT_MM, foot - 6.0), width_mm=right - 4.0)
     else:
         rows = (
-            ("first: the centre", strip.centre_mm, middle, True),
-            ("then: the near end", strip.near_mm, tape[0], False),
-            ("and the far end", strip.far_mm, tape[1], False),
+            ("first: the centre", along.centre_mm, middle, True),
+            (f"then: {shown.ends[0]}", along.near_mm, tape[0], False),
+            (f"and {shown.ends[1]}", along.far_mm, tape[1], False),
         )
         lines = [segment((x, foot + 1.0), (x, foot - 5.0 - 6.0 * k)) for k, x in enumerate((middle, *tape))]
         items.append(Line(contours=tuple(lines), width_mm=THIN_MM, colour=PENCIL))
         for number, (text, value, x, first) in enumerate(rows):
             y = foot - 4.0 - 6.0 * number
             items += _dimension(y, x, f"{text} {mm(value)} mm", words_x=(LEFT_MM + tape[0]) / 2, strong=first)
-        items.append(set_words(f"from {strip.datum}", at_mm=(LEFT_MM, foot - 22.5), cap_mm=1.8, colour=PENCIL))
+        items.append(set_words(f"from {along.datum}", at_mm=(LEFT_MM, foot - 22.5), cap_mm=1.8, colour=PENCIL))
     items += placed(_disc(side_deg), shift_mm=(width_mm - 20.0, -DISC_MM - 4.0))
     return Block(items=tuple(items), height_mm=38.0)
 
@@ -68,30 +77,24 @@ def _body(right: float, y: float) -> tuple[Item, ...]:
     )
 
 
-def _on_body(strip: Strip, piece: Piece, tape: tuple[float, float], y: float) -> tuple[Item, ...]:
+def _on_body(shown: Shown, tape: tuple[float, float], y: float) -> tuple[Item, ...]:
     """The tape on the drawn blank with the letters on it."""
     half = TIP_HALF_MM - 0.5
     frame = rectangle(tape[0], y - half, tape[1], y + half)
+    room = (tape[1] - tape[0] - 3.0, 2 * half - 1.2)
     return (
         Area(contours=(frame,), colour=TAPE),
-        _small_letters(
-            piece,
-            turn_deg=strip.turn_deg,
-            room=(2 * half - 1.2, tape[1] - tape[0]) if strip.ring else (tape[1] - tape[0] - 3.0, 2 * half - 1.2),
-            at=(sum(tape) / 2, y),
-        ),
+        _small_letters(shown.letters, room=room, at=(sum(tape) / 2, y)),
         Line(contours=(frame,), width_mm=THIN_MM, dash_mm=(1.0, 0.6)),
     )
 
 
-def _small_letters(piece: Piece, *, turn_deg: float, room: tuple[float, float], at: tuple[float, float]) -> Area:
+def _small_letters(letters: tuple[Contour, ...], *, room: tuple[float, float], at: tuple[float, float]) -> Area:
     """The lettering made small enough for a drawing, its middle at a place."""
-    letters = lettering(piece).contours
     x0, y0, x1, y1 = box_of(letters)
     scale = min(room[0] / (x1 - x0), room[1] / (y1 - y0))
-    middle = (-(x0 + x1) / 2 * scale, -(y0 + y1) / 2 * scale)
-    small = [turned(moved(c, scale=scale, shift=middle), turn_deg=turn_deg) for c in letters]
-    return Area(contours=tuple(moved(c, shift=at) for c in small), colour=INK)
+    middle = (at[0] - (x0 + x1) / 2 * scale, at[1] - (y0 + y1) / 2 * scale)
+    return Area(contours=tuple(moved(c, scale=scale, shift=middle) for c in letters), colour=INK)
 
 
 def _dimension(y: float, x: float, text: str, *, words_x: float, strong: bool) -> tuple[Item, ...]:
@@ -168,7 +171,7 @@ def views(reads: Reads) -> tuple[View, ...]:
 def views_block(reads: Reads | None, piece: Piece, *, side_deg: float | None, width_mm: float) -> Block:
     """Four small pictures side by side, and the blank seen from the butt with the side of the words.
 
-    reads: None for words round the blank, which stand alike in every hand; then the blank from the butt alone.
+    reads: None for words round the blank or in a spiral; then the blank from the butt alone.
     """
     each = width_mm / 5
     if reads is None:
@@ -182,7 +185,7 @@ def views_block(reads: Reads | None, piece: Piece, *, side_deg: float | None, wi
             Area(contours=(rod,), colour=TAPE),
             Line(contours=(rod,), width_mm=0.25),
             Area(contours=(polygon([(-15.0, -2.6), (-11.0, -2.5), (-11.0, 2.5), (-15.0, 2.6)]),), colour=PENCIL),
-            _small_letters(piece, turn_deg=word, room=(22.0, 2.6), at=(1.5, 0.0)),
+            _small_letters(lettering(piece, turn_deg=word).contours, room=(22.0, 2.6), at=(1.5, 0.0)),
         )
         items += placed(drawn, shift_mm=centre, turn_deg=view.turn_deg)
         for k, (line, face) in enumerate(((view.held, Type.TEXT), (f"reads {view.reads}", Type.STRONG))):

@@ -104,9 +104,16 @@ def stage_for(label: Label, piece: Piece, place: Place, *, colours: Colours | No
         look=colours or Colours(),
         half_mm=max(end, -start) * (1 + BEYOND) + BEYOND_MM,
         ends_mm=(start, end),
-        round_mm=extent_mm((x1 - x0, y1 - y0), blank, label.laying)[1],
+        round_mm=_round_mm((x1 - x0, y1 - y0), blank, label.laying, course.heading_rad),
         laying=label.laying,
     )
+
+
+def _round_mm(size_mm: tuple[float, float], blank: Blank, laying: Laying, heading_rad: float) -> float:
+    """How far the lettering goes round the tube; of a spiral, whose span is its height, what it turns through."""
+    if laying.lay is Lay.SPIRAL:
+        return size_mm[0] * abs(sin(heading_rad)) + size_mm[1] * abs(cos(heading_rad))
+    return extent_mm(size_mm, blank, laying)[1]
 
 
 def rod_side(stage: Stage, *, scale: float, turn_rad: float = 0.0) -> tuple[Item, ...]:

@@ -8,6 +8,7 @@ isocyanates - HSE HSG276; epoxy - HSE RR79 and HSG262; PVC in a laser - rules of
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from cutpaths.inputs.tool import Method
 from cutpaths.paper.flow import Block
@@ -60,28 +61,40 @@ class Step:
     caution: str = ""
 
 
-def bench_steps(method: Method, *, place: str, side: str, ring: bool = False) -> tuple[Step, ...]:
-    """All steps in order. place, side: the sentences about the distances and about the side of this label.
+class Wrap(StrEnum):
+    """What is wrapped round the blank: a strip with a window, one as wide as the tape of a ring, a spiral's ribbon."""
 
-    ring: the words run round the blank, and the strip is as wide as the tape.
-    """
-    cut = "Cut out the strip." if ring else "Cut out the strip and its tinted window."
-    ends = "its middle" if ring else "the window’s centre ticks"
-    pencil = (
-        "Pencil along both edges all the way round, and the middle ticks of both. Take the strip off."
-        if ring
-        else "Pencil the window’s four corners, and a tick at the centre of each of its sides. Take the strip off."
-    )
+    WINDOW = "window"
+    RING = "ring"
+    RIBBON = "ribbon"
+
+
+_CUT = {Wrap.WINDOW: "Cut out the strip and its tinted window."}
+_SEAM = "The long edge must lie on the dashed line, A on A and B on B."
+_WRONG = "If not, size or diameter is wrong: stop and measure again."
+_LAID = {
+    Wrap.WINDOW: f"Wrap the strip, the A side towards the butt, the window’s centre ticks on your centre mark. {_SEAM} "
+    f"{_WRONG}",
+    Wrap.RING: f"Wrap the strip, the A side towards the butt, its middle on your centre mark. {_SEAM} {_WRONG}",
+    Wrap.RIBBON: "Lay the strip on, its BUTT end towards the butt, the middle of line C on your centre mark and line C "
+    "along the rod. Then wrap both ends round, flat and without a fold.",
+}
+_PENCIL = {
+    Wrap.WINDOW: "Pencil the window’s four corners, and a tick at the centre of each of its sides. Take the strip off.",
+    Wrap.RING: "Pencil along both edges all the way round, and the middle ticks of both. Take the strip off.",
+    Wrap.RIBBON: "Pencil along all its edges, and the short ticks at the middle of both long ones. Take the strip off.",
+}
+
+
+def bench_steps(method: Method, *, place: str, side: str, wrap: Wrap = Wrap.WINDOW) -> tuple[Step, ...]:
+    """All steps in order. place, side: the sentences about the distances and about the side of this label."""
     marking = (
         Step(text="Measure the square. Not 50 mm both ways? See under it, and do not use the strip."),
-        Step(text=cut, caution=BLADE),
+        Step(text=_CUT.get(wrap, "Cut out the strip."), caution=BLADE),
         Step(text=f"Wipe the blank clean. {place}", caution=SOLVENT),
-        Step(
-            text=f"Wrap the strip, the A side towards the butt, {ends} on your centre mark. The long edge "
-            "must lie on the dashed line, A on A and B on B. If not, size or diameter is wrong: stop and measure again."
-        ),
+        Step(text=_LAID[wrap]),
         Step(text=side),
-        Step(text=pencil),
+        Step(text=_PENCIL[wrap]),
         Step(text="Read the label aloud, letter by letter, against the order."),
     )
     return (*marking, *(Step(text=text, caution=caution) for text, caution in _PLACED[method]))

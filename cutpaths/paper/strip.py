@@ -23,6 +23,7 @@ from cutpaths.geometry.unroll import unroll
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.lay import Lay, Laying, heading_rad
 from cutpaths.inputs.place import Place
+from cutpaths.paper.along import Along, along_of
 from cutpaths.sheet.plan import Layer, Piece
 
 PAPER_THICK_MM = 0.1  # office paper of 80 g/m2
@@ -48,8 +49,6 @@ class Strip:
     trimmed: whether the window is narrower than the film was framed, because the blank is so thin.
     middle_mm: what of the label lies at the strip's middle, from the left end of its base line.
     guide: where the guide line runs, as a share of the way round, from -0.5 to 0.5; None where the side is not said.
-    datum: what distances are measured from, in words. centre_mm: from there to the strip's middle; None where the zone
-        is free.
     """
 
     window_mm: Box
@@ -59,23 +58,12 @@ class Strip:
     trimmed: bool
     middle_mm: tuple[float, float]
     guide: float | None
-    datum: str
-    centre_mm: float | None
+    along: Along
 
     @property
     def half_length_mm(self) -> float:
         """From the centre to an end of the strip."""
         return self.window_mm[2] + (0.0 if self.ring else END_MM)
-
-    @property
-    def near_mm(self) -> float | None:
-        """From the datum to the end of the tape that is nearer the butt."""
-        return None if self.centre_mm is None else self.centre_mm + self.window_mm[0]
-
-    @property
-    def far_mm(self) -> float | None:
-        """From the datum to the end of the tape that is nearer the tip."""
-        return None if self.centre_mm is None else self.centre_mm + self.window_mm[2]
 
     @property
     def round_mm(self) -> tuple[float, float]:
@@ -112,7 +100,7 @@ def strip_for(piece: Piece, blank: Blank, place: Place, *, laying: Laying | None
     """
     laying = laying or Laying()
     if laying.lay is Lay.SPIRAL:
-        raise InputError("a marking-out sheet is made for words along the blank or round it, not for a spiral")
+        raise InputError("a strip to wrap is made for words along the blank or round it, not for a spiral")
     ring = laying.lay is Lay.AROUND
     if not ring and place.reads is None:
         raise InputError("a marking-out sheet shows which way the words read: say --reads butt-to-tip or tip-to-butt")
@@ -140,8 +128,7 @@ def strip_for(piece: Piece, blank: Blank, place: Place, *, laying: Laying | None
         middle_mm=middle,
         # The outside seen with the butt at the left turns clockwise, as seen from the butt, downwards.
         guide=None if side is None else (side / 360.0 + 0.5) % 1.0 - 0.5,
-        datum="the butt" if place.from_mm is not None else "the butt end of the free zone",
-        centre_mm=None if blank.zone_mm is None else (place.from_mm or 0.0) + centre,
+        along=along_of(blank, place, reach_mm=(-half, half), shift_mm=shift),
     )
 
 

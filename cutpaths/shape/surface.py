@@ -89,7 +89,19 @@ def surface_notes(job: LabelJob, course: Course | None, *, size_mm: tuple[float,
         for s in blank.stations
         if s.out_of_round_mm > ROUND_WITHIN_MM + 1e-9
     ]
+    if job.wish.laying.lay is Lay.AROUND and tool.method is not Method.PEN:
+        found.append(seam_note(job.mask.film_mm))
     return (*found, *_turn_notes(course, job.wish.laying, size_mm))
+
+
+def seam_note(film_mm: float) -> Note:
+    """How far the ends of a band stay apart, since film bends about the middle of its thickness.
+
+    Source: circumference; the middle of film of thickness t runs half of it farther out, so pi t is missing.
+    """
+    gap = pi * film_mm
+    text = f"the band's ends meet for the blank as measured; film {film_mm:g} mm thick leaves {gap:.2f} mm open between"
+    return Note(rule=Rule.FIT, text=f"{text} them: put the seam where it is seen least", measured_mm=gap)
 
 
 def bending_note(course: Course, laying: Laying, size_mm: tuple[float, float], margin_mm: float) -> Note:

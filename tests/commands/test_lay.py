@@ -63,6 +63,14 @@ def test_a_thin_taper_is_left_straight_and_says_by_how_much(tmp_path: Path) -> N
         assert 0.0 < notes[0]["measured_mm"] < 0.05
 
 
+def test_a_band_says_what_its_film_leaves_open(tmp_path: Path) -> None:
+    """Derived: the middle of film of thickness t runs t / 2 farther out; a full wrap of 0.08 mm lacks 0.251 mm."""
+    told, report = made(tmp_path, "Otter", *GRIP, "--lay", "around", "--tops", "tip", "--span", "100")
+    (note,) = [n for n in report["notes"] if "film 0.08 mm thick" in n["text"]]  # type: ignore[attr-defined]
+    assert note["measured_mm"] == pytest.approx(0.251, abs=0.0005)
+    assert "0.25 mm open" in told
+
+
 def test_film_is_refused_where_the_blank_swells(tmp_path: Path) -> None:
     (tmp_path / "swell.csv").write_text(SWELL)
     words = ("Otter", "--blank", "swell.csv", "--from", "5", "--to", "55", "--clear", "2", "--span", "60")

@@ -27,6 +27,8 @@ LAYS = {
               GRIP_KEYS + 'reads = "butt-to-tip"\nfollow_taper = true\n'),
     "band": ((*GRIP, "--lay", "around", "--tops", "butt", "--repeat", "2", "--span", "140"),
              GRIP_KEYS + 'lay = "around"\ntops = "butt"\nrepeat = 2\nspan_deg = 140\n'),
+    "spiral": ((*GRIP, "--lay", "spiral", "--pitch", "45", "--reads", "tip-to-butt"),
+               GRIP_KEYS + 'lay = "spiral"\npitch_mm = 45\nreads = "tip-to-butt"\n'),
     "stations": ((*STATIONS, "--reads", "butt-to-tip"), 'blank = "grip.csv"\nreads = "butt-to-tip"\n' + ZONE_KEYS),
     "listed": ((*STATIONS, "--reads", "butt-to-tip"), f'blank = [{LISTED}]\nreads = "butt-to-tip"\n' + ZONE_KEYS),
     "swell": (("--blank", "grip.csv", "--to", "100", "--side", "0", "--reads", "butt-to-tip", "--method", "mask"),

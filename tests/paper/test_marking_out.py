@@ -25,7 +25,7 @@ from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.characters import read_wording
 from cutpaths.paper.draw_strip import lettering, outer_line, strip_blocks
-from cutpaths.paper.marking_out import marking_out, tape_rows_mm
+from cutpaths.paper.marking_out import marking_out
 from cutpaths.paper.page import Line, Page, Words
 from cutpaths.paper.proof import proof_of
 from cutpaths.paper.proof_pages import proof_pages
@@ -33,6 +33,7 @@ from cutpaths.paper.rod import views
 from cutpaths.paper.spelling import spelled, spelling_blocks
 from cutpaths.paper.steps import bench_steps
 from cutpaths.paper.strip import strip_for
+from cutpaths.paper.tape import tape_rows_mm
 from cutpaths.pipeline import Made, make
 from cutpaths.sheet.plan import box_of
 from cutpaths.write.pdf import to_pdf
@@ -129,8 +130,8 @@ def test_a_band_has_a_strip_as_wide_as_its_tape_and_as_long_as_the_way_round(top
     x0, y0, x1, y1 = bounds(outer_line(strip))
     assert 0.0 <= wide - 2 * strip.half_length_mm <= 1.5  # the box is whole millimetres round a bent band
     assert 0.0 <= x1 - x0 - 2 * strip.half_length_mm <= 1.0
-    assert strip.centre_mm == pytest.approx(320.0, abs=wide / 2)
-    assert y1 - y0 == pytest.approx(pi * (RING.diameter_at_mm((strip.centre_mm or 0) - 300) + 0.1) + 6.0, abs=0.5)
+    assert strip.along.centre_mm == pytest.approx(320.0, abs=wide / 2)
+    assert y1 - y0 == pytest.approx(pi * (RING.diameter_at_mm((strip.along.centre_mm or 0) - 300) + 0.1) + 6.0, abs=0.5)
     letters = lettering(label.piece, turn_deg=strip.turn_deg, middle_mm=strip.middle_mm).contours
     u0, v0, u1, v1 = box_of(letters)
     assert v1 - v0 > u1 - u0
@@ -286,7 +287,7 @@ def test_a_strip_for_a_blank_that_swells_is_as_wide_as_the_way_round_at_every_st
     wish = Wish(blank=blank, span_deg=60.0, cap_height_mm=7.0)
     label = make(LabelJob(text="Otter", tool=tool(Method.MASK), wish=wish, place=THERE))
     strip = strip_for(label.piece, blank, Place(reads=Reads.BUTT_TO_TIP, side_deg=0, from_mm=20))
-    assert strip.centre_mm == 45.0
+    assert strip.along.centre_mm == 45.0
     outer = outer_line(strip)
     ring = shapely.LinearRing(outer.segments[:, 0])
     seam = [strip.flat_mm(x, 0.5) for x in (-20.0, 0.0, 25.0)]
