@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from cutpaths.errors import BrokenPromiseError, CannotMakeError, InputError
+from cutpaths.errors import BrokenPromiseError, CannotMakeError
 from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
 from cutpaths.geometry.parts import axes_of
 from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import LabelJob
-from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import Workshop
@@ -33,8 +32,8 @@ from cutpaths.shape.solve import Attempt, best_attempt
 from cutpaths.shape.surface import course_for, stricter, surface_notes
 from cutpaths.shape.wings import wing_note
 from cutpaths.shape.written import pen_notes, written, written_label
-from cutpaths.sheet.bend import as_bent, framed_on_tube
-from cutpaths.sheet.frame import INK_LAYER, frame
+from cutpaths.sheet.bend import as_bent, framed_on_tube, written_on_tube
+from cutpaths.sheet.frame import INK_LAYER
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Layer, Piece, Plan
@@ -77,10 +76,6 @@ PEN_STROKE_LINES = 1.2
 
 def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, tol: Tolerance) -> Made:
     """Centre lines, or lettering as it would be printed, which the pen's line then outlines or fills."""
-    if job.wish.laying != Laying():
-        raise InputError(
-            "pen lettering lies along the blank in this version; leave out --lay, --follow-taper and --even-look"
-        )
     faults: tuple[Note, ...] = ()
     if job.pen is Pen.LINES:
         by_hand = written(lettering, job.tool, job.wish, tol=tol)
@@ -96,7 +91,7 @@ def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: boo
     course = course_for(job, size_mm=size)
     if job.pen is Pen.LINES:
         label = replace(label, notes=(*label.notes, *surface_notes(job, course, size_mm=size)))
-    piece = replace(frame(label, tuple((c,) for c in lines), margin_mm=job.margin_mm), course=course)
+    piece = written_on_tube(label, lines, job, course, tol=tol)
     return _finished(label, piece, job, faults, anyway=anyway, tol=tol)
 
 

@@ -9,6 +9,7 @@ from cutpaths.inputs.font import Font, open_font
 from cutpaths.inputs.glyph import ink_bounds
 from cutpaths.inputs.hand import Hand
 from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.place import Reads
 from cutpaths.outline.join import letter_box
 from cutpaths.outline.lettering import Lettering
@@ -58,6 +59,8 @@ def practise(
     """
     if job.drawing is not None:
         raise InputError("words are practised, not a drawing; give TEXT")
+    if job.wish.laying != Laying():
+        raise InputError("words are practised straight; leave out --lay, --follow-taper and --even-look")
     job = replace(job, font=job.font or FACE)
     made = make(job)
     model = _model(job, made)

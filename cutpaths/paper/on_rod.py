@@ -58,6 +58,16 @@ def inked(groups: list[Group], flat: list[Points]) -> Region:
     return union(lines)
 
 
+def ink_reach_mm(piece: Piece) -> tuple[float, float]:
+    """Where the lettering begins and ends along the tube, from its middle."""
+    course = course_of(piece)
+    ink = INK_LAYER.get(piece.method, Layer.CUT)
+    contours = [c for group in piece.groups if group.layer == ink for c in group.contours]
+    flat = np.concatenate([flatten(c, chord_mm=TOLERANCE.chord_mm) for c in contours]) - np.array(piece.middle_mm)
+    along = on_cone(flat, course)[:, 1] * (1.0 - course.sin_half_angle**2) ** 0.5
+    return float(along.min()), float(along.max())
+
+
 def course_of(piece: Piece) -> Course:
     """The course of a piece on a tube. Raises: InputError on a flat surface."""
     if piece.course is None:

@@ -10,14 +10,13 @@ from cutpaths.inputs.blank import Blank, span_for_height_deg
 from cutpaths.inputs.lay import Lay, Laying, Tops
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.paper.draw_strip import mm
-from cutpaths.paper.on_rod import course_of, guide_turn_rad, must_be_placed, scaled, seen
+from cutpaths.paper.on_rod import course_of, guide_turn_rad, ink_reach_mm, must_be_placed, scaled, seen
 from cutpaths.paper.page import ACCENT, FAINT, INK, PENCIL, TAPE, Area, Item, Line, Page, placed
 from cutpaths.paper.proof import Colours
 from cutpaths.paper.shapes import arc, arrow_head, circle, polygon, rectangle, segment
 from cutpaths.paper.typeset import Align, Type, set_words
 from cutpaths.shape.fit import extent_mm
 from cutpaths.shape.label import Label
-from cutpaths.shape.surface import reach_mm
 from cutpaths.sheet.plan import Piece
 
 WIDTH_MM, EDGE_MM, DISC_ROOM_MM = 260.0, 10.0, 64.0
@@ -96,7 +95,7 @@ def stage_for(label: Label, piece: Piece, place: Place, *, colours: Colours | No
     blank = label.blank
     assert blank is not None
     x0, y0, x1, y1 = label.region.bounds
-    start, end = (x - blank.centre_mm for x in reach_mm(blank, course.heading_rad, (x1 - x0, y1 - y0)))
+    start, end = ink_reach_mm(piece)
     return Stage(
         piece=piece,
         blank=blank,

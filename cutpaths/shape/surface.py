@@ -89,8 +89,6 @@ def surface_notes(job: LabelJob, course: Course | None, *, size_mm: tuple[float,
         for s in blank.stations
         if s.out_of_round_mm > ROUND_WITHIN_MM + 1e-9
     ]
-    if job.wish.laying.lay is Lay.AROUND and tool.method is not Method.PEN:
-        found.append(seam_note(job.mask.film_mm))
     return (*found, *_turn_notes(course, job.wish.laying, size_mm))
 
 

@@ -18,7 +18,7 @@ from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.lay import Lay
 from cutpaths.shape.judge import limits_of
 from cutpaths.shape.label import Label
-from cutpaths.shape.surface import stricter
+from cutpaths.shape.surface import seam_note, stricter
 from cutpaths.sheet.frame import INK_LAYER, frame
 from cutpaths.sheet.plan import Layer, Piece, box_of
 
@@ -46,7 +46,21 @@ def framed_on_tube(label: Label, job: LabelJob, course: Course | None, *, tol: T
         inks=job.inks,
         tol=tol,
     )
+    if round_mm is not None:
+        framed = replace(framed, notes=(*framed.notes, seam_note(job.mask.film_mm)))
     return bent_piece(framed, course)
+
+
+def written_on_tube(
+    label: Label, lines: tuple[Contour, ...], job: LabelJob, course: Course | None, *, tol: Tolerance = TOLERANCE
+) -> Piece:
+    """The lines of a pen, as often as the words stand in a ring, and bent for the tube; the pen stays as wide."""
+    if course is None:
+        return frame(label, tuple((line,) for line in lines), margin_mm=job.margin_mm)
+    repeat = job.wish.laying.repeat
+    ring = repeated(label, course, repeat=repeat, tol=tol)
+    all_lines = [moved(line, shift=(x, 0.0)) for x in _shifts_mm(course, repeat, tol) for line in lines]
+    return bent_piece(frame(ring, tuple((line,) for line in all_lines), margin_mm=job.margin_mm), course)
 
 
 def as_bent(label: Label, piece: Piece, *, tol: Tolerance = TOLERANCE) -> Label:
@@ -63,8 +77,7 @@ def repeated(label: Label, course: Course, *, repeat: int, tol: Tolerance = TOLE
     """The words as often as they stand round the tube, evenly."""
     if repeat == 1:
         return label
-    step = 2 * pi * course.start_radius_mm / repeat
-    shifts = [round((k - (repeat - 1) / 2) * step / tol.snap_mm) * tol.snap_mm for k in range(repeat)]
+    shifts = _shifts_mm(course, repeat, tol)
     return replace(
         label,
         region=union([_shifted(label.region, x) for x in shifts], tol),
@@ -107,6 +120,12 @@ def bent_region(area: Region, course: Course, *, middle_mm: tuple[float, float],
     bend = max(course.most_bend_per_mm, 1e-9)
     longest = (8 * tol.chord_mm / bend) ** 0.5  # chord of an arc with that curvature
     return region(shapely.transform(shapely.segmentize(area, longest), lay), tol)
+
+
+def _shifts_mm(course: Course, repeat: int, tol: Tolerance) -> list[float]:
+    """From the middle of the tube's way round to each of the words."""
+    step = 2 * pi * course.start_radius_mm / repeat
+    return [round((k - (repeat - 1) / 2) * step / tol.snap_mm) * tol.snap_mm for k in range(repeat)]
 
 
 def _bent_about(contour: Contour, course: Course, middle: tuple[float, float]) -> Contour:

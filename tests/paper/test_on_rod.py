@@ -101,6 +101,39 @@ def test_the_place_is_never_guessed(tmp_path: Path, more: list[str], words: str)
     assert not list(tmp_path.iterdir())
 
 
+def test_what_a_pen_writes_round_a_cone_is_as_long_as_typed() -> None:
+    """By the textbook, in polar coordinates about the apex: a place u along a ring and v across it is turned by u / r
+    and lies v along the side; both are those of the words written straight."""
+    straight, ring = (
+        make(
+            LabelJob(
+                text="Oriel",
+                tool=tool(Method.PEN),
+                wish=Wish(blank=GRIP, span_deg=200.0, cap_height_mm=7.0, laying=laying),
+                place=Place(side_deg=0.0),
+            )
+        ).piece
+        for laying in (Laying(), Laying(lay=Lay.AROUND, tops=Tops.BUTT, repeat=2))
+    )
+    assert straight.groups[0].contours
+    lines = [flatten(c, chord_mm=0.001) - np.array(straight.middle_mm) for c in straight.groups[0].contours]
+    assert len(ring.groups[0].contours) == 2 * len(lines)
+    sine, radius = 5.0 / np.hypot(5.0, 60.0), 10.0
+    bent = np.concatenate([flatten(c, chord_mm=0.001) for c in ring.groups[0].contours]) - np.array(ring.middle_mm)
+    polar = np.hypot(
+        radius / sine + bent[:, 1], bent[:, 0]
+    )  # tops to the butt: upwards on the sheet is away from the apex
+    turn = np.arctan2(bent[:, 0], radius / sine + bent[:, 1]) / sine
+    wrapped = shapely.points(np.stack([turn * radius, polar - radius / sine], axis=1))
+    for middle in (-pi / 2 * radius, pi / 2 * radius):
+        for line in lines:
+            moved = shapely.points(line + np.array([middle, 0.0]))
+            assert shapely.distance(moved, shapely.MultiPoint(wrapped)).max() < 0.12
+            edge = shapely.LineString(line + np.array([middle, 0.0]))
+            near = shapely.distance(wrapped, edge)
+            assert np.sort(near)[: len(line) // 2].max() < 0.01
+
+
 def test_a_pens_line_is_seen_as_wide_as_the_pen() -> None:
     """By hand: an upright of line width w in front of the axis covers about w times its height."""
     blank = Blank(diameter_mm=20.0, diameter_end_mm=20.0, zone_mm=60.0)
