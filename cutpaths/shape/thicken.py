@@ -219,11 +219,11 @@ def _bands(
     walls = outline(letter)
     parts: list[BaseGeometry] = []
     for chain in bones.chains:
-        for stretch in _thin_stretches(thin[chain.nodes]):
+        leaves = [p for p in (chain.nodes, chain.nodes[::-1]) if thin[p[0]] and bones.degree[p[0]] == 1]
+        points = [point for p in leaves if (point := apex(bones, p, shift, half_mm, walls)) is not None]
+        parts += points
+        for stretch in () if points else _thin_stretches(thin[chain.nodes]):
             parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours)
-        for path in (chain.nodes, chain.nodes[::-1]):
-            if thin[path[0]] and bones.degree[path[0]] == 1:
-                parts += apex(bones, path, shift, half_mm, walls)
     return parts
 
 
