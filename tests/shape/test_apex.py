@@ -52,6 +52,25 @@ def test_a_roman_m_has_no_waist_under_its_narrow_top() -> None:
     assert np.diff(widths_mm(right)).min() > 0.01
 
 
+@pytest.mark.parametrize("letter", ["A", "M", "N", "V", "W"])
+def test_the_points_of_a_light_roman_end_flat_and_flush(letter: str) -> None:
+    """Points of under 60 degrees end flat: at the old height, as wide as a stroke."""
+    (drawn,) = shape_text(letter, open_font("Cinzel Regular")).lines[0]
+    area = letter_region(drawn, 5.0)
+    made = thicken(area, min_stroke_mm=0.6, min_gap_mm=0.4, lines=Lines(cap_height_mm=5.0, x_height_mm=0.0))
+    up = letter in "AMN"
+    edge = area.bounds[3] if up else area.bounds[1]
+    assert (made.bounds[3] if up else made.bounds[1]) == pytest.approx(edge, abs=0.025)
+    inside = edge - 0.03 if up else edge + 0.03
+    strip = made.intersection(shapely.box(-50, inside - 0.01, 50, inside + 0.01))
+    ends = (
+        [part.bounds[2] - part.bounds[0] for part in strip.geoms]
+        if strip.geom_type.startswith("Multi")
+        else [strip.bounds[2] - strip.bounds[0]]
+    )
+    assert min(ends) >= 0.59
+
+
 def test_a_stem_on_its_serif_is_no_point() -> None:
     """A foot that runs out to sharp tips on both sides of a stem: the corners between them and the stem stay open."""
     foot = shapely.Polygon([(-0.8, 0.0), (0.8, 0.0), (0.3, 0.25), (-0.3, 0.25)])
