@@ -7,7 +7,11 @@ degrees between parallel walls and 180 degrees less the corner's angle in a corn
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass
+from operator import attrgetter
+from typing import TypeVar
 
 import numpy as np
 import pyvoronoi
@@ -19,10 +23,14 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region, region, rings
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
+T = TypeVar("T", bound=np.generic)
 # Distance of the frame that bounds the ground; larger than any gap limit, so that it never takes part in a fault.
 FRAME_MM = 40.0
 # Coordinates are whole snapping steps of 32 bits.
 FARTHEST_MM = 1_000_000.0
+# What is read of the diagram.
+_EDGE = ("start", "end", "cell", "twin", "is_primary")
+_CELL, _VERTEX = ("site", "source_category"), ("X", "Y")
 # The most pieces that one curved edge of the axis is cut into; arcs between smooth walls need one or two.
 MAX_PIECES = 24
 
@@ -136,19 +144,26 @@ def _diagram(walls: NDArray[np.int64], tol: Tolerance) -> tuple[Points, NDArray[
     for wall in walls.tolist():
         machine.AddSegment(wall)
     machine.Construct()
-    rows = np.array([(e.start, e.end, e.cell, e.twin, e.is_primary) for e in machine.GetEdges()], dtype=np.int64)
+    rows = _table(machine.GetEdges(), _EDGE, np.int64)
     half = np.arange(len(rows))
     keep = (rows[:, 0] >= 0) & (rows[:, 1] >= 0) & (rows[:, 4] == 1) & (half < rows[:, 3])
     cells = np.stack([rows[keep, 2], rows[rows[keep, 3], 2]], axis=1)
-    site, kind = np.array([(c.site, c.source_category) for c in machine.GetCells()], dtype=np.int64).T
+    # Cells carry lists of their own, so they are read one by one, to be gone before the collector counts them.
+    site, kind = _table(map(machine.GetCell, range(machine.CountCells())), _CELL, np.int64).T
     wall = walls[site] * tol.snap_mm
     corner = np.where((kind == 1)[:, None], wall[:, 0], wall[:, 1])
     is_wall = kind >= 3  # pyvoronoi: 1 start point, 2 end point, 3 wall, 4 wall given right to left
     sites = _Sites(
         np.where(is_wall[:, None], wall[:, 0], corner), np.where(is_wall[:, None], wall[:, 1], corner), is_wall
     )
-    vertices = np.array([(v.X, v.Y) for v in machine.GetVertices()]) * tol.snap_mm
+    vertices = _table(machine.GetVertices(), _VERTEX, np.float64) * tol.snap_mm
     return vertices, rows[keep, :2], cells, sites
+
+
+def _table(found: Iterable[object], fields: tuple[str, ...], kind: type[T]) -> NDArray[T]:
+    """(n, k) values of the named fields."""
+    values = np.fromiter(itertools.chain.from_iterable(map(attrgetter(*fields), found)), dtype=kind)
+    return values.reshape(-1, len(fields))
 
 
 def _nearest(points: Points, sites: _Sites, cell: NDArray[np.int64]) -> Points:
