@@ -33,7 +33,7 @@ from cutpaths.shape.judge import FILM_GROUND
 FACING_DEG = 100.0
 # Where shaving leaves a tip too fine, no more than this many strokes of it are taken.
 SHAVED_TIP_STROKES = 1.5
-# New faults of the stroke are sought within this many strokes of what was shaved.
+# What is shaved is looked at within this many strokes.
 BY_STROKES = 3.0
 # Shaving may leave a blind end, and filling a pinched opening, to be seen to in another pass.
 PASSES = 2
@@ -176,9 +176,12 @@ def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tole
         band = _channel(known, neck.at_mm, half)
         near = shapely.intersects(shapely.get_parts(area), band)
         touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
-        ways = [_without(touched, cut, tool, tol) for cut in (band, *_one_sided(touched, band, half))]
-        for shaved in sorted(ways, key=lambda way: -float(way.area)):
-            if _spares(touched, shaved, band, tool, tol):
+        here = _cut_to(touched, shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds), tol)
+        ways = [_without(here, cut, tool, tol) for cut in (band, *_one_sided(here, band, half))]
+        for way in sorted(ways, key=lambda way: -float(way.area)):
+            off = shapely.difference(here, way, grid_size=tol.snap_mm).buffer(tol.snap_mm, join_style="mitre")
+            shaved = region(shapely.difference(touched, off, grid_size=tol.snap_mm), tol)
+            if _spares(touched, shaved, here, way, tool, tol):
                 area = region(shapely.MultiPolygon([*shapely.get_parts(area)[~near], *shaved.geoms]), tol)
                 break
     return area
@@ -202,13 +205,15 @@ def _without(touched: Region, cut: BaseGeometry, tool: Tool, tol: Tolerance) -> 
     return without_spikes(shaved, tool.min_stroke_mm, tol, near=cut)
 
 
-def _spares(touched: Region, shaved: Region, band: BaseGeometry, tool: Tool, tol: Tolerance) -> bool:
-    """Whether shaving parts and closes nothing, and leaves no more faults of the stroke by the opening."""
+def _spares(touched: Region, shaved: Region, here: Region, way: Region, tool: Tool, tol: Tolerance) -> bool:
+    """Whether shaving parts and closes nothing, and leaves no more faults of the stroke by the opening.
+
+    here, way: what is near the opening before and after it.
+    """
     if (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
         return False
-    here = shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds)
-    before, after = (stroke_faults(_cut_to(a, here, tol), tool.min_stroke_mm, tol=tol) for a in (touched, shaved))
-    return len(after) <= len(before)
+    after = stroke_faults(way, tool.min_stroke_mm, tol=tol)
+    return not after or len(after) <= len(stroke_faults(here, tool.min_stroke_mm, tol=tol))
 
 
 def _cut_to(area: Region, frame: BaseGeometry, tol: Tolerance) -> Region:
