@@ -73,7 +73,7 @@ def faults(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> tuple
     strokes: list[Fault] = []
     gaps: list[Fault] = []
     for part in _measured_parts(area, limits, tol):
-        for found, into in zip(_part_faults(part, limits, tol), (strokes, gaps), strict=True):
+        for found, into in zip(part_faults(part, limits, tol), (strokes, gaps), strict=True):
             x, y = part.at_mm
             into += [replace(f, at_mm=(f.at_mm[0] + x, f.at_mm[1] + y)) for f in found]
     return _ranked(strokes, limits.stroke_mm), _ranked(gaps, limits.gap_mm)
@@ -82,7 +82,7 @@ def faults(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> tuple
 def largest(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> Limits:
     """The largest limits of stroke and gap that the shape keeps; see `largest_stroke_mm`."""
     found = _measured_parts(area, limits, tol)
-    broken = [_part_faults(part, limits, tol) for part in found]
+    broken = [part_faults(part, limits, tol) for part in found]
     start = replace(
         limits,
         stroke_mm=0.0 if any(strokes for strokes, _ in broken) else limits.stroke_mm,
@@ -99,7 +99,8 @@ def _measured_parts(area: Region, limits: Limits, tol: Tolerance) -> tuple[Part,
 
 
 @lru_cache(maxsize=SHAPES_KEPT)
-def _part_faults(part: Part, limits: Limits, tol: Tolerance) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
+def part_faults(part: Part, limits: Limits, tol: Tolerance) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
+    """`faults` of one part, about its own origin; remembered."""
     known = part_axis(part, tol)
     return (
         stroke_faults(part.area, limits.stroke_mm, known=known, tol=tol),

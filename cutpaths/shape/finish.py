@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cutpaths.geometry.measure import part_faults
+from cutpaths.geometry.parts import part_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note
 from cutpaths.shape.bridge import Bridge, bridge
 from cutpaths.shape.compose import Composed
-from cutpaths.shape.gaps import ease_gaps
+from cutpaths.shape.gaps import ease_gaps, eased_parts
 from cutpaths.shape.islands import Island, islands
-from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes, topology_notes, unheld_notes
+from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes, limits_of, topology_notes, unheld_notes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,3 +66,19 @@ def finish(
             *topology_notes(eased.composed),
         ),
     )
+
+
+def fails_early(composed: Composed, tool: Tool, *, held_to: Tool | None = None, tol: Tolerance = TOLERANCE) -> bool:
+    """Whether `finish` is sure to find faults; says so at the first part that cannot be made.
+
+    Easing tight ground mends no letter that came apart or closed.
+    """
+    if topology_notes(composed):
+        return True
+    if tool.method in FILM_GROUND:
+        return False  # film is eased and judged as a whole
+    limits = limits_of(held_to or tool)
+    for part, made, _ in eased_parts(composed, tool, tol):
+        if any(part_faults(part if made is None else part_of(made, tol), limits, tol)):
+            return True
+    return False

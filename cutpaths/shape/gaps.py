@@ -8,6 +8,7 @@ the gap; shaving never takes a stroke under its limit. What neither can cure sta
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TypeAlias
@@ -56,19 +57,25 @@ def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eas
     """Fill blind ends and shave pinched openings where that cures a fault of the ground."""
     if tool.method in FILM_GROUND:
         return _with_film_blunted(_smooth(composed.made, composed.drawn, tool, tol), composed, tool, tol)
-    tree = shapely.STRtree(composed.drawn.geoms)
     done: list[shapely.Polygon] = []
     notes: list[Note] = []
     changed = False
-    for part in parts(composed.made, within_mm=tool.min_gap_mm, tol=tol):
-        here = placed(part.area, part.at_mm, tol)
-        near = tree.query(here, predicate="intersects")
-        drawn = part_of(shapely.MultiPolygon(np.array(composed.drawn.geoms)[np.sort(near)]), tol, at_mm=part.at_mm)
-        made, places = _eased(part, drawn, tool, tol)
+    for part, made, places in eased_parts(composed, tool, tol):
         changed = changed or made is not None
-        done += (here if made is None else placed(made, part.at_mm, tol)).geoms
+        done += placed(part.area if made is None else made, part.at_mm, tol).geoms
         notes += [_note((x + part.at_mm[0], y + part.at_mm[1])) for x, y in places]
     return Eased(replace(composed, made=shapely.MultiPolygon(done)) if changed else composed, tuple(notes))
+
+
+def eased_parts(
+    composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE
+) -> Iterator[tuple[Part, Region | None, tuple[Place, ...]]]:
+    """Part by part what it becomes, about its own origin (None where nothing was done), and where ends were filled."""
+    tree = shapely.STRtree(composed.drawn.geoms)
+    for part in parts(composed.made, within_mm=tool.min_gap_mm, tol=tol):
+        near = tree.query(placed(part.area, part.at_mm, tol), predicate="intersects")
+        drawn = part_of(shapely.MultiPolygon(np.array(composed.drawn.geoms)[np.sort(near)]), tol, at_mm=part.at_mm)
+        yield part, *_eased(part, drawn, tool, tol)
 
 
 @lru_cache(maxsize=SHAPES_KEPT)

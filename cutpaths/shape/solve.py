@@ -21,9 +21,8 @@ from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.apart import set_apart
 from cutpaths.shape.compose import THICKENED, Composed
-from cutpaths.shape.finish import Finished, finish
+from cutpaths.shape.finish import Finished, fails_early, finish
 from cutpaths.shape.fit import Fitted, fit, size_mm
-from cutpaths.shape.judge import topology_notes
 
 # Answers are whole steps, which can be typed as they are printed.
 CAP_STEP_MM, SPACE_STEP = 0.05, 0.01
@@ -64,11 +63,7 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     keys = [letter.key for line in lettering.lines for letter in line]
     failing = frozenset(keys[k] for k in suspects_of(lettering, first))
     for grown in dict.fromkeys((failing, frozenset(keys))):
-        try:
-            other = attempt(lettering, on, wish, spare=spare, grown=grown, tol=tol)
-        except CannotMakeError:
-            continue  # even growth may need room that the blank has not
-        if not other.faults:
+        if (other := held(lettering, on, wish, spare=spare, grown=grown, tol=tol)) is not None:
             return other
     return first
 
@@ -111,14 +106,29 @@ def _more(on: Tool, tol: Tolerance) -> Tool:
 
 def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fitted | None:
     """The fitted lettering where it can be made with a little to spare, else None; quick to say no."""
+    found = held(lettering, on, wish, spare=True, tol=tol)
+    return None if found is None else found.fitted
+
+
+def held(
+    lettering: Lettering,
+    on: Tool,
+    wish: Wish,
+    *,
+    spare: bool = False,
+    grown: frozenset[str] = frozenset(),
+    tol: Tolerance,
+) -> Attempt | None:
+    """As `attempt`, but None, and soon so, where that would have faults or find no size."""
     try:
-        fitted = fit(lettering, on, wish, tol=tol)
+        fitted = fit(lettering, on, wish, grown=grown, tol=tol)
     except CannotMakeError:
         return None
-    if topology_notes(fitted.composed):
-        return None  # easing tight ground mends no letter that came apart or closed
-    finished = finish(fitted.composed, on, wish.bridges, held_to=_more(on, tol), tol=tol)
-    return None if finished.faults else fitted
+    held_to = _more(on, tol) if spare else on
+    if fails_early(fitted.composed, on, held_to=held_to, tol=tol):
+        return None
+    finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
+    return None if finished.faults else Attempt(fitted=fitted, finished=finished)
 
 
 def can_be_made(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> bool:
