@@ -32,6 +32,8 @@ from cutpaths.shape.judge import FILM_GROUND
 
 # Walls face each other across an opening when they are seen from its middle at more than this angle.
 FACING_DEG = 100.0
+# Of a bay that was wide enough as drawn, no more than this may be filled: it would no longer be the letter.
+MOST_OF_A_BAY = 0.7
 # Where shaving leaves a tip too fine, no more than this many strokes of it are taken.
 SHAVED_TIP_STROKES = 1.5
 # What is shaved is looked at within this many strokes.
@@ -85,7 +87,7 @@ def _eased(part: Part, drawn: Part, tool: Tool, tol: Tolerance) -> tuple[Region 
     places: list[Place] = []
     for _ in range(PASSES):
         known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
-        filled, new = _filled(made, _blind(known, tool, tol), tool.min_gap_mm, tol)
+        filled, new = _filled(made, drawn.area, _blind(known, tool, tol), tool, tol)
         shaved = _shaved(filled, known, _necks(known, tool, tol), tool, tol)
         if shaved is made:
             break
@@ -151,8 +153,9 @@ def _note(place: Place) -> Note:
     return Note(rule=Rule.GAP, text=text, at_mm=(round(place[0], 3), round(place[1], 3)))
 
 
-def _filled(made: Region, places: list[Place], gap_mm: float, tol: Tolerance) -> tuple[Region, list[Place]]:
+def _filled(made: Region, drawn: Region, places: list[Place], tool: Tool, tol: Tolerance) -> tuple[Region, list[Place]]:
     """With the ground filled at these places from its end to where it is as wide as the gap; and where it was."""
+    gap_mm = tool.min_gap_mm
     closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS)
     fills = [p for p in polygons_of(shapely.difference(closed, made)) if p.area > tol.speck_mm**2 / 4]
     if not fills or not places:
@@ -165,11 +168,25 @@ def _filled(made: Region, places: list[Place], gap_mm: float, tol: Tolerance) ->
             chosen.setdefault(int(near[0]), place)
     done: list[Place] = []
     for index, place in sorted(chosen.items()):
+        if _fills_a_bay(fills[index], made, drawn, tool):
+            continue
         filled = region(shapely.union(made, fills[index].buffer(tol.snap_mm), grid_size=tol.snap_mm), tol)
         if len(filled.geoms) == len(made.geoms) and hole_count(filled) == hole_count(made):
             made = filled
             done.append(place)
     return made, done
+
+
+def _fills_a_bay(fill: shapely.Polygon, made: Region, drawn: Region, tool: Tool) -> bool:
+    """Whether little would be left of a bay of the letter, as the arch of an h, that held the gap as it was drawn."""
+    reach = tool.min_stroke_mm + tool.min_gap_mm / 2
+    here = shapely.box(*fill.bounds).buffer(3 * reach, join_style="mitre")
+    local = shapely.intersection(drawn, here)
+    bays = polygons_of(shapely.difference(local.buffer(reach).buffer(-reach), local))
+    bay = max(bays, key=lambda one: shapely.intersection(one, fill).area, default=None)
+    if bay is None or bay.buffer(-tool.min_gap_mm / 2).is_empty:
+        return False
+    return bool(shapely.intersection(fill, bay).area > MOST_OF_A_BAY * shapely.difference(bay, made).area)
 
 
 def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tolerance) -> Region:

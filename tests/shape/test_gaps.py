@@ -41,6 +41,19 @@ def test_a_deep_narrow_notch_is_filled_from_its_end() -> None:
     assert eased.composed.made.covers(before.made)
 
 
+@pytest.mark.parametrize(("wide_mm", "filled"), [(0.9, False), (0.35, True)])
+def test_an_arch_that_was_open_as_drawn_is_not_filled_up(wide_mm: float, filled: bool) -> None:
+    """An n whose strokes grew until 0.3 mm were left between them; where it was a slit to begin with, it may go."""
+    arch = box(0.0, 0.0, 3.0, 3.0)
+    drawn = region(arch.difference(box(1.5 - wide_mm / 2, -1.0, 1.5 + wide_mm / 2, 2.2)))
+    made = region(arch.difference(box(1.35, -1.0, 1.65, 2.0)))
+    letter = Set(text="n", word=0, drawn=drawn, made=made)
+    before = Composed(cap_height_mm=6.0, letter_space_mm=0.0, letters=(letter,), drawn=drawn, made=made, curves=())
+    eased = ease_gaps(before, TOOL)
+    assert (not judge(eased.composed, TOOL)) == filled
+    assert (eased.composed.made.area > made.area + 0.4) == filled
+
+
 def test_a_pinched_opening_is_shaved_to_the_gap() -> None:
     ring = shapely.Point(0, 0).buffer(5, quad_segs=64).difference(shapely.Point(0, 0).buffer(3, quad_segs=64))
     before = composed(ring.difference(box(0, -0.1, 6, 0.1)))
