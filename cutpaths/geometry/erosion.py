@@ -9,12 +9,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+# Easing, judging and telling what is kept ask for the changes of the same axis in turn.
+AXES_KEPT = 64
 
 
 class Change(StrEnum):
@@ -45,7 +49,8 @@ class Event:
         return self.width_mm < width_mm <= self.until_mm
 
 
-def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> list[Event]:
+@lru_cache(maxsize=AXES_KEPT)
+def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Event, ...]:
     """All changes of the lettering (inside) or of the ground; dips smaller than the noise of flattening passed over."""
     side = np.flatnonzero(known.inside == inside)
     found = _gone(known, side)
@@ -82,7 +87,7 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> list[Eve
                 Event(change=Change.SPLIT, at_mm=at, peak_mm=peak, width_mm=2 * radius, until_mm=2 * r[lesser])
             )
         parent[b] = a
-    return found
+    return tuple(found)
 
 
 def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:

@@ -10,7 +10,7 @@ A fourth concerns the ground alone, slit: a run of near-parallel walls closer th
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
@@ -278,7 +278,7 @@ def _ground(area: Region, margin_mm: float) -> Region:
     return shapely.MultiPolygon([p for p in shapely.get_parts(shapely.difference(frame, area)) if p.area > 0])
 
 
-def _largest(limit_mm: float, changes: list[Event], holds: Callable[[float], bool], tol: Tolerance) -> float:
+def _largest(limit_mm: float, changes: Sequence[Event], holds: Callable[[float], bool], tol: Tolerance) -> float:
     """The end of the run of limits that hold, from `limit_mm` if it does, else from 0.
 
     changes: what erosion shows; `holds` answers for all else.
