@@ -15,15 +15,17 @@ import numpy as np
 import scipy.sparse
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
-from cutpaths.geometry.region import Region
+from cutpaths.geometry.region import Region, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # The axis of a word of script is some hundred kilobytes.
 AXES_KEPT = 128
+# Words of script whose letters were welded, some ten kilobytes each.
+WELDS_KEPT = 512
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,6 +52,9 @@ def parts(area: Region, *, within_mm: float, tol: Tolerance = TOLERANCE) -> tupl
 def groups(area: Region, *, within_mm: float) -> Iterator[NDArray[np.int64]]:
     """Which polygons stand nearer than `within_mm` to each other, directly or by way of others, in their order."""
     polygons = np.array(area.geoms)
+    if len(polygons) == 1:
+        yield np.zeros(1, dtype=np.int64)
+        return
     pairs = shapely.STRtree(polygons).query(polygons, predicate="dwithin", distance=within_mm)
     graph = scipy.sparse.coo_matrix((np.ones(pairs.shape[1]), pairs), shape=(len(polygons),) * 2)
     count, label = scipy.sparse.csgraph.connected_components(graph, directed=False)
@@ -68,6 +73,26 @@ def part_of(area: Region, tol: Tolerance = TOLERANCE, *, at_mm: tuple[float, flo
 def placed(area: Region, at_mm: tuple[float, float], tol: Tolerance = TOLERANCE) -> Region:
     """The region of a part, or one made from it, back in its place."""
     return shapely.transform(area, lambda xy: np.rint((xy + at_mm) / tol.snap_mm) * tol.snap_mm)
+
+
+def welded(areas: Sequence[Region], tol: Tolerance = TOLERANCE) -> Region:
+    """The union of regions that are on the grid already: only what touches is welded, and what was is remembered."""
+    found: list[Polygon] = []
+    polygons = np.array([polygon for area in areas for polygon in area.geoms])
+    for group in groups(MultiPolygon(list(polygons)), within_mm=0.0) if len(polygons) else ():
+        if len(group) == 1:
+            found += polygons[group].tolist()
+            continue
+        together = MultiPolygon(polygons[group].tolist())
+        x, y = (round(v / tol.snap_mm) * tol.snap_mm for v in together.bounds[:2])
+        found += placed(_weld(shapely.to_wkb(placed(together, (-x, -y), tol)), tol), (x, y), tol).geoms
+    return MultiPolygon(found)
+
+
+@lru_cache(maxsize=WELDS_KEPT)
+def _weld(shapes: bytes, tol: Tolerance) -> Region:
+    """The union of the polygons of a well-known binary text."""
+    return union(shapely.from_wkb(shapes).geoms, tol)
 
 
 @lru_cache(maxsize=AXES_KEPT)

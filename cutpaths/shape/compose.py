@@ -17,7 +17,8 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.axis import Axis, axis, scaled
 from cutpaths.geometry.contour import Contour, Points, moved
 from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
+from cutpaths.geometry.parts import welded
+from cutpaths.geometry.region import Region, fill_nonzero
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
@@ -105,12 +106,13 @@ def compose(
     curves = tuple(
         moved(contour, scale=cap_height_mm, shift=(p.x_mm, p.y_mm)) for p in placed for contour in p.letter.contours
     )
+    drawn, changed = welded([s.drawn for s in letters], tol), any(p.made is not p.drawn for p in placed)
     return Composed(
         cap_height_mm=cap_height_mm,
         letter_space_mm=float(np.mean(added)) if added else 0.0,
         letters=letters,
-        drawn=union([s.drawn for s in letters], tol),
-        made=union([s.made for s in letters], tol),
+        drawn=drawn,
+        made=welded([s.made for s in letters], tol) if changed else drawn,
         curves=curves,
     )
 
@@ -293,7 +295,7 @@ def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance
 
 def words(composed: Composed) -> tuple[Region, ...]:
     """The made lettering word by word, in reading order."""
-    found: dict[int, list[BaseGeometry]] = {}
+    found: dict[int, list[Region]] = {}
     for letter in composed.letters:
-        found.setdefault(letter.word, []).extend(polygons_of(letter.made))
-    return tuple(union(parts) for _, parts in sorted(found.items()))
+        found.setdefault(letter.word, []).append(letter.made)
+    return tuple(welded(areas) for _, areas in sorted(found.items()))

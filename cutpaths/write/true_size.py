@@ -96,20 +96,22 @@ def contour_edges(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> Fl
     return np.concatenate(parts)
 
 
-def farthest(one: Floats, other: Floats, tol: Tolerance = TOLERANCE) -> tuple[float, tuple[float, float]]:
+def farthest(
+    one: Floats, other: Floats, tol: Tolerance = TOLERANCE, *, enough_mm: float = 0.0
+) -> tuple[float, tuple[float, float]]:
     """Hausdorff distance of two sets of edges (n, 2, 2), and the place on either that is that far from the other.
 
-    An upper bound that is at most a quarter of `tol.snap_mm` over the true distance.
+    An upper bound that is at most a quarter of `tol.snap_mm` over the true distance, or at most `enough_mm`.
     """
     if len(one) == 0 and len(other) == 0:
         return 0.0, (0.0, 0.0)
     if len(one) == 0 or len(other) == 0:
         x, y = (one if len(one) else other)[0, 0]
         return float("inf"), (float(x), float(y))
-    return max(_one_way(one, other, tol), _one_way(other, one, tol))
+    return max(_one_way(one, other, tol, enough_mm), _one_way(other, one, tol, enough_mm))
 
 
-def _one_way(seen_from: Floats, to: Floats, tol: Tolerance) -> tuple[float, tuple[float, float]]:
+def _one_way(seen_from: Floats, to: Floats, tol: Tolerance, enough_mm: float) -> tuple[float, tuple[float, float]]:
     """Branch and bound over the edges of `seen_from`.
 
     The distance to one given edge is convex along a straight line, so it is largest at an end. The smallest such bound
@@ -118,6 +120,8 @@ def _one_way(seen_from: Floats, to: Floats, tol: Tolerance) -> tuple[float, tupl
     fine = tol.snap_mm / FINENESS
     ends = cKDTree(to.reshape(-1, 2))
     edges, bound = seen_from, _bounds_by_corners(seen_from, to, ends)
+    if bound.max() <= enough_mm:
+        return float(bound.max()), (float(edges[np.argmax(bound), 0, 0]), float(edges[np.argmax(bound), 0, 1]))
     tree = shapely.STRtree(shapely.linestrings(to))
     best, place = 0.0, seen_from[0, 0]
     look, halving = np.argsort(-bound, kind="stable")[:FIRST_LOOK], False
@@ -131,7 +135,7 @@ def _one_way(seen_from: Floats, to: Floats, tol: Tolerance) -> tuple[float, tupl
             (exact.sum(axis=1) + np.hypot(*(edges[look, 1] - edges[look, 0]).T)) / 2,
         )
         bound[look] = np.minimum(bound[look], closer)
-        left = bound > best + fine
+        left = bound > max(best + fine, enough_mm)
         if not left.any():
             return best + fine if best > 0.0 else float(bound.max()), (float(place[0]), float(place[1]))
         edges, bound = edges[left], bound[left]
@@ -188,7 +192,7 @@ def true_size_faults(
             contour_edges([c for group in plan.groups if group.layer == layer for c in group.contours], tol) * scale
         )
         read = contour_edges([c for path in drawn.paths if path.layer == layer for c in path.contours], tol)
-        distance, place = farthest(planned, read, tol)
+        distance, place = farthest(planned, read, tol, enough_mm=tol.same_mm)
         if distance > tol.same_mm:
             text = f"layer {layer or '(none)'}: the file is {distance:.4f} mm off the plan"
             found.append(_failing(text, in_file(drawn, *place), distance, tol.same_mm))
