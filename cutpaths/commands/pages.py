@@ -38,11 +38,12 @@ def refuse_rod(job: LabelJob, file: Path | None) -> None:
     must_be_drawn("--picture", file)
     if job.wish.blank is None:
         raise InputError("--picture shows the place on a blank: give its --diameter; --preview shows the flat sheet")
-    if job.place.side_deg is None or (job.place.reads is None and job.wish.laying.lay is not Lay.AROUND):
-        raise InputError(
-            "--picture shows the place: say --reads butt-to-tip or tip-to-butt, and --side with the degrees from the "
-            "guide line; --preview shows the flat sheet without them"
-        )
+    missing = [] if job.place.side_deg is not None else ["--side with the degrees from the guide line"]
+    if job.place.reads is None and job.wish.laying.lay is not Lay.AROUND:
+        missing.insert(0, "--reads butt-to-tip or tip-to-butt")
+    if missing:
+        said = ", and ".join(missing)
+        raise InputError(f"--picture shows the place: say {said}; --preview shows the flat sheet without")
 
 
 def rod_file(made: Made, job: LabelJob, file: Path) -> bytes:

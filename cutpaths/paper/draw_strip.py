@@ -13,8 +13,9 @@ from cutpaths.paper.clip import clipped
 from cutpaths.paper.filled import rings
 from cutpaths.paper.flow import Block
 from cutpaths.paper.on_rod import inked
+from cutpaths.paper.outline import long_edges
 from cutpaths.paper.page import ACCENT, INK, PENCIL, TAPE, WHITE, Area, Item, Line, placed
-from cutpaths.paper.shapes import arrow_head, arrow_heads, polygon, rectangle, segment
+from cutpaths.paper.shapes import arrow_head, arrow_heads, polygon, segment
 from cutpaths.paper.strip import END_MM, FLAP_MM, Strip
 from cutpaths.paper.typeset import Align, Type, set_words, words_width_mm
 from cutpaths.sheet.frame import INK_LAYER
@@ -120,7 +121,6 @@ def _caption(text: str) -> tuple[Item, ...]:
 
 
 def _strip_items(strip: Strip, piece: Piece, outer: Contour) -> tuple[Item, ...]:
-    x0, y0, x1, y1 = strip.window_mm
     places = (-strip.half_length_mm, *_inner(strip), strip.half_length_mm)
     meet = segment(*(strip.flat_mm(x, 0.5) for x in places))
     letters = lettering(piece, turn_deg=strip.turn_deg, middle_mm=strip.middle_mm)
@@ -136,20 +136,26 @@ def _strip_items(strip: Strip, piece: Piece, outer: Contour) -> tuple[Item, ...]
             *_ring_ticks(strip),
             *_below(strip, bounds(outer)[1]),
         )
-    hinge = y0 if strip.turn_deg else y1
     films = piece.method in (Method.VINYL, Method.MASK, Method.STENCIL)
     return (
         Area(contours=(outer,), colour=WHITE),
-        Area(contours=(rectangle(x0, y0, x1, y1),), colour=TAPE),
+        Area(contours=(strip.window,), colour=TAPE),
         letters,
         cut,
-        Line(contours=(rectangle(x0, y0, x1, y1),), width_mm=CUT_MM),
+        Line(contours=(strip.window,), width_mm=CUT_MM),
         dashed,
-        *((Line(contours=(segment((x0, hinge), (x1, hinge)),), width_mm=HINGE_MM, colour=ACCENT),) if films else ()),
+        *((_hinge(strip),) if films else ()),
         *_ticks(strip),
         *_ends(strip),
         *_below(strip, bounds(outer)[1]),
     )
+
+
+def _hinge(strip: Strip) -> Line:
+    """The edge of the tape over the words."""
+    over, under = long_edges(strip.window)
+    edge = segment(*((float(x), float(y)) for x, y in (under if strip.turn_deg else over)))
+    return Line(contours=(edge,), width_mm=HINGE_MM, colour=ACCENT)
 
 
 def _ring_ticks(strip: Strip) -> tuple[Item, ...]:

@@ -10,7 +10,7 @@ from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.workshop import CHECK_MM
 from cutpaths.paper.draw_strip import lettering
 from cutpaths.paper.flow import Block, Format, flow
-from cutpaths.paper.on_blank import on_blank_block
+from cutpaths.paper.on_blank import on_blank_block, quarters_block
 from cutpaths.paper.page import FAINT, INK, PENCIL, TAPE, Area, Item, Line, Page, placed
 from cutpaths.paper.proof import ANSWERS, ASK, SIGN, TITLE, Proof
 from cutpaths.paper.rod import views_block
@@ -24,7 +24,7 @@ NAME_MM = 30.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pictures:
-    """What is drawn, on paper and on a screen: the words on the blank, flat at true size, and in the hand."""
+    """What is drawn, on paper and on a screen: the words on the blank, flat at true size, in the hand or turned."""
 
     on_blank: Block
     true_size: Block
@@ -36,7 +36,9 @@ def pictures_of(proof: Proof, piece: Piece, blank: Blank, *, width_mm: float, sc
     return Pictures(
         on_blank=on_blank_block(proof, piece, blank, width_mm=width_mm, screen=screen),
         true_size=true_size_block(proof, piece, width_mm=width_mm),
-        views=views_block(proof.reads, piece, side_deg=proof.side_deg, width_mm=width_mm),
+        views=quarters_block(proof, piece, blank, width_mm=width_mm)
+        if proof.reads is None
+        else views_block(proof.reads, piece, side_deg=proof.side_deg, width_mm=width_mm),
     )
 
 

@@ -23,8 +23,9 @@ from cutpaths.geometry.unroll import unroll
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.paper.along import Along, along_of
+from cutpaths.paper.outline import frame_of
 from cutpaths.paper.strip import PAPER_THICK_MM
-from cutpaths.sheet.plan import Layer, Piece
+from cutpaths.sheet.plan import Piece
 
 # Points along the ribbon from which the courses of lines across it are read.
 POINTS = 512
@@ -58,15 +59,6 @@ class Ribbon:
     def on_paper(self, points: Points) -> Points:
         """Places of the cut sheet, from the middle of the lettering, (n, 2) mm, as places on the ribbon."""
         return _laid_out(on_cone(points, self.course), self.course)
-
-
-def frame_of(piece: Piece) -> Contour:
-    """The outline of the tape on the cut sheet: what is cut round the label, or the room that it takes."""
-    framed = [group for group in piece.groups if group.layer in (Layer.WEEDING, Layer.TRIM)]
-    if framed:
-        return framed[-1].contours[-1]
-    x0, y0, x1, y1 = piece.box_mm
-    return polyline(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
 
 
 def ribbon_for(piece: Piece, blank: Blank, place: Place) -> Ribbon:

@@ -55,7 +55,7 @@ def distances_block(along: Along, shown: Shown, *, side_deg: float | None, width
             y = foot - 4.0 - 6.0 * number
             items += _dimension(y, x, f"{text} {mm(value)} mm", words_x=(LEFT_MM + tape[0]) / 2, strong=first)
         items.append(set_words(f"from {along.datum}", at_mm=(LEFT_MM, foot - 22.5), cap_mm=1.8, colour=PENCIL))
-    items += placed(_disc(side_deg), shift_mm=(width_mm - 20.0, -DISC_MM - 4.0))
+    items += placed(disc(side_deg), shift_mm=(width_mm - 20.0, -DISC_MM - 4.0))
     return Block(items=tuple(items), height_mm=38.0)
 
 
@@ -118,7 +118,7 @@ def _dimension(y: float, x: float, text: str, *, words_x: float, strong: bool) -
     )
 
 
-def _disc(side_deg: float | None) -> tuple[Item, ...]:
+def disc(side_deg: float | None) -> tuple[Item, ...]:
     """The blank seen from the butt: guide line at the top, the lettering at its side."""
     items: list[Item] = [
         Line(contours=(circle((0.0, 0.0), radius_mm=DISC_MM - 2.0),), width_mm=0.3),
@@ -168,15 +168,10 @@ def views(reads: Reads) -> tuple[View, ...]:
     return tuple(View(held=held, turn_deg=turn, reads=_STANDS[(turn + more) % 360.0]) for held, turn in _HELD)
 
 
-def views_block(reads: Reads | None, piece: Piece, *, side_deg: float | None, width_mm: float) -> Block:
-    """Four small pictures side by side, and the blank seen from the butt with the side of the words.
-
-    reads: None for words round the blank or in a spiral; then the blank from the butt alone.
-    """
+def views_block(reads: Reads, piece: Piece, *, side_deg: float | None, width_mm: float) -> Block:
+    """Four small pictures of words along the blank side by side, and the blank seen from the butt with their side."""
     each = width_mm / 5
-    if reads is None:
-        return Block(items=placed(_disc(side_deg), shift_mm=(0.5 * each, -17.0)), height_mm=36.0)
-    items: list[Item] = list(placed(_disc(side_deg), shift_mm=(4.5 * each, -17.0)))
+    items: list[Item] = list(placed(disc(side_deg), shift_mm=(4.5 * each, -17.0)))
     for number, view in enumerate(views(reads)):
         centre = (each * (number + 0.5), -17.0)
         rod = polygon([(-15.0, -2.6), (15.0, -1.9), (15.0, 1.9), (-15.0, 2.6)])

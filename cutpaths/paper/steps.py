@@ -77,7 +77,7 @@ _LAID = {
     f"{_WRONG}",
     Wrap.RING: f"Wrap the strip, the A side towards the butt, its middle on your centre mark. {_SEAM} {_WRONG}",
     Wrap.RIBBON: "Lay the strip on, its BUTT end towards the butt, the middle of line C on your centre mark and line C "
-    "along the rod. Then wrap both ends round, flat and without a fold.",
+    "along the rod. Then wrap both ends round, flat and without a fold: they just reach your end marks.",
 }
 _PENCIL = {
     Wrap.WINDOW: "Pencil the window’s four corners, and a tick at the centre of each of its sides. Take the strip off.",

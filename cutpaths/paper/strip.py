@@ -4,8 +4,9 @@ Flat, mm, seen from outside with the butt at the left: x runs along the blank to
 lettering, y round the blank upwards from the text axis. The strip goes once round; its lower edge meets a line, beyond
 which a flap is stuck down. On a taper it is the piece of a cone laid flat, so that nothing stretches; on a blank that
 swells it is as wide at each measured place as the way round there, and paper lies on it nearly flat. The window is the
-outline of the tape, a plain rectangle, since film laid on a cone does not stretch either. Paper bends about the middle
-of its thickness, so the strip is made for the blank with half a sheet of paper on it.
+outline of the tape as it is cut, since film laid on a cone does not stretch either: a plain rectangle, or bent where
+letters grow with the taper. Paper bends about the middle of its thickness, so the strip is made for the blank with half
+a sheet of paper on it.
 """
 
 from __future__ import annotations
@@ -17,13 +18,16 @@ import numpy as np
 import shapely
 
 from cutpaths.errors import InputError
+from cutpaths.geometry.contour import Contour, polyline
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.geometry.unroll import unroll
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.lay import Lay, Laying, heading_rad
 from cutpaths.inputs.place import Place
+from cutpaths.inputs.tool import Method
 from cutpaths.paper.along import Along, along_of
+from cutpaths.paper.outline import frame_of
 from cutpaths.sheet.plan import Layer, Piece
 
 PAPER_THICK_MM = 0.1  # office paper of 80 g/m2
@@ -41,8 +45,8 @@ Box = tuple[float, float, float, float]
 class Strip:
     """One strip to wrap.
 
-    window_mm: tape as marked on the blank: min x, min y, max x, max y. In a ring the strip itself is as wide as the
-        tape and has no window.
+    window: outline of the tape as marked on the blank. In a ring the strip itself is as wide as the tape and has none.
+    window_mm: where it crosses the text axis and the centre line: left, low, right, high.
     ring: whether the words run round the blank. turn_deg: how the words are turned when the butt is at the left.
     rounds_mm: places along the strip, the ends and every measured station between them, each with the way round the
         blank there, paper allowed for.
@@ -51,6 +55,7 @@ class Strip:
     guide: where the guide line runs, as a share of the way round, from -0.5 to 0.5; None where the side is not said.
     """
 
+    window: Contour
     window_mm: Box
     rounds_mm: tuple[tuple[float, float], ...]
     ring: bool
@@ -63,7 +68,7 @@ class Strip:
     @property
     def half_length_mm(self) -> float:
         """From the centre to an end of the strip."""
-        return self.window_mm[2] + (0.0 if self.ring else END_MM)
+        return self.rounds_mm[-1][0]
 
     @property
     def round_mm(self) -> tuple[float, float]:
@@ -108,7 +113,6 @@ def strip_for(piece: Piece, blank: Blank, place: Place, *, laying: Laying | None
     low, high = _edges_mm(piece, ring=ring)
     middle = ((piece.box_mm[0] + piece.box_mm[2]) / 2, (low + high) / 2 if ring else piece.axis_mm)
     half = (high - low if ring else piece.box_mm[2] - piece.box_mm[0]) / 2
-    up = (low - middle[1], high - middle[1]) if turn == 0.0 else (middle[1] - high, middle[1] - low)
     shift = (middle[1] - piece.axis_mm) * (1 if turn < 0.0 else -1) if ring else 0.0
     centre = blank.centre_mm + shift
     reach = half + (0.0 if ring else END_MM)
@@ -118,18 +122,41 @@ def strip_for(piece: Piece, blank: Blank, place: Place, *, laying: Laying | None
     if widest > LONGEST_ROUND_MM:
         raise InputError(f"the blank is {widest:.0f} mm round; a strip to wrap is drawn up to {LONGEST_ROUND_MM:g} mm")
     most = (1.0 if ring else MOST_WINDOW) * min(way for _, way in rounds) / 2
+    tape = shapely.box(-half, -most, half, most) if ring else _tape(piece, middle, turn)
+    area = shapely.intersection(tape, shapely.box(-reach, -most, reach, most))
+    window = _crossed(area)
     side = place.side_deg
     return Strip(
-        window_mm=(-half, -most, half, most) if ring else (-half, max(up[0], -most), half, min(up[1], most)),
+        window=polyline(shapely.get_coordinates(shapely.orient_polygons(area).exterior)[:-1]),
+        window_mm=window,
         rounds_mm=rounds,
         ring=ring,
         turn_deg=turn,
-        trimmed=not ring and (up[0] < -most or up[1] > most),
+        trimmed=not ring and tape.difference(area).area > 0.0,
         middle_mm=middle,
         # The outside seen with the butt at the left turns clockwise, as seen from the butt, downwards.
         guide=None if side is None else (side / 360.0 + 0.5) % 1.0 - 0.5,
-        along=along_of(blank, place, reach_mm=(-half, half), shift_mm=shift),
+        along=along_of(blank, place, reach_mm=(window[0], window[2]), shift_mm=shift),
     )
+
+
+def _tape(piece: Piece, middle_mm: tuple[float, float], turn_deg: float) -> shapely.Polygon:
+    """The tape about the middle of the lettering with the butt at the left: as bent as the film, else its frame."""
+    film = piece.method in (Method.VINYL, Method.MASK, Method.STENCIL)
+    if film and piece.course is not None and piece.course.bends:
+        points = flatten(frame_of(piece), chord_mm=TOLERANCE.chord_mm)
+    else:
+        x0, y0, x1, y1 = piece.box_mm
+        points = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+    return shapely.Polygon((points - np.array(middle_mm)) * (1.0 if turn_deg == 0.0 else -1.0))
+
+
+def _crossed(area: shapely.Polygon) -> Box:
+    """Where an outline crosses the axes: left, low, right, high."""
+    x0, y0, x1, y1 = area.bounds
+    along = shapely.intersection(area, shapely.LineString([(x0 - 1.0, 0.0), (x1 + 1.0, 0.0)])).bounds
+    across = shapely.intersection(area, shapely.LineString([(0.0, y0 - 1.0), (0.0, y1 + 1.0)])).bounds
+    return along[0], across[1], along[2], across[3]
 
 
 def _edges_mm(piece: Piece, *, ring: bool) -> tuple[float, float]:

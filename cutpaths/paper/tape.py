@@ -7,13 +7,11 @@ from itertools import pairwise
 import numpy as np
 
 from cutpaths.geometry.contour import Contour, bounds, moved
-from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.paper.clip import clipped
 from cutpaths.paper.draw_strip import CAPTION_MM, CUT_MM, HINGE_MM, lettering, mm
 from cutpaths.paper.flow import Block
+from cutpaths.paper.outline import frame_of, long_edges
 from cutpaths.paper.page import ACCENT, FAINT, PENCIL, TAPE, Area, Item, Line, placed
-from cutpaths.paper.ribbon import frame_of
 from cutpaths.paper.shapes import rectangle, segment
 from cutpaths.paper.typeset import LINE_PITCH, set_paragraph
 from cutpaths.shape.label import Label
@@ -22,8 +20,6 @@ from cutpaths.sheet.relief import rows_of
 
 CAP_MM = 1.8
 TICK_MM = 2.0
-# Corners of the tape's outline turn by more than this, its bent edges by less from chord to chord.
-CORNER_COS = 0.5
 
 
 def tape_rows_mm(label: Label, piece: Piece) -> tuple[tuple[float, float], ...]:
@@ -65,7 +61,7 @@ def tape_blocks(piece: Piece, rows_mm: tuple[tuple[float, float], ...], *, width
 
 def _bent_block(piece: Piece, *, width_mm: float) -> Block:
     frame = moved(frame_of(piece), shift=(-piece.middle_mm[0], -piece.middle_mm[1]))
-    top, bottom = _long_edges(frame)
+    top, bottom = long_edges(frame)
     x0, y0, x1, y1 = bounds(frame)
     size = f"{mm(x1 - x0)} by {mm(y1 - y0)} over all"
     text = f"Carrier tape for the words: bent like the label, {size}. The thick edge is the hinge."
@@ -94,21 +90,6 @@ def _block(
     lines = set_paragraph(text, at_mm=(0.0, -2.2), width_mm=width_mm, cap_mm=CAP_MM, colour=PENCIL)
     caption = CAPTION_MM + (len(lines) - 1) * LINE_PITCH * CAP_MM
     return Block(items=(*lines, *placed(shown, shift_mm=(-x0, -caption - y1))), height_mm=caption + y1 - y0)
-
-
-def _long_edges(frame: Contour) -> tuple[np.ndarray, np.ndarray]:
-    """The upper and the lower edge of a bent frame, (n, 2) mm from left to right."""
-    points = flatten(frame, chord_mm=TOLERANCE.chord_mm)
-    steps = np.roll(points, -1, axis=0) - points
-    ahead = steps / np.linalg.norm(steps, axis=1)[:, None]
-    corners = np.flatnonzero((ahead * np.roll(ahead, 1, axis=0)).sum(axis=1) < CORNER_COS)
-    turned = np.roll(points, -int(corners[0]), axis=0)
-    cuts = [*(int(c - corners[0]) for c in corners), len(points)]
-    closed = np.vstack([turned, turned[:1]])
-    edges = [closed[a : b + 1] for a, b in pairwise(cuts)]
-    long = sorted(edges, key=lambda edge: -float(np.ptp(edge[:, 0])))[:2]
-    low, high = sorted(long, key=lambda edge: float(edge[:, 1].mean()))
-    return high[np.argsort(high[:, 0])], low[np.argsort(low[:, 0])]
 
 
 def _between(contours: tuple[Contour, ...], low: float, high: float) -> tuple[Contour, ...]:

@@ -85,8 +85,7 @@ def proof_html(proof: Proof, pictures: Pictures, *, width_mm: float) -> str:
         "<table>",
         *(f'<tr><th scope="row">{escape(name)}</th><td>{escape(value)}</td></tr>' for name, value in proof.rows),
         "</table>",
-        "<h2>How it reads in the hand</h2>",
-        _figure(pictures.views, width_mm, "The rod held in four ways, as told in the row Reads", "fitted"),
+        *_views(proof, pictures.views, width_mm),
         "<section>",
         "<h2>Your yes covers</h2>",
         '<ul class="covers">',
@@ -103,6 +102,14 @@ def proof_html(proof: Proof, pictures: Pictures, *, width_mm: float) -> str:
         "",
     ]
     return "\n".join(parts)
+
+
+def _views(proof: Proof, views: Block, width_mm: float) -> tuple[str, str]:
+    """The rod held in four ways, or, of words that go round it, turned by quarters."""
+    if proof.reads is None:
+        return "<h2>From four sides</h2>", _figure(views, width_mm, "The rod turned by quarters", "fitted")
+    told = "The rod held in four ways, as told in the row Reads"
+    return "<h2>How it reads in the hand</h2>", _figure(views, width_mm, told, "fitted")
 
 
 def _figure(block: Block, width_mm: float, told: str, kind: str) -> str:

@@ -6,7 +6,7 @@ import io
 import re
 from functools import cache
 from itertools import combinations
-from math import pi
+from math import hypot, pi
 
 import numpy as np
 import pypdf
@@ -24,7 +24,7 @@ from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.characters import read_wording
-from cutpaths.paper.draw_strip import lettering, outer_line, strip_blocks
+from cutpaths.paper.draw_strip import HINGE_MM, lettering, outer_line, strip_blocks
 from cutpaths.paper.marking_out import marking_out
 from cutpaths.paper.page import Line, Page, Words
 from cutpaths.paper.proof import proof_of
@@ -264,6 +264,34 @@ def test_each_step_has_the_caution_that_belongs_to_it(method: Method) -> None:
     every = " ".join(f"{step.text} {step.caution}" for step in steps)
     assert "data sheet" in every
     assert not re.search(r"\bsafe(ly|ty)?\b", every, re.IGNORECASE)
+
+
+@pytest.mark.parametrize(("reads", "up"), [(Reads.BUTT_TO_TIP, 1.0), (Reads.TIP_TO_BUTT, -1.0)])
+def test_the_window_of_letters_that_grow_is_as_bent_as_their_tape(reads: Reads, up: float) -> None:
+    """By the geometry of the cone: edges that grow with the taper are lines to the apex, so they stay at one angle
+    round the blank; and the ends are circles about the apex, each at one distance along it. Distances are the tape's.
+    """
+    blank = Blank(diameter_mm=16, diameter_end_mm=10, zone_mm=90)
+    wish = Wish(blank=blank, span_deg=90.0, laying=Laying(follow_taper=True))
+    place = Place(reads=reads, side_deg=0.0, from_mm=100.0)
+    label = make(LabelJob(text="Rye", tool=tool(Method.VINYL), wish=wish, place=place))
+    strip = strip_for(label.piece, blank, place)
+    sine = (8.0 - 5.0) / hypot(90.0, 3.0)
+    apex = 6.5 / sine  # from the middle of the zone along the side, where the radius is 6.5 mm
+    ring = shapely.segmentize(shapely.LinearRing(strip.window.segments[:, 0]), 0.5)
+    x, y = shapely.get_coordinates(ring).T
+    turn, slope = np.arctan2(y, apex - x) / sine, np.hypot(apex - x, y)
+    sides = [np.abs(turn - edge) * 6.5 < 0.03 for edge in (turn.min(), turn.max())]
+    ends = [np.abs(slope - edge) < 0.03 for edge in (slope.min(), slope.max())]
+    assert all(places.sum() > 15 for places in (*sides, *ends))
+    assert np.logical_or.reduce((*sides, *ends)).all()
+    cosine = (1.0 - sine * sine) ** 0.5
+    reach = [145.0 + (apex - edge) * cosine for edge in (slope.max(), slope.min())]
+    assert (strip.along.near_mm, strip.along.far_mm) == pytest.approx(reach, abs=0.05)
+    block = strip_blocks(strip, label.piece, width_mm=180.0)[0]
+    hinge = next(item for item in block.items if isinstance(item, Line) and item.width_mm == HINGE_MM)
+    (_, butt), (_, tip) = hinge.contours[0].segments[[0, -1], [0, -1]]
+    assert up * (butt - tip) > 0.5  # over the words, and nearer the axis towards the tip
 
 
 def test_what_cannot_be_marked_is_refused() -> None:

@@ -7,7 +7,7 @@ import hashlib
 import io
 import re
 from dataclasses import replace
-from math import sin
+from math import pi, radians, sin
 
 import html5lib
 import pypdf
@@ -19,10 +19,11 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.colour import read_colour
 from cutpaths.inputs.job import Drawing, LabelJob, Wish
+from cutpaths.inputs.lay import Lay, Laying, Tops
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.paper.on_blank import on_blank_block
-from cutpaths.paper.page import Words
+from cutpaths.paper.page import INK, Area, Words
 from cutpaths.paper.proof import Colours, Proof, contrast_words, proof_of
 from cutpaths.paper.proof_pages import pictures_of, proof_pages, true_size_block
 from cutpaths.pipeline import make
@@ -129,6 +130,31 @@ def test_letters_on_the_rod_are_as_high_as_a_round_shows_them() -> None:
     low, high = label.piece.ink_mm[1] - label.piece.axis_mm, label.piece.ink_mm[3] - label.piece.axis_mm
     assert letters[3] - letters[1] == pytest.approx(6 * sin(high / 6) - 6 * sin(low / 6), abs=0.01)
     assert letters[2] - letters[0] == pytest.approx(label.piece.ink_mm[2] - label.piece.ink_mm[0], abs=0.01)
+
+
+@pytest.mark.parametrize("side", [0.0, -30.0])
+def test_words_that_go_round_are_shown_from_four_sides(side: float) -> None:
+    """By hand: a place at an angle from the viewer is seen at the radius times its sine, up to a quarter turn away."""
+    blank = Blank(diameter_mm=12, diameter_end_mm=12, zone_mm=60)
+    wish = Wish(blank=blank, span_deg=180.0, laying=Laying(lay=Lay.AROUND, tops=Tops.TIP))
+    place = Place(side_deg=side, from_mm=100.0)
+    ring = make(LabelJob(text="HIHIH", tool=tool(Method.PRINT), wish=wish, place=place))
+    shown = proof_of(ring.label, ring.piece, place, svg="")
+    pictures = pictures_of(shown, ring.piece, blank, width_mm=180.0)
+    views = pictures.views
+    x0, _, x1, _ = ring.label.region.bounds
+    reach = (x1 - x0) / 12.0
+    wanted = []
+    for turn in (0.0, 90.0, 180.0, 270.0):
+        middle = (radians(turn - side) + pi) % (2 * pi) - pi
+        low, high = max(middle - reach, -pi / 2), min(middle + reach, pi / 2)
+        wanted += [6.0 * (sin(high) - sin(low))] if high - low > 0.01 else []
+    boxes = [box_of(item.contours) for item in views.items if isinstance(item, Area) and item.colour == INK]
+    assert [y1 - y0 for _, y0, _, y1 in boxes if y1 - y0 > 0.01] == pytest.approx(wanted, abs=0.02)
+    said = [item.text for item in views.items if isinstance(item, Words)]
+    assert "guide line in front" in said
+    assert "270° on, clockwise as seen from the butt" in said
+    assert "From four sides" in proof_html(shown, pictures, width_mm=180.0)
 
 
 def test_true_size_art_is_true_size() -> None:

@@ -19,10 +19,11 @@ from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.paper.marking_out import marking_out
+from cutpaths.paper.outline import frame_of
 from cutpaths.paper.page import Page, Words
 from cutpaths.paper.proof import proof_of
 from cutpaths.paper.proof_pages import proof_pages
-from cutpaths.paper.ribbon import frame_of, ribbon_for
+from cutpaths.paper.ribbon import ribbon_for
 from cutpaths.paper.rod_picture import stage_for
 from cutpaths.pipeline import Made, make
 
