@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
+from cutpaths.geometry.edge_fit import on_edges
 from cutpaths.geometry.joins import Arm, Meeting, depth_mm, joined
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
-from cutpaths.geometry.stroke import Stroke, Trace, fitted, with_caps
+from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, reached
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Nodes of the axis stand this share of the usual radius apart.
@@ -40,6 +41,8 @@ TAIL_TIP = 0.7
 # or the axis strays by more than this share of the radius. It is drawn on in the direction read over so many radii
 # while a disc of this share of the radius fits.
 LEAST_TAIL, TAIL_FALL, TAIL_STRAY, TAIL_READ, TAIL_DEPTH = 0.8, 0.15, 0.08, 2.5, 0.94
+# Another end of a line may leave so much more bare, as a share of a disc of its width.
+BARE_SHARE = 0.1
 # Between two meetings an arm must lie clear over this many radii, else they are one meeting.
 CLEAR_RADII = 1.0
 # The shortest stroke that stands for a dot, as a share of its radius.
@@ -56,9 +59,9 @@ def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TO
     source = axis(area, tol) if known is None else known
     usual = _usual_radius_mm(source)
     bones = skeleton(source, step_mm=max(STEP_SHARE * usual, 2 * tol.chord_mm))
-    traces = [*_rings_and_arms(bones, area), *_dots(area, bones)]
+    traces = [*on_edges(_rings_and_arms(bones, area), area), *_dots(area, bones)]
     shapely.prepare(area)
-    return tuple(with_caps(fitted(t, tol_mm=max(FIT_SHARE * usual, tol.chord_mm)), area) for t in traces)
+    return tuple(capped(fitted(t, tol_mm=max(FIT_SHARE * usual, tol.chord_mm)), t, area) for t in traces)
 
 
 def _usual_radius_mm(source: Axis) -> float:
@@ -99,7 +102,7 @@ def _rings_and_arms(bones: Skeleton, area: Region) -> list[Trace]:
         a, b = (None if e is None else place[names[e]] for e in run.ends)
         if a is not None and a == b and run.ends[0] != run.ends[1] and _is_bridge(run):
             continue
-        for piece in _cut_at_corners(replace(run, ends=(a, b)), meetings):
+        for piece in _cut_at_corners(replace(run, ends=(a, b)), meetings, area):
             if piece.ends == (None, None) and np.array_equal(piece.xy[0], piece.xy[-1]) and len(piece.xy) > 3:
                 rings.append(Trace(piece.xy, piece.r, np.zeros(len(piece.xy), dtype=np.bool_), closed=True))
             else:
@@ -168,7 +171,17 @@ def _straight_tail(arm: Arm, end: int, area: Region) -> Arm:
     count = int(stop[0]) if len(stop) else len(steps)
     new_xy = np.vstack([xy[: cut + 1], ahead[:count]])
     new_r = np.append(r[: cut + 1], np.minimum(depth, r[cut])[:count])
+    if _leaves_bare(xy, r, new_xy, new_r, max(cut - 8, 0), area):
+        return arm
     return Arm(new_xy[order], new_r[order], arm.ends, short=False)
+
+
+def _leaves_bare(
+    old: Points, old_r: NDArray[np.float64], new: Points, new_r: NDArray[np.float64], start: int, area: Region
+) -> bool:
+    """Whether another end of a line, from one node on, leaves lettering bare that the old one covers."""
+    lost = reached(old[start:], old_r[start:], area).difference(reached(new[start:], new_r[start:], area))
+    return bool(lost.intersection(area).area > BARE_SHARE * np.pi * float(np.median(old_r[start:])) ** 2)
 
 
 def _falling(steep: NDArray[np.bool_], back: NDArray[np.float64], body: float) -> NDArray[np.int64]:
@@ -218,10 +231,10 @@ def _clusters(bones: Skeleton, runs: list[_Run]) -> dict[int, int]:
     return {n: top(n) for n in leader}
 
 
-def _cut_at_corners(run: _Run, meetings: list[Meeting]) -> list[_Run]:
+def _cut_at_corners(run: _Run, meetings: list[Meeting], area: Region) -> list[_Run]:
     """The run divided at the places where the outline beside it has a corner; tails into corners of ends taken off."""
     corners = _corner_nodes(run)
-    run, corners = _without_tails(run, corners)
+    run, corners = _without_tails(run, corners, area)
     if not corners:
         return [run]
     closed = run.ends == (None, None) and np.array_equal(run.xy[0], run.xy[-1])
@@ -258,7 +271,7 @@ def _corner_nodes(run: _Run) -> list[int]:
     return [(group[0] + group[-1] + 1) // 2 for group in found]
 
 
-def _without_tails(run: _Run, corners: list[int]) -> tuple[_Run, list[int]]:
+def _without_tails(run: _Run, corners: list[int], area: Region) -> tuple[_Run, list[int]]:
     """Free ends cut off where they run past a corner of the outline shortly before they stop."""
     s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run.xy, axis=0).T))])
     closed = np.array_equal(run.xy[0], run.xy[-1])
@@ -266,11 +279,13 @@ def _without_tails(run: _Run, corners: list[int]) -> tuple[_Run, list[int]]:
     if run.ends[1] is None and not closed:
         tails = [k for k in corners if s[-1] - s[k] + run.r[-1] < TAIL_RADII * run.r[k] and k > 1]
         tails = tails if run.r[-1] < TAIL_TIP * np.median(run.r) else []
-        last = min([last, *tails])
+        last = min([last, *(k for k in tails if not _leaves_bare(run.xy, run.r, run.xy[: k + 1], run.r[: k + 1], max(k - 8, 0), area))])
     if run.ends[0] is None and not closed:
         tails = [k for k in corners if s[k] + run.r[0] < TAIL_RADII * run.r[k] and k < last - 1]
         tails = tails if run.r[0] < TAIL_TIP * np.median(run.r) else []
-        first = max([first, *tails])
+        xy, r = run.xy[::-1], run.r[::-1]
+        n = len(r) - 1
+        first = max([first, *(k for k in tails if not _leaves_bare(xy, r, xy[: n - k + 1], r[: n - k + 1], max(n - k - 8, 0), area))])
     if (first, last) == (0, len(run.xy) - 1):
         return run, corners
     part = slice(first, last + 1)

@@ -365,8 +365,9 @@ def _inside(point: Points, one: _Tip, other: _Tip, area: Region) -> Points:
 
 
 def _farthest(tip: _Tip, point: Points, area: Region) -> Points:
-    """The last place on the arm's line towards the point round which the arm's width is still lettering."""
-    places = tip.xy + np.linspace(0.0, 1.0, 41)[:, None] * (point - tip.xy)
+    """The last place on the arm's line up to beside the point round which the arm's width is still lettering."""
+    ahead = max(float(tip.way @ (point - tip.xy)), 0.0)
+    places = tip.xy + np.linspace(0.0, ahead, 41)[:, None] * tip.way
     good = np.flatnonzero(depth_mm(places, area) >= DEEP_ON_ARM * tip.r)
     return np.asarray(places[good[-1]] if len(good) else tip.xy)
 

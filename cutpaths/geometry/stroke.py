@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from cutpaths.geometry.contour import Contour, Points, line_segments, split
 from cutpaths.geometry.fit_curve import fit_cubics
 from cutpaths.geometry.flatten import flatten_tagged
-from cutpaths.geometry.region import Region, union
+from cutpaths.geometry.region import Region, polygons_of, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Widths between nodes run straight; a node is put in where the width differs from that by more than this share.
@@ -23,8 +23,8 @@ WIDTH_SAMPLES = 97
 LEAST_PIECE_MM = 0.08
 # A piece is drawn straight where its trace stays within this share of the fitting tolerance of the chord.
 STRAIGHT_SHARE = 0.6
-# Ends are flat and corners sharp where what that adds is lettering by at least this share.
-CAP_SHARE = 0.88
+# What lies ahead of an end of a line, from so many radii behind it to so many before it, is the shape of the end.
+CAP_BACK, CAP_REACH = 0.05, 1.6
 MITRE_LEAST_RAD, MITRE_LIMIT = 0.3, 4.0
 DISC_QUARTER = 12  # corners of a drawn disc to the quarter turn
 
@@ -35,7 +35,8 @@ class Stroke:
 
     width_mm: (n + 1,) width of the lettering at the contour's n + 1 nodes, start and end included; along a segment it
         runs evenly with the parameter. Read-only.
-    caps: (4, 2) mm, pieces of the lettering beyond flat ends and outside sharp corners, which no round point reaches.
+    caps: (k, 2) mm, pieces of the lettering beyond flat ends and outside sharp corners, which no round point reaches:
+        never wider than the line, and never farther than CAP_REACH radii beyond its end.
     """
 
     contour: Contour
@@ -80,42 +81,46 @@ def fitted(trace: Trace, *, tol_mm: float) -> Stroke:
     return Stroke(Contour(segments, np.array(straight), trace.closed), np.array(widths))
 
 
-def with_caps(stroke: Stroke, area: Region) -> Stroke:
-    """The stroke with the flat ends and sharp corners that it has in the area."""
-    p, half = stroke.contour.segments, stroke.width_mm / 2
+def capped(stroke: Stroke, trace: Trace, area: Region) -> Stroke:
+    """The stroke with the flat ends and sharp corners of its trace in the area."""
     found: list[Points] = []
-    if not stroke.contour.closed:
-        found += _cap(p[0, 0], _leaving(p[0, 0], p[0, 1:]), half[0], area)
-        found += _cap(p[-1, 3], _leaving(p[-1, 3], p[-1, 2::-1]), half[-1], area)
-    for k in range(len(p)) if stroke.contour.closed else range(1, len(p)):
-        back, ahead = _leaving(p[k, 0], p[k, 1:]), _leaving(p[k - 1, 3], p[k - 1, 2::-1])
-        if back @ ahead > -np.cos(MITRE_LEAST_RAD):
-            found += _cap(p[k, 0], ahead, half[k], area) + _cap(p[k, 0], back, half[k], area)
-            found += _mitre(p[k, 0], ahead, -back, half[k], area)
+    breaks = [0, *(np.flatnonzero(trace.corner[1:-1]) + 1).tolist(), len(trace.xy) - 1]
+    ring = trace.closed and not trace.corner[0]
+    for a, b in () if ring else pairwise(breaks):
+        xy, r = trace.xy[a : b + 1], trace.r[a : b + 1]
+        for way in (slice(None), slice(None, None, -1)):
+            sharp = bool(trace.corner[b if way.step is None else a])
+            found += _end(xy[way], r[way], area, sharp=sharp)
+    for k in np.flatnonzero(trace.corner[1:-1] if not trace.closed else trace.corner[:-1]).tolist():
+        k = k if trace.closed else k + 1
+        before, after = trace.xy[k - 1 if k else -2], trace.xy[k + 1]
+        found += _mitre(trace.xy[k], _unit(trace.xy[k] - before), _unit(after - trace.xy[k]), trace.r[k], area)
     return replace(stroke, caps=tuple(found))
 
 
-def _leaving(point: Points, others: Points) -> Points:
-    """Unit direction out of a curve at its end; others: its control points from there inwards."""
-    far = np.hypot(*(others - point).T)
-    return _unit(point - others[int(np.argmax(far > 0.0))])
+def reached(xy: Points, r: NDArray[np.float64], area: Region) -> shapely.Geometry:
+    """What a pen as wide as the lettering covers along a trace, with the shape of the end at its last point."""
+    discs = shapely.buffer(shapely.points(xy), r, quad_segs=DISC_QUARTER)
+    return shapely.union_all([*discs, *map(shapely.Polygon, _end(xy, r, area, sharp=False))])
+
+
+def _end(xy: Points, r: NDArray[np.float64], area: Region, *, sharp: bool) -> list[Points]:
+    """The cap at the end of a piece; at a corner the line is taken before it turns into the corner."""
+    if sharp and len(xy) > 3:
+        xy, r = xy[:-1], r[:-1]
+    if len(xy) < 2:
+        return []
+    s = _along(xy)
+    back = int(np.searchsorted(s, s[-1] - r[-1]))
+    return _cap(xy[-1], _unit(xy[-1] - xy[min(back, len(xy) - 2)]), float(r[-1]), area)
 
 
 def _cap(tip: Points, way: Points, r: float, area: Region) -> list[Points]:
-    """The piece between the end of the line and the edge that cuts the stroke off, if it lies in the area."""
+    """The pieces of the area straight ahead of the end of the line, no wider than the line."""
     across = np.array([-way[1], way[0]])
-    sides = []
-    for share in (-0.7, 0.7):
-        base = tip + share * r * across
-        ray = shapely.LineString([base, base + 3 * r * way])
-        hits = shapely.get_coordinates(shapely.intersection(ray, area.boundary))
-        if not len(hits):
-            return []
-        sides.append(float(np.hypot(*(hits - base).T).min()))
-    middle, slope = sum(sides) / 2, (sides[1] - sides[0]) / 1.4
-    ends = [tip + share * r * across + (middle + share * slope) * way for share in (-1.0, 1.0)]
-    shape = np.array([tip - r * across, ends[0], ends[1], tip + r * across])
-    return _if_lettering(shape, area)
+    back, far = tip - CAP_BACK * r * way, tip + CAP_REACH * r * way
+    strip = shapely.Polygon(np.array([back - r * across, far - r * across, far + r * across, back + r * across]))
+    return _lettering(strip, tip, r, area)
 
 
 def _mitre(point: Points, into: Points, out: Points, r: float, area: Region) -> list[Points]:
@@ -126,14 +131,17 @@ def _mitre(point: Points, into: Points, out: Points, r: float, area: Region) -> 
     side = -np.sign(turn)
     a, b = (r * side * np.array([-way[1], way[0]]) for way in (into, out))
     tip = (a + b) / (2 * np.cos(turn / 2) ** 2)
-    return _if_lettering(np.array([point, point + a, point + tip, point + b]), area)
+    return _lettering(shapely.Polygon(np.array([point, point + a, point + tip, point + b])), point, r, area)
 
 
-def _if_lettering(shape: Points, area: Region) -> list[Points]:
-    piece = shapely.Polygon(shape)
-    if not piece.is_valid or piece.area == 0.0:
+def _lettering(shape: shapely.Polygon, tip: Points, r: float, area: Region) -> list[Points]:
+    """What of the shape is lettering and hangs together with the disc about the tip."""
+    if not shape.is_valid or shape.area == 0.0:
         return []
-    return [shape] if piece.intersection(area).area > CAP_SHARE * piece.area else []
+    pieces = polygons_of(shape.intersection(area))
+    near = shapely.Point(tip)
+    touching = [piece for piece in pieces if piece.distance(near) < 0.5 * r and not piece.interiors]
+    return [np.asarray(piece.exterior.coords)[:-1] for piece in touching]
 
 
 def _unit(vector: Points) -> Points:

@@ -1,0 +1,258 @@
+"""Edge fit: centre lines shifted and their widths set so that their edges lie on the outline.
+
+The medial axis knows nothing of a stroke inside a meeting, where the outline of the stroke is not drawn. Here each line
+is a smooth curve with a smooth width whose two edges follow the outline wherever there is one beside it; where there
+is none, it runs on as it came. Least squares, line by line, in units of the radius.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+from scipy.sparse.linalg import spsolve
+
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.joins import depth_mm
+from cutpaths.geometry.region import Region, rings
+from cutpaths.geometry.stroke import Trace
+
+# Nodes of a line and samples of the outline stand so many radii apart.
+NODE_RADII, SAMPLE_RADII = 0.3, 0.15
+ROUNDS = 4
+# An outline belongs to a line beside it where it runs within these cosines along it and this near its edge, in radii.
+ALONG, SIDEWAYS, NEAR = 0.8, 0.45, 0.6
+# Weight of a bend of the line and of its width against a distance from the outline; of staying where the axis was.
+BEND, SWELL, SLOPE, STAY = 4.0, 1.0, 0.15, 0.015
+# At the end of a line an outline counts only beside it, within this share of the radius along the line.
+BEYOND = 0.15
+# A corner has a disc of this share of the radius round it; the lines run straight on to it while one of that fits.
+CORNER_DEEP, DEEP_ON_LINE, BACK_RADII = 0.75, 0.92, 3.0
+# Lines move by at most this share of their radius, and keep at least that share of it.
+MOST, LEAST = 0.6, 0.35
+CHUNK = 2000  # samples looked up at once
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Line:
+    """A piece of a trace between corners: nodes (n, 2), radii (n,); a ring leaves its last node out."""
+
+    xy: Points
+    r: NDArray[np.float64]
+    ring: bool
+
+    @property
+    def normal(self) -> Points:
+        """(n, 2) to the left of the way."""
+        if self.ring:
+            way = np.roll(self.xy, -1, axis=0) - np.roll(self.xy, 1, axis=0)
+        else:
+            way = np.gradient(self.xy, axis=0)
+        way = way / np.maximum(np.hypot(*way.T), np.finfo(float).tiny)[:, None]
+        return np.stack([-way[:, 1], way[:, 0]], axis=1)
+
+
+def on_edges(traces: list[Trace], area: Region) -> list[Trace]:
+    """The traces with their edges on the outline of the area, as far as it runs beside them."""
+    pieces = [_pieces(trace) for trace in traces]
+    lines = [line for part in pieces for line in part]
+    usual = float(np.median(np.concatenate([line.r for line in lines]))) if lines else 0.0
+    if usual <= 0.0:
+        return traces
+    samples, outward = _samples(area, SAMPLE_RADII * usual)
+    for _ in range(ROUNDS):
+        owner = _owners(samples, lines)
+        first = 0
+        moved = []
+        for line in lines:
+            mine = (owner >= first) & (owner < first + len(line.xy))
+            moved.append(_fitted(line, samples[mine], outward[mine], owner[mine] - first))
+            first += len(line.xy)
+        lines = moved
+    found, first = [], 0
+    for trace, part in zip(traces, pieces, strict=True):
+        found.append(_whole(trace, part, lines[first : first + len(part)], area))
+        first += len(part)
+    return found
+
+
+def _pieces(trace: Trace) -> list[_Line]:
+    breaks = [0, *(np.flatnonzero(trace.corner[1:-1]) + 1).tolist(), len(trace.xy) - 1]
+    ring = trace.closed and len(breaks) == 2 and not trace.corner[0]
+    return [_resampled(trace.xy[a : b + 1], trace.r[a : b + 1], ring=ring) for a, b in pairwise(breaks)]
+
+
+def _resampled(xy: Points, r: NDArray[np.float64], *, ring: bool) -> _Line:
+    """Nodes a share of the local radius apart."""
+    step = np.hypot(*np.diff(xy, axis=0).T)
+    s = np.concatenate([[0.0], np.cumsum(step)])
+    need = np.concatenate([[0.0], np.cumsum(step / (NODE_RADII * np.maximum((r[1:] + r[:-1]) / 2, 1e-6)))])
+    count = max(int(np.ceil(need[-1])), 8 if ring else 2)
+    marks = np.interp(np.linspace(0.0, need[-1], count + 1), need, s)
+    marks = marks[:-1] if ring else marks
+    return _Line(np.stack([np.interp(marks, s, xy[:, k]) for k in (0, 1)], axis=1), np.interp(marks, s, r), ring)
+
+
+def _samples(area: Region, step_mm: float) -> tuple[Points, Points]:
+    """Points of the outline and the directions out of the area there."""
+    at, out = [], []
+    for loop in rings(area):
+        closed = np.vstack([loop, loop[:1]])
+        size = np.hypot(*np.diff(closed, axis=0).T)
+        s = np.concatenate([[0.0], np.cumsum(size)])
+        count = max(int(s[-1] / step_mm), 8)
+        marks = (np.arange(count) + 0.5) * s[-1] / count
+        edge = np.clip(np.searchsorted(s, marks, side="right") - 1, 0, len(size) - 1)
+        way = np.diff(closed, axis=0)[edge] / size[edge][:, None]
+        at.append(np.stack([np.interp(marks, s, closed[:, k]) for k in (0, 1)], axis=1))
+        out.append(np.stack([way[:, 1], -way[:, 0]], axis=1))
+    return np.vstack(at), np.vstack(out)
+
+
+def _owners(samples: Points, lines: list[_Line]) -> NDArray[np.int64]:
+    """For each sample the node, counted through all lines, whose disc's edge is nearest."""
+    xy, r = np.vstack([line.xy for line in lines]), np.concatenate([line.r for line in lines])
+    found = []
+    for start in range(0, len(samples), CHUNK):
+        off = samples[start : start + CHUNK, None] - xy
+        found.append(np.argmin(np.hypot(off[..., 0], off[..., 1]) - r, axis=1))
+    return np.concatenate(found)
+
+
+def _fitted(line: _Line, samples: Points, outward: Points, node: NDArray[np.int64]) -> _Line:
+    """The line moved across and its radii changed, so that its edges lie on the samples."""
+    n = len(line.xy)
+    if n < 3 or len(samples) < 4:
+        return line
+    normal, off = line.normal, samples - line.xy[node]
+    across = (off * normal[node]).sum(axis=1)
+    side, far = np.sign(across), np.hypot(*off.T)
+    miss = (np.abs(across) - line.r[node]) / line.r[node]
+    good = (np.abs((off * normal[node]).sum(axis=1)) >= np.sqrt(1 - SIDEWAYS**2) * far) & (np.abs(miss) < NEAR)
+    past = (off * np.stack([normal[node][:, 1], -normal[node][:, 0]], axis=1)).sum(axis=1) / line.r[node]
+    if not line.ring:
+        good &= ~((node == n - 1) & (past > BEYOND)) & ~((node == 0) & (past < -BEYOND))
+    good &= (outward * normal[node]).sum(axis=1) * side > ALONG
+    if good.sum() < 4:
+        return line
+    node, side, miss = node[good], side[good], miss[good]
+    # Unknown: the shift to the left and the change of the radius, both in radii.
+    rows, weight = np.arange(len(node)), np.sqrt(SAMPLE_RADII / NODE_RADII)
+    data = sparse.csr_array(
+        (weight * np.append(side, np.ones(len(node))), (np.tile(rows, 2), np.append(node, n + node))), (len(node), 2 * n)
+    )
+    bend, base = _bends(line, normal)
+    swell, width = _swells(line)
+    slope = sparse.diags_array([-1.0, 1.0], offsets=[0, 1], shape=(n - 1, n))
+    held = sparse.block_diag([BEND * bend, sparse.vstack([SWELL * swell, SLOPE * slope])])
+    a = sparse.vstack([data, held, np.sqrt(STAY) * sparse.eye_array(2 * n)]).tocsr()
+    b = np.concatenate([weight * miss, -BEND * base, -SWELL * width, np.zeros(3 * n - 1)])
+    change = spsolve((a.T @ a).tocsc(), a.T @ b)
+    shift = np.clip(change[:n], -MOST, MOST) * line.r
+    r = np.maximum(line.r * (1 + np.clip(change[n:], LEAST - 1, MOST)), np.finfo(float).tiny)
+    return replace(line, xy=line.xy + shift[:, None] * normal, r=r)
+
+
+def _differences(line: _Line) -> tuple[sparse.csr_array, NDArray[np.int64]]:
+    """(k, n) second differences of values at the nodes, uneven steps weighed in, and the nodes they stand for (k,)."""
+    n = len(line.xy)
+    place = np.arange(n) if line.ring else np.arange(1, n - 1)
+    before, after = (place - 1) % n, (place + 1) % n
+    low = np.maximum(np.hypot(*(line.xy[place] - line.xy[before]).T), 1e-9)
+    high = np.maximum(np.hypot(*(line.xy[after] - line.xy[place]).T), 1e-9)
+    mean, rows = (low + high) / 2, np.arange(len(place))
+    values = np.concatenate([mean / low, mean / high, -mean / low - mean / high])
+    columns = np.concatenate([before, after, place])
+    return sparse.csr_array((values, (np.tile(rows, 3), columns)), (len(place), n)), place
+
+
+def _bends(line: _Line, normal: Points) -> tuple[sparse.csr_array, NDArray[np.float64]]:
+    """The bend of the line at its nodes, as a matrix on the shifts and as it is, in radii."""
+    d, place = _differences(line)
+    parts = d.tocoo()
+    row, column = parts.coords
+    turned = (normal[place][row] * normal[column]).sum(axis=1) * line.r[column] / line.r[place][row]
+    matrix = sparse.csr_array((parts.data * turned, (row, column)), d.shape)
+    return matrix, ((d @ line.xy) * normal[place]).sum(axis=1) / line.r[place]
+
+
+def _swells(line: _Line) -> tuple[sparse.csr_array, NDArray[np.float64]]:
+    d, place = _differences(line)
+    scale = sparse.diags_array(1 / line.r[place])
+    return scale @ d @ sparse.diags_array(line.r), d @ line.r / line.r[place]
+
+
+def _whole(trace: Trace, before: list[_Line], after: list[_Line], area: Region) -> Trace:
+    """The pieces as one trace again; corners where the shifted lines meet."""
+    if after[0].ring:
+        line = after[0]
+        xy, r = np.vstack([line.xy, line.xy[:1]]), np.append(line.r, line.r[0])
+        return Trace(xy, r, np.zeros(len(r), dtype=np.bool_), closed=True)
+    count = len(after)
+    joints = count if trace.closed else count - 1
+    corners: dict[int, tuple[Points, float]] = {}
+    cut = list(after)
+    for k in range(joints):
+        here, then = k, (k + 1) % count
+        aim = _meet(before[here].xy[-1], after[here], after[then])
+        cut[here] = _cut(cut[here], aim, area)
+        cut[then] = _turned(_cut(_turned(cut[then]), aim, area))
+        corners[k] = _corner(aim, cut[here], cut[then], area)
+    xy, r, corner = [], [], []
+    if trace.closed:
+        xy.append(corners[joints - 1][0][None]), r.append([corners[joints - 1][1]]), corner.append([True])
+    for k, line in enumerate(cut):
+        xy.append(line.xy), r.append(line.r.tolist()), corner.append([False] * len(line.xy))
+        if k in corners:
+            xy.append(corners[k][0][None]), r.append([corners[k][1]]), corner.append([True])
+    points = np.vstack(xy)
+    keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > 1e-6])
+    flags = np.concatenate(corner)
+    flags[:-1] |= flags[1:] & ~keep[1:]
+    return Trace(points[keep], np.concatenate(r)[keep], flags[keep], trace.closed)
+
+
+def _turned(line: _Line) -> _Line:
+    return replace(line, xy=line.xy[::-1], r=line.r[::-1])
+
+
+def _cut(line: _Line, aim: Points, area: Region) -> _Line:
+    """The line up to the last node before the corner round which most of its width is lettering."""
+    tail = _turned(line)
+    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(tail.xy, axis=0).T))])
+    near = np.flatnonzero(s < BACK_RADII * float(np.median(line.r)))
+    near = near[: max(len(line.xy) - 2, 1)]
+    way = _way(line)
+    good = (depth_mm(tail.xy[near], area) >= DEEP_ON_LINE * tail.r[near]) & ((aim - tail.xy[near]) @ way >= 0.0)
+    last = int(np.flatnonzero(good)[0]) if good.any() else 0
+    return line if last == 0 else replace(line, xy=line.xy[: len(line.xy) - last], r=line.r[: len(line.r) - last])
+
+
+def _way(line: _Line) -> Points:
+    """Direction at the end of the line, over its last radius or so."""
+    back = line.xy[max(len(line.xy) - 4, 0)]
+    way = line.xy[-1] - back
+    return np.asarray(way / max(float(np.hypot(*way)), np.finfo(float).tiny))
+
+
+def _corner(aim: Points, one: _Line, other: _Line, area: Region) -> tuple[Points, float]:
+    """The corner between two lines, drawn back until a good part of the width is lettering round it."""
+    least = min(float(one.r[-1]), float(other.r[0]))
+    middle = (one.xy[-1] + other.xy[0]) / 2
+    places = aim + np.linspace(0.0, 1.0, 41)[:, None] * (middle - aim)
+    depth = depth_mm(places, area)
+    good = np.flatnonzero(depth >= CORNER_DEEP * least)
+    at = int(good[0]) if len(good) else int(np.argmax(depth))
+    return np.asarray(places[at]), float(min(max(depth[at], LEAST * least), (one.r[-1] + other.r[0]) / 2))
+
+
+def _meet(point: Points, one: _Line, other: _Line) -> Points:
+    """Where the end of one line and the start of the other meet, which were both at the point."""
+    normals = np.array([one.normal[-1], other.normal[0]])
+    moved = np.array([one.xy[-1] - point, other.xy[0] - point])
+    if abs(float(np.linalg.det(normals))) < 0.35:
+        return np.asarray(point + moved.mean(axis=0))
+    return np.asarray(point + np.linalg.solve(normals, (moved * normals).sum(axis=1)))
