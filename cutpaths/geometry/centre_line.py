@@ -20,7 +20,7 @@ from cutpaths.geometry.edge_fit import on_edges
 from cutpaths.geometry.joins import Arm, Meeting, depth_mm, joined
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
-from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, reached
+from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, reached, redrawn
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Nodes of the axis stand this share of the usual radius apart.
@@ -43,6 +43,9 @@ TAIL_TIP = 0.7
 LEAST_TAIL, TAIL_FALL, TAIL_STRAY, TAIL_READ, TAIL_DEPTH = 0.8, 0.15, 0.08, 2.5, 0.94
 # Another end of a line may leave so much more bare, as a share of a disc of its width.
 BARE_SHARE = 0.1
+# A first reading stands where the strokes redrawn cover the lettering so well; else it is doubted round the spots that
+# are off and hold a disc of this share of the usual radius.
+COVERS, BARE_RADII = 0.968, 0.12
 # Between two meetings an arm must lie clear over this many radii, else they are one meeting.
 CLEAR_RADII = 1.0
 # The shortest stroke that stands for a dot, as a share of its radius.
@@ -59,9 +62,37 @@ def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TO
     source = axis(area, tol) if known is None else known
     usual = _usual_radius_mm(source)
     bones = skeleton(source, step_mm=max(STEP_SHARE * usual, 2 * tol.chord_mm))
-    traces = [*on_edges(_rings_and_arms(bones, area), area), *_dots(area, bones)]
     shapely.prepare(area)
-    return tuple(capped(fitted(t, tol_mm=max(FIT_SHARE * usual, tol.chord_mm)), t, area) for t in traces)
+    fit_mm = max(FIT_SHARE * usual, tol.chord_mm)
+    first = _read(bones, area, _Doubt(None, corners=False), fit_mm)
+    drawn = redrawn(first)
+    if _cover(area, drawn) > COVERS:
+        return first
+    off = area.symmetric_difference(drawn).buffer(-BARE_RADII * usual).buffer((1 + BARE_RADII) * usual)
+    others = [_read(bones, area, _Doubt(off, corners=corners), fit_mm) for corners in (False, True)]
+    return max((first, *others), key=lambda strokes: _cover(area, redrawn(strokes)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Doubt:
+    """Where a first reading left lettering bare: there no meetings are made into one, and no corners if they are
+    doubted too."""
+
+    where: shapely.Geometry | None
+    corners: bool
+
+    def of(self, shape: shapely.Geometry) -> bool:
+        return self.where is not None and bool(self.where.intersects(shape))
+
+
+def _read(bones: Skeleton, area: Region, doubt: _Doubt, fit_mm: float) -> tuple[Stroke, ...]:
+    traces = [*on_edges(_rings_and_arms(bones, area, doubt), area), *_dots(area, bones)]
+    return tuple(capped(fitted(trace, tol_mm=fit_mm), trace, area) for trace in traces)
+
+
+def _cover(area: Region, drawn: Region) -> float:
+    """Intersection over union."""
+    return float(drawn.intersection(area).area / drawn.union(area).area)
 
 
 def _usual_radius_mm(source: Axis) -> float:
@@ -85,7 +116,7 @@ class _Run:
     ends: tuple[int | None, int | None]
 
 
-def _rings_and_arms(bones: Skeleton, area: Region) -> list[Trace]:
+def _rings_and_arms(bones: Skeleton, area: Region, doubt: _Doubt) -> list[Trace]:
     runs = [_run(bones, chain.nodes) for chain in bones.chains]
     groups = _clusters(bones, runs)
     kept: list[_Run] = []
@@ -102,24 +133,26 @@ def _rings_and_arms(bones: Skeleton, area: Region) -> list[Trace]:
         a, b = (None if e is None else place[names[e]] for e in run.ends)
         if a is not None and a == b and run.ends[0] != run.ends[1] and _is_bridge(run):
             continue
-        for piece in _cut_at_corners(replace(run, ends=(a, b)), meetings, area):
+        for piece in _cut_at_corners(replace(run, ends=(a, b)), meetings, area, doubt):
             if piece.ends == (None, None) and np.array_equal(piece.xy[0], piece.xy[-1]) and len(piece.xy) > 3:
                 rings.append(Trace(piece.xy, piece.r, np.zeros(len(piece.xy), dtype=np.bool_), closed=True))
             else:
                 kept.append(piece)
-    kept, meetings = _merged(kept, meetings)
+    kept, meetings = _merged(kept, meetings, doubt)
     arms = [_straight_tails(_arm(run, meetings), area) for run in kept]
     return rings + joined(arms, meetings, area)
 
 
-def _merged(runs: list[_Run], meetings: list[Meeting]) -> tuple[list[_Run], list[Meeting]]:
+def _merged(
+    runs: list[_Run], meetings: list[Meeting], doubt: _Doubt
+) -> tuple[list[_Run], list[Meeting]]:
     """Meetings between which no run lies clear made into one."""
     while True:
         for index, run in enumerate(runs):
             a, b = run.ends
             if a is None or b is None or a == b or _length_mm(run) > BETWEEN * float(run.r[0] + run.r[-1]):
                 continue
-            if not _arm(run, meetings).short:
+            if not _arm(run, meetings).short or doubt.of(shapely.LineString(run.xy)):
                 continue
             one, two = meetings[a], meetings[b]
             whole = Meeting(np.vstack([one.xy, two.xy]), np.append(one.r, two.r), corner=one.corner and two.corner)
@@ -231,9 +264,13 @@ def _clusters(bones: Skeleton, runs: list[_Run]) -> dict[int, int]:
     return {n: top(n) for n in leader}
 
 
-def _cut_at_corners(run: _Run, meetings: list[Meeting], area: Region) -> list[_Run]:
+def _cut_at_corners(
+    run: _Run, meetings: list[Meeting], area: Region, doubt: _Doubt
+) -> list[_Run]:
     """The run divided at the places where the outline beside it has a corner; tails into corners of ends taken off."""
     corners = _corner_nodes(run)
+    if doubt.corners:
+        corners = [k for k in corners if not doubt.of(shapely.Point(run.xy[k]))]
     run, corners = _without_tails(run, corners, area)
     if not corners:
         return [run]

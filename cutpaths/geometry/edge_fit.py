@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.linalg import spsolve
+from scipy.spatial import cKDTree
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.joins import depth_mm
@@ -21,19 +22,20 @@ from cutpaths.geometry.region import Region, rings
 from cutpaths.geometry.stroke import Trace
 
 # Nodes of a line and samples of the outline stand so many radii apart.
-NODE_RADII, SAMPLE_RADII = 0.3, 0.15
-ROUNDS = 4
+NODE_RADII, SAMPLE_RADII = 0.35, 0.2
+ROUNDS = 3
 # An outline belongs to a line beside it where it runs within these cosines along it and this near its edge, in radii.
 ALONG, SIDEWAYS, NEAR = 0.8, 0.45, 0.6
 # Weight of a bend of the line and of its width against a distance from the outline; of staying where the axis was.
-BEND, SWELL, SLOPE, STAY = 4.0, 1.0, 0.15, 0.015
+BEND, SWELL, SLOPE, STAY = 4.0, 1.0, 0.5, 0.015
 # At the end of a line an outline counts only beside it, within this share of the radius along the line.
 BEYOND = 0.15
 # A corner has a disc of this share of the radius round it; the lines run straight on to it while one of that fits.
 CORNER_DEEP, DEEP_ON_LINE, BACK_RADII = 0.75, 0.92, 3.0
+# No disc reaches beyond the outline by more than this share of its radius.
+OVER = 0.06
 # Lines move by at most this share of their radius, and keep at least that share of it.
 MOST, LEAST = 0.6, 0.35
-CHUNK = 2000  # samples looked up at once
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +78,24 @@ def on_edges(traces: list[Trace], area: Region) -> list[Trace]:
     for trace, part in zip(traces, pieces, strict=True):
         found.append(_whole(trace, part, lines[first : first + len(part)], area))
         first += len(part)
-    return found
+    return [_within(trace, area) for trace in found]
+
+
+def _within(trace: Trace, area: Region) -> Trace:
+    """The trace with no disc far beyond the outline; free ends end where the width of the line still fits."""
+    r = trace.r
+    depth = depth_mm(trace.xy, area)
+    first, last = 0, len(r) - 1
+    if not trace.closed:
+        s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(trace.xy, axis=0).T))])
+        deep = (depth >= DEEP_ON_LINE * r) | trace.corner
+        near = np.flatnonzero(deep & (s <= BACK_RADII / 2 * float(r[: len(r) // 2 + 1].max())))
+        first = int(near[0]) if len(near) else 0
+        near = np.flatnonzero(deep & (s[-1] - s <= BACK_RADII / 2 * float(r[len(r) // 2 :].max())))
+        last = int(near[-1]) if len(near) and near[-1] > first + 1 else last
+    part = slice(first, last + 1)
+    held = np.maximum(np.minimum(r, (1 + OVER) * depth), LEAST * r)
+    return replace(trace, xy=trace.xy[part], r=held[part], corner=trace.corner[part])
 
 
 def _pieces(trace: Trace) -> list[_Line]:
@@ -113,13 +132,15 @@ def _samples(area: Region, step_mm: float) -> tuple[Points, Points]:
 
 
 def _owners(samples: Points, lines: list[_Line]) -> NDArray[np.int64]:
-    """For each sample the node, counted through all lines, whose disc's edge is nearest."""
+    """For each sample the node, counted through all lines, of least power: squared distance less squared radius.
+
+    The least power is the least distance from nodes lifted by the root of what the largest squared radius has over
+    theirs.
+    """
     xy, r = np.vstack([line.xy for line in lines]), np.concatenate([line.r for line in lines])
-    found = []
-    for start in range(0, len(samples), CHUNK):
-        off = samples[start : start + CHUNK, None] - xy
-        found.append(np.argmin(np.hypot(off[..., 0], off[..., 1]) - r, axis=1))
-    return np.concatenate(found)
+    lifted = np.column_stack([xy, np.sqrt(np.maximum(r.max() ** 2 - r**2, 0.0))])
+    _, found = cKDTree(lifted).query(np.column_stack([samples, np.zeros(len(samples))]))
+    return np.asarray(found, dtype=np.int64)
 
 
 def _fitted(line: _Line, samples: Points, outward: Points, node: NDArray[np.int64]) -> _Line:
@@ -211,7 +232,8 @@ def _whole(trace: Trace, before: list[_Line], after: list[_Line], area: Region) 
     points = np.vstack(xy)
     keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > 1e-6])
     flags = np.concatenate(corner)
-    flags[:-1] |= flags[1:] & ~keep[1:]
+    for k in np.flatnonzero(~keep).tolist()[::-1]:
+        flags[k - 1] |= flags[k]
     return Trace(points[keep], np.concatenate(r)[keep], flags[keep], trace.closed)
 
 

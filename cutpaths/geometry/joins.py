@@ -450,6 +450,9 @@ def _trace(xy: Points, r: NDArray[np.float64], corner: NDArray[np.bool_], *, clo
         xy, r, corner = xy[order], r[order], corner[order]
     step = np.hypot(*np.diff(xy, axis=0).T)
     keep = np.concatenate([[True], step > 1e-6])
+    corner = corner.copy()
+    for k in np.flatnonzero(~keep).tolist()[::-1]:
+        corner[k - 1] |= corner[k]
     xy, r, corner = xy[keep], r[keep], corner[keep]
     if len(xy) < 2:
         return None

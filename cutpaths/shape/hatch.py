@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+import shapely.ops
 
 from cutpaths.geometry.contour import Contour, Points, polyline
 from cutpaths.geometry.refit import refit
@@ -21,7 +22,10 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 PITCH = 0.8
 # The hatch ends this share of a line inside the outline's own middle: the round ends of its ink still reach it.
 INSIDE = 0.25
-# Corners of the outline narrower than a pen point stay bare; they are drawn as single lines where no ring fits.
+# A spot that holds a disc of so many lines across is inked by a line of its own, whose ink may stand out of the
+# lettering by so many lines.
+BARE, OVER = 0.09, 0.12
+SPOKE_ROUNDS = 4
 ROUND_QUARTER = 16
 
 
@@ -52,7 +56,54 @@ def filled(area: Region, *, line_mm: float, angle_deg: float = 45.0, tol: Tolera
     rings = tuple(contour for part in refit(inner, (), tol=tol) for contour in part)
     rest = inner.buffer(-INSIDE * line_mm, quad_segs=ROUND_QUARTER)
     strokes = _rows(rest, pitch_mm=PITCH * line_mm, angle_deg=angle_deg)
-    return Filled(rings, tuple(polyline(points, closed=False) for points in _joined(strokes, rest, line_mm)))
+    found = [*_joined(strokes, rest, line_mm), *_spokes(area, inner, line_mm)]
+    return Filled(rings, tuple(polyline(points, closed=False) for points in found))
+
+
+def _spokes(area: Region, inner: Region, line_mm: float) -> list[Points]:
+    """Short lines from the outline's middle line into corners and thin ends that it does not reach.
+
+    There the ink stands out of the lettering by OVER at most; corners under some 35 degrees keep a bare tip.
+    """
+    allowed = area.buffer((OVER - 0.5) * line_mm, quad_segs=ROUND_QUARTER)
+    room = allowed.buffer(0.01 * line_mm)
+    shapely.prepare(room)
+    found: list[Points] = []
+    drawn: shapely.Geometry = inner
+    for _ in range(SPOKE_ROUNDS):
+        bare = area.difference(drawn.buffer(line_mm / 2, quad_segs=ROUND_QUARTER))
+        new = []
+        for spot in polygons_of(bare.buffer(-BARE * line_mm, quad_segs=ROUND_QUARTER)):
+            near = allowed.intersection(spot.buffer(2 * line_mm))
+            if near.is_empty:
+                continue
+            tip = shapely.ops.nearest_points(near, spot.centroid)[0]
+            root = shapely.ops.nearest_points(drawn, tip)[0]
+            line = shapely.LineString([root, tip])
+            if not shapely.covers(room, line):
+                line = _along(shapely.ops.nearest_points(near, spot.centroid)[0], near, room, line_mm)
+            if line.length > 0.05 * line_mm:
+                new.append(line)
+        if not new:
+            break
+        found += [np.asarray(line.coords) for line in new]
+        drawn = shapely.union_all([drawn, *new])
+    return found
+
+
+def _along(
+    middle: shapely.Point, near: shapely.Geometry, room: shapely.Geometry, line_mm: float
+) -> shapely.LineString:
+    """A line of its own through the middle of a thin place, in its longer direction, as far as there is room."""
+    box = np.asarray(near.minimum_rotated_rectangle.exterior.coords)
+    sides = np.diff(box[:3], axis=0)
+    way = sides[int(np.argmax(np.hypot(*sides.T)))]
+    way = way / max(float(np.hypot(*way)), np.finfo(float).tiny)
+    at = np.asarray(middle.coords)[0]
+    whole = shapely.LineString([at - 2 * line_mm * way, at + 2 * line_mm * way])
+    pieces = shapely.get_parts(shapely.intersection(whole, room))
+    lines = [p for p in pieces if p.geom_type == "LineString"]
+    return min(lines, key=middle.distance, default=shapely.LineString())
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -62,6 +62,15 @@ def test_a_bold_word_is_filled(font: str) -> None:
     assert len(drawn.hatch) < 4 * len(area.geoms)  # long strokes, few lifts
 
 
+@pytest.mark.parametrize("font", ["Noto Sans SemiBold", "Source Serif 4 Semibold"])
+def test_corners_and_thin_ends_are_filled(font: str) -> None:
+    """Diagonals meet in corners of 40 degrees and more, whose tips the outline's own middle line does not reach."""
+    area = compose(shape_text("kWzX", open_font(font)), tool(Method.PEN), cap_height_mm=6.0).drawn
+    bare, over = bare_and_over_mm(area, filled(area, line_mm=LINE_MM))
+    assert bare < 0.1
+    assert over < 0.05
+
+
 def test_the_ruler_can_fail() -> None:
     area = region(shapely.box(0, 0, 6, 4))
     drawn = filled(area, line_mm=LINE_MM)
