@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.edge_fit import on_edges
-from cutpaths.geometry.joins import Arm, Meeting, depth_mm, joined
+from cutpaths.geometry.joins import Arm, Meeting, joined
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
-from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, reached, redrawn
+from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, redrawn
+from cutpaths.geometry.tails import TAIL_RADII, leaves_bare, straight_tails
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Nodes of the axis stand this share of the usual radius apart.
@@ -33,16 +34,8 @@ CORNER_JUMP = 0.5
 OVERLAP = 0.9
 # Two meetings are one where nothing between them lies clear and they are nearer than this.
 BETWEEN = 1.25
-# A tail that runs into a corner of a free end is at most this many radii long.
-TAIL_RADII = 2.6
 # Its tip is narrower than this share of the stroke.
 TAIL_TIP = 0.7
-# A free end is looked at over so many radii; it turns into a corner where the radius falls by more than this to the mm
-# or the axis strays by more than this share of the radius. It is drawn on in the direction read over so many radii
-# while a disc of this share of the radius fits.
-LEAST_TAIL, TAIL_FALL, TAIL_STRAY, TAIL_READ, TAIL_DEPTH = 0.8, 0.15, 0.08, 2.5, 0.94
-# Another end of a line may leave so much more bare, as a share of a disc of its width.
-BARE_SHARE = 0.1
 # A first reading stands where the strokes redrawn cover the lettering so well; else it is doubted round the spots that
 # are off and hold a disc of this share of the usual radius.
 COVERS, BARE_RADII = 0.968, 0.12
@@ -139,13 +132,11 @@ def _rings_and_arms(bones: Skeleton, area: Region, doubt: _Doubt) -> list[Trace]
             else:
                 kept.append(piece)
     kept, meetings = _merged(kept, meetings, doubt)
-    arms = [_straight_tails(_arm(run, meetings), area) for run in kept]
+    arms = [straight_tails(_arm(run, meetings), area) for run in kept]
     return rings + joined(arms, meetings, area)
 
 
-def _merged(
-    runs: list[_Run], meetings: list[Meeting], doubt: _Doubt
-) -> tuple[list[_Run], list[Meeting]]:
+def _merged(runs: list[_Run], meetings: list[Meeting], doubt: _Doubt) -> tuple[list[_Run], list[Meeting]]:
     """Meetings between which no run lies clear made into one."""
     while True:
         for index, run in enumerate(runs):
@@ -165,67 +156,6 @@ def _merged(
             break
         else:
             return runs, meetings
-
-
-def _straight_tails(arm: Arm, area: Region) -> Arm:
-    for end in (0, 1):
-        if arm.ends[end] is None and not arm.short:
-            arm = _straight_tail(arm, end, area)
-    return arm
-
-
-def _straight_tail(arm: Arm, end: int, area: Region) -> Arm:
-    """The arm with its free end drawn straight on where the axis turns into a corner of the end.
-
-    Into a corner the radius falls fast, in a stroke that tapers slowly.
-    """
-    order = slice(None) if end == 1 else slice(None, None, -1)
-    xy, r = arm.xy[order], arm.r[order]
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
-    body = float(np.median(r[s > s[-1] - 5 * np.median(r)]))
-    back = s[-1] - s
-    if len(xy) < 6 or s[-1] < LEAST_TAIL * body:
-        return arm
-    falls = _falling(np.gradient(r, s) < -TAIL_FALL, back, body)
-    bent = int(np.flatnonzero(back >= LEAST_TAIL * body)[-1])
-    cut = min(int(falls[0]) - 1, bent) if len(falls) else bent
-    read = np.flatnonzero((s <= s[max(cut, 0)]) & (s >= s[max(cut, 0)] - TAIL_READ * body))
-    if cut < 2 or len(read) < 3:
-        return arm
-    fit = np.polyfit(s[read] - s[cut], xy[read], 2 if len(read) >= 6 else 1)
-    way = fit[-2] / np.hypot(*fit[-2])
-    off = (xy[cut:] - xy[cut]) @ np.array([-way[1], way[0]])
-    if np.abs(off).max() < TAIL_STRAY * body and not len(falls):
-        return arm
-    steps = np.arange(0.0, TAIL_RADII * body, STEP_SHARE * body)[1:]
-    ahead = xy[cut] + steps[:, None] * way
-    depth = depth_mm(ahead, area)
-    stop = np.flatnonzero(depth < TAIL_DEPTH * r[cut])
-    count = int(stop[0]) if len(stop) else len(steps)
-    new_xy = np.vstack([xy[: cut + 1], ahead[:count]])
-    new_r = np.append(r[: cut + 1], np.minimum(depth, r[cut])[:count])
-    if _leaves_bare(xy, r, new_xy, new_r, max(cut - 8, 0), area):
-        return arm
-    return Arm(new_xy[order], new_r[order], arm.ends, short=False)
-
-
-def _leaves_bare(
-    old: Points, old_r: NDArray[np.float64], new: Points, new_r: NDArray[np.float64], start: int, area: Region
-) -> bool:
-    """Whether another end of a line, from one node on, leaves lettering bare that the old one covers."""
-    lost = reached(old[start:], old_r[start:], area).difference(reached(new[start:], new_r[start:], area))
-    return bool(lost.intersection(area).area > BARE_SHARE * np.pi * float(np.median(old_r[start:])) ** 2)
-
-
-def _falling(steep: NDArray[np.bool_], back: NDArray[np.float64], body: float) -> NDArray[np.int64]:
-    """Indices of the last run of nodes on which the radius falls steeply towards the tip; empty if there is none."""
-    near = np.flatnonzero(steep & (back < LEAST_TAIL * body))
-    if not len(near):
-        return near
-    first = int(near[0])
-    while first > 0 and steep[first - 1] and back[first - 1] < TAIL_RADII * body:
-        first -= 1
-    return np.arange(first, len(back))
 
 
 def _run(bones: Skeleton, nodes: NDArray[np.int64]) -> _Run:
@@ -264,9 +194,7 @@ def _clusters(bones: Skeleton, runs: list[_Run]) -> dict[int, int]:
     return {n: top(n) for n in leader}
 
 
-def _cut_at_corners(
-    run: _Run, meetings: list[Meeting], area: Region, doubt: _Doubt
-) -> list[_Run]:
+def _cut_at_corners(run: _Run, meetings: list[Meeting], area: Region, doubt: _Doubt) -> list[_Run]:
     """The run divided at the places where the outline beside it has a corner; tails into corners of ends taken off."""
     corners = _corner_nodes(run)
     if doubt.corners:
@@ -316,18 +244,37 @@ def _without_tails(run: _Run, corners: list[int], area: Region) -> tuple[_Run, l
     if run.ends[1] is None and not closed:
         tails = [k for k in corners if s[-1] - s[k] + run.r[-1] < TAIL_RADII * run.r[k] and k > 1]
         tails = tails if run.r[-1] < TAIL_TIP * np.median(run.r) else []
-        last = min([last, *(k for k in tails if not _leaves_bare(run.xy, run.r, run.xy[: k + 1], run.r[: k + 1], max(k - 8, 0), area))])
+        last = min(
+            [
+                last,
+                *(
+                    k
+                    for k in tails
+                    if not leaves_bare(run.xy, run.r, run.xy[: k + 1], run.r[: k + 1], max(k - 8, 0), area)
+                ),
+            ]
+        )
     if run.ends[0] is None and not closed:
         tails = [k for k in corners if s[k] + run.r[0] < TAIL_RADII * run.r[k] and k < last - 1]
         tails = tails if run.r[0] < TAIL_TIP * np.median(run.r) else []
         xy, r = run.xy[::-1], run.r[::-1]
         n = len(r) - 1
-        first = max([first, *(k for k in tails if not _leaves_bare(xy, r, xy[: n - k + 1], r[: n - k + 1], max(n - k - 8, 0), area))])
+        first = max(
+            [
+                first,
+                *(k for k in tails if not leaves_bare(xy, r, xy[: n - k + 1], r[: n - k + 1], max(n - k - 8, 0), area)),
+            ]
+        )
     if (first, last) == (0, len(run.xy) - 1):
         return run, corners
     part = slice(first, last + 1)
     cut = _Run(run.xy[part], run.r[part], run.left[part], run.right[part], run.ends)
     return cut, [k - first for k in corners if first < k < last]
+
+
+def _needed(xy: Points, r: NDArray[np.float64], last: int, area: Region) -> bool:
+    """Whether the line ended at that node would leave bare what its tail covers."""
+    return leaves_bare(xy, r, xy[: last + 1], r[: last + 1], max(last - 8, 0), area)
 
 
 def _arm(run: _Run, meetings: list[Meeting]) -> Arm:

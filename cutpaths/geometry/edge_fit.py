@@ -32,6 +32,8 @@ BEND, SWELL, SLOPE, STAY = 4.0, 1.0, 0.5, 0.015
 BEYOND = 0.15
 # A corner has a disc of this share of the radius round it; the lines run straight on to it while one of that fits.
 CORNER_DEEP, DEEP_ON_LINE, BACK_RADII = 0.75, 0.92, 3.0
+# A tip is never finer than this share of the line's middle radius.
+FINEST = 0.05
 # No disc reaches beyond the outline by more than this share of its radius.
 OVER = 0.06
 # Lines move by at most this share of their radius, and keep at least that share of it.
@@ -49,10 +51,8 @@ class _Line:
     @property
     def normal(self) -> Points:
         """(n, 2) to the left of the way."""
-        if self.ring:
-            way = np.roll(self.xy, -1, axis=0) - np.roll(self.xy, 1, axis=0)
-        else:
-            way = np.gradient(self.xy, axis=0)
+        closed = np.vstack([self.xy[-1:], self.xy, self.xy[:1]])
+        way = np.gradient(closed, axis=0)[1:-1] if self.ring else np.gradient(self.xy, axis=0)
         way = way / np.maximum(np.hypot(*way.T), np.finfo(float).tiny)[:, None]
         return np.stack([-way[:, 1], way[:, 0]], axis=1)
 
@@ -112,7 +112,8 @@ def _resampled(xy: Points, r: NDArray[np.float64], *, ring: bool) -> _Line:
     count = max(int(np.ceil(need[-1])), 8 if ring else 2)
     marks = np.interp(np.linspace(0.0, need[-1], count + 1), need, s)
     marks = marks[:-1] if ring else marks
-    return _Line(np.stack([np.interp(marks, s, xy[:, k]) for k in (0, 1)], axis=1), np.interp(marks, s, r), ring)
+    points = np.stack([np.interp(marks, s, xy[:, k]) for k in (0, 1)], axis=1)
+    return _Line(points, np.interp(marks, s, np.maximum(r, FINEST * np.median(r))), ring)
 
 
 def _samples(area: Region, step_mm: float) -> tuple[Points, Points]:
@@ -162,9 +163,8 @@ def _fitted(line: _Line, samples: Points, outward: Points, node: NDArray[np.int6
     node, side, miss = node[good], side[good], miss[good]
     # Unknown: the shift to the left and the change of the radius, both in radii.
     rows, weight = np.arange(len(node)), np.sqrt(SAMPLE_RADII / NODE_RADII)
-    data = sparse.csr_array(
-        (weight * np.append(side, np.ones(len(node))), (np.tile(rows, 2), np.append(node, n + node))), (len(node), 2 * n)
-    )
+    values, columns = weight * np.append(side, np.ones(len(node))), np.append(node, n + node)
+    data = sparse.csr_array((values, (np.tile(rows, 2), columns)), (len(node), 2 * n))
     bend, base = _bends(line, normal)
     swell, width = _swells(line)
     slope = sparse.diags_array([-1.0, 1.0], offsets=[0, 1], shape=(n - 1, n))
@@ -222,19 +222,16 @@ def _whole(trace: Trace, before: list[_Line], after: list[_Line], area: Region) 
         cut[here] = _cut(cut[here], aim, area)
         cut[then] = _turned(_cut(_turned(cut[then]), aim, area))
         corners[k] = _corner(aim, cut[here], cut[then], area)
-    xy, r, corner = [], [], []
+    parts = [(line.xy, line.r, np.zeros(len(line.r), dtype=np.bool_)) for line in cut]
+    for k, (point, radius) in sorted(corners.items(), reverse=True):
+        parts.insert(k + 1, (point[None], np.array([radius]), np.array([True])))
     if trace.closed:
-        xy.append(corners[joints - 1][0][None]), r.append([corners[joints - 1][1]]), corner.append([True])
-    for k, line in enumerate(cut):
-        xy.append(line.xy), r.append(line.r.tolist()), corner.append([False] * len(line.xy))
-        if k in corners:
-            xy.append(corners[k][0][None]), r.append([corners[k][1]]), corner.append([True])
-    points = np.vstack(xy)
-    keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > 1e-6])
-    flags = np.concatenate(corner)
+        parts.insert(0, parts[-1])
+    xy, r, corner = (np.concatenate(part) for part in zip(*parts, strict=True))
+    keep = np.concatenate([[True], np.hypot(*np.diff(xy, axis=0).T) > 1e-6])
     for k in np.flatnonzero(~keep).tolist()[::-1]:
-        flags[k - 1] |= flags[k]
-    return Trace(points[keep], np.concatenate(r)[keep], flags[keep], trace.closed)
+        corner[k - 1] |= corner[k]
+    return Trace(xy[keep], r[keep], corner[keep], trace.closed)
 
 
 def _turned(line: _Line) -> _Line:

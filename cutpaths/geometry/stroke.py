@@ -91,8 +91,10 @@ def capped(stroke: Stroke, trace: Trace, area: Region) -> Stroke:
         for way in (slice(None), slice(None, None, -1)):
             sharp = bool(trace.corner[b if way.step is None else a])
             found += _end(xy[way], r[way], area, sharp=sharp)
-    for k in np.flatnonzero(trace.corner[1:-1] if not trace.closed else trace.corner[:-1]).tolist():
-        k = k if trace.closed else k + 1
+    inner = trace.corner.copy()
+    inner[-1] = False
+    inner[0] &= trace.closed
+    for k in np.flatnonzero(inner).tolist():
         before, after = trace.xy[k - 1 if k else -2], trace.xy[k + 1]
         found += _mitre(trace.xy[k], _unit(trace.xy[k] - before), _unit(after - trace.xy[k]), trace.r[k], area)
     return replace(stroke, caps=tuple(found))

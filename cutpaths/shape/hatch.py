@@ -91,9 +91,7 @@ def _spokes(area: Region, inner: Region, line_mm: float) -> list[Points]:
     return found
 
 
-def _along(
-    middle: shapely.Point, near: shapely.Geometry, room: shapely.Geometry, line_mm: float
-) -> shapely.LineString:
+def _along(middle: shapely.Point, near: shapely.Geometry, room: shapely.Geometry, line_mm: float) -> shapely.LineString:
     """A line of its own through the middle of a thin place, in its longer direction, as far as there is room."""
     box = np.asarray(near.minimum_rotated_rectangle.exterior.coords)
     sides = np.diff(box[:3], axis=0)
