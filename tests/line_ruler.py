@@ -16,9 +16,7 @@ from cutpaths.geometry.stroke import Stroke
 CAPITALS = "A3 B3 C1 D2 E4 F3 G2 H3 I3 J2 K3 L2 M4 N3 O1 P2 Q2 R3 S1 T2 U1 V2 W4 X2 Y3 Z3"
 SMALL = "a2 b2 c1 d2 e1 f2 g2 h2 i2 j2 k3 l1 m3 n2 o1 p2 q2 r2 s1 t2 u2 v2 w4 x2 y2 z3"
 FIGURES = "01 13 21 32 43 52 61 72 82 92"
-SERIFS = (
-    "A3 E1 F2 H4 I2 J1 K4 L1 M4 N3 P1 R2 S1 T1 U2 V2 W3 X4 Y3 b1 d1 f1 h3 i1 j1 k4 l1 m4 n3 p2 q1 r2 u2 v2 w3 x4"
-)
+SERIFS = "A3 E1 F2 H4 I2 J1 K4 L1 M4 N3 P1 R2 S1 T1 U2 V2 W3 X4 Y3 b1 d1 f1 h3 i1 j1 k4 l1 m4 n3 p2 q1 r2 u2 v2 w3 x4"
 SCRIPT_MORE = 2
 
 
