@@ -20,7 +20,7 @@ from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Set, words
-from cutpaths.shape.cures import cures, fitting_cures
+from cutpaths.shape.cures import cures, fitting_cures, writing_cures
 from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
@@ -78,7 +78,10 @@ def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: boo
     """Centre lines, or lettering as it would be printed, which the pen's line then outlines or fills."""
     faults: tuple[Note, ...] = ()
     if job.pen is Pen.LINES:
-        by_hand = written(lettering, job.tool, job.wish, tol=tol)
+        try:
+            by_hand = written(lettering, job.tool, job.wish, tol=tol)
+        except CannotMakeError as error:
+            raise CannotMakeError(str(error), cures=writing_cures(lettering, job, tol=tol)) from None
         label, lines = written_label(job, face, by_hand, lettering.notes, tol=tol), by_hand.lines
     else:
         line = job.tool.min_stroke_mm

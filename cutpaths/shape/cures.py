@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil, floor
 
-from cutpaths.errors import Cure, CutpathsError
+from cutpaths.errors import CannotMakeError, Cure, CutpathsError
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.inputs.blank import span_for_height_deg
+from cutpaths.inputs.blank import Blank, span_for_height_deg
 from cutpaths.inputs.font import bundled_fonts, default_font_name, open_font
 from cutpaths.inputs.job import BridgeWish, LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool
@@ -15,7 +15,8 @@ from cutpaths.inputs.workshop import tool_for
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.apart import set_apart
-from cutpaths.shape.fit import fit, size_mm
+from cutpaths.shape.compose import Composed
+from cutpaths.shape.fit import extent_mm, fit, narrowest_mm, size_mm
 from cutpaths.shape.solve import (
     CAP_STEP_MM,
     MOST_SPAN_DEG,
@@ -30,6 +31,7 @@ from cutpaths.shape.solve import (
     passes,
     suspects_of,
 )
+from cutpaths.shape.written import written
 
 MOST_FACES = 2
 # Other directions of bridges that are tried, in degrees from the base line.
@@ -76,6 +78,33 @@ def fitting_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLER
     return tuple(found)
 
 
+def writing_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Cure, ...]:
+    """What would make writing fit that is too large for its blank: the largest size, the middle, a wider span."""
+    wish, blank = job.wish, job.wish.blank
+    if blank is None:
+        return ()
+
+    def holds(tried: Wish) -> Composed | None:
+        try:
+            return written(lettering, job.tool, tried, tol=tol).fitted.composed
+        except CannotMakeError:
+            return None
+
+    found: list[Cure] = []
+    free = replace(wish, cap_height_mm=None, width_mm=None, height_mm=None)
+    if free != wish and (largest := holds(free)):
+        cap = round(floor(largest.cap_height_mm / CAP_STEP_MM) * CAP_STEP_MM, 2)
+        if cap > 0.0 and holds(replace(free, cap_height_mm=cap)):
+            found.append(_of_size(job, cap))
+    if blank.at_mm is not None and holds(replace(wish, blank=replace(blank, at_mm=None))):
+        found.append(Cure(text="the middle of the zone, without --at", option=""))
+    if free != wish and (flat := holds(replace(wish, blank=None))):
+        span = _span_of(flat, wish, blank)
+        if span is not None and holds(replace(wish, span_deg=span)):
+            found.append(_of_span(span))
+    return tuple(found)
+
+
 def _least_flat(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Cure, ...]:
     """The least capitals on a flat surface, sought from the size that the face's own drawing has in the room given."""
     drawn = fit(lettering, replace(job.tool, method=Method.PEN), job.wish, tol=tol).composed
@@ -117,13 +146,18 @@ def _span_for(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> flo
         return None
     if wish == replace(wish, cap_height_mm=None, width_mm=None, height_mm=None):
         return MOST_SPAN_DEG if passes(lettering, on, replace(wish, span_deg=MOST_SPAN_DEG), tol=tol) else None
-    width, height = size_mm(fit(lettering, on, replace(wish, blank=None), tol=tol).composed.made)
-    longest = wish.blank.longest_mm()
-    if longest is not None and width > longest:
+    span = _span_of(fit(lettering, on, replace(wish, blank=None), tol=tol).composed, wish, wish.blank)
+    return span if span is not None and passes(lettering, on, replace(wish, span_deg=span), tol=tol) else None
+
+
+def _span_of(composed: Composed, wish: Wish, blank: Blank) -> float | None:
+    """The span, whole degrees, that lettering of a given size takes; None where a wider one would not do."""
+    along, round_mm = extent_mm(size_mm(composed.made), blank, wish.laying)
+    longest = blank.longest_mm()
+    if longest is not None and along > longest:
         return None
-    span = float(ceil(span_for_height_deg(wish.blank.thin_diameter_mm(width), height_mm=height)))
-    holds = wish.span_deg < span <= MOST_SPAN_DEG and passes(lettering, on, replace(wish, span_deg=span), tol=tol)
-    return span if holds else None
+    span = float(ceil(span_for_height_deg(narrowest_mm(blank, wish.laying, along), height_mm=round_mm)))
+    return span if wish.span_deg < span <= MOST_SPAN_DEG else None
 
 
 def _letter_space(lettering: Lettering, job: LabelJob, tol: Tolerance) -> Cure | None:

@@ -23,6 +23,25 @@ REFUSED = [
     (["R8", "--cap-height", "3", "--min-stroke", "0.8", "--min-gap", "0.5"], {"--cap-height"}),
     (["Ra|se", "--cap-height", "3", *FINE], {"--cap-height"}),
     (["Åe", "--diameter", "6", "--zone", "5", *FINE], {"--method"}),
+    (["Ro", "--diameter", "9", "--cap-height", "8", "--method", "pen"], {"--cap-height", "--span"}),
+    (
+        [
+            "Ro",
+            "--diameter",
+            "12",
+            "--lay",
+            "around",
+            "--tops",
+            "tip",
+            "--repeat",
+            "4",
+            "--cap-height",
+            "9",
+            "--method",
+            "pen",
+        ],
+        {"--cap-height"},
+    ),
 ]
 
 
