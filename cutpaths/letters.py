@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour
@@ -21,6 +22,7 @@ from cutpaths.outline.lines import Part, set_lines
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.label import Face, LabelLine
 from cutpaths.sheet.plan import Layer
+from cutpaths.write.cuttable import path_faults
 from cutpaths.write.readback import read_svg
 from cutpaths.write.true_size import region_of
 
@@ -34,7 +36,7 @@ def lettering_of(job: LabelJob, tol: Tolerance) -> tuple[Lettering, Face]:
         parts = [_part(line, job, number, tol) for number, line in enumerate(job.lines, start=1)]
         return set_lines(parts, text=job.text), line_face(job.lines[0], job)
     if job.drawing is not None:
-        return _drawn(job.drawing, job.tool, tol), _drawing_face(job.drawing)
+        return _drawn(job.drawing, job.tool, tol)
     return _worded(job.text, job.font, job.axes, job.features, job.hands)
 
 
@@ -57,7 +59,7 @@ def line_face(line: Line, job: LabelJob) -> Face:
 def _part(line: Line, job: LabelJob, number: int, tol: Tolerance) -> Part:
     try:
         if line.drawing is not None:
-            lettering = _drawn(line.drawing, job.tool, tol)
+            lettering, _ = _drawn(line.drawing, job.tool, tol)
         elif "|" in line.text:
             raise InputError("| starts a new line; give it a line of its own")
         else:
@@ -92,21 +94,31 @@ def _face(name: str, axes: Mapping[str, float]) -> Face:
     return Face(family=font.family, style=font.style, sha256=font.sha256, axes=tuple(sorted(font.axes.items())))
 
 
-def _drawing_face(drawing: Drawing) -> Face:
-    return Face(family=drawing.name, style="outline", sha256=hashlib.sha256(drawing.data).hexdigest())
+def _drawing_face(drawing: Drawing, *, cut_file: bool = False) -> Face:
+    sha256 = hashlib.sha256(drawing.data).hexdigest()
+    return Face(family=drawing.name, style="outline", sha256=sha256, cut_file=cut_file)
 
 
 # A drawing is read with its ink this high; lettering on a rod is hardly ever larger, so its curves lose nothing.
 DRAWING_MM = 30.0
 
 
-def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> Lettering:
+def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Face]:
     from cutpaths.outline.lettered import letter_area, letter_outline  # noqa: PLC0415 - its libraries are heavy
     from cutpaths.outline.supplied import read_outline  # noqa: PLC0415
 
     lines = _cut_lines(drawing.data, tol)
     if lines is not None:
-        return letter_area(*lines, name=drawing.name, tol=tol)
+        _, low, _, top = lines.area.bounds
+        lettering = letter_area(
+            lines.area,
+            lines.contours,
+            name=drawing.name,
+            own_height_mm=top - low,
+            as_they_are=lines.clean,
+            tol=tol,
+        )
+        return lettering, _drawing_face(drawing, cut_file=lines.clean)
     found = read_outline(
         drawing.data,
         white=drawing.white,
@@ -117,10 +129,19 @@ def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> Lettering:
         refuse_open=True,
         tol=tol,
     )
-    return letter_outline(found, name=drawing.name, tol=tol)
+    return letter_outline(found, name=drawing.name, tol=tol), _drawing_face(drawing)
 
 
-def _cut_lines(data: bytes, tol: Tolerance) -> tuple[Region, list[Contour]] | None:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Lines:
+    """The lettering of a cut file, mm. clean: its lines keep promise 2, so they can be followed as they are."""
+
+    area: Region
+    contours: list[Contour]
+    clean: bool
+
+
+def _cut_lines(data: bytes, tol: Tolerance) -> _Lines | None:
     """The lettering of a cut file such as this program writes: outlines that are not filled, on the layer cut.
 
     None for any other drawing, whose hairlines are strokes.
@@ -132,4 +153,11 @@ def _cut_lines(data: bytes, tol: Tolerance) -> tuple[Region, list[Contour]] | No
     lines = [path for path in drawn.paths if path.layer == Layer.CUT]
     if not lines or any(path.fill != "none" for path in drawn.paths) or any(note.failing for note in drawn.notes):
         return None
-    return region_of(drawn, tol=tol), [contour for path in lines for contour in path.contours]
+    area = region_of(drawn, tol=tol)
+    if area.is_empty:
+        return None
+    return _Lines(
+        area=area,
+        contours=[contour for path in lines for contour in path.contours],
+        clean=not any(note.failing for note in path_faults(replace(drawn, paths=tuple(lines)), tol)),
+    )

@@ -49,6 +49,7 @@ class Lettering:
     joins: for each line, for each place between two neighbouring letters, whether the drawing runs through: some letter
         on its left touches some letter on its right, so that room here would tear a join. Empty where nobody asked.
     aligns: how each line stands over the widest; empty where all are centred.
+    own_height_mm: of a drawing's ink, where its file states it in a real unit.
     notes: what was noticed about characters and contours.
     """
 
@@ -57,4 +58,5 @@ class Lettering:
     x_height: float
     joins: tuple[tuple[bool, ...], ...] = ()
     aligns: tuple[Align, ...] = ()
+    own_height_mm: float | None = None
     notes: tuple[Note, ...] = ()

@@ -30,7 +30,7 @@ class Supplied:
 
     contours: the drawing's own curves of what it fills, closed, in painting order; strokes are not among them.
     region: what shows as dark, specks gone. width_mm, height_mm: of the ink. gaps: see `Painted`.
-    pictures: how many pictures were left out.
+    pictures: how many pictures were left out. enlarged: how many times as large as the file states it.
     """
 
     contours: tuple[Contour, ...]
@@ -41,6 +41,7 @@ class Supplied:
     painted: tuple[Painted, ...]
     pictures: int
     notes: tuple[Note, ...]
+    enlarged: float = 1.0
 
 
 def read_outline(
@@ -117,7 +118,7 @@ def _read(
     return Supplied(
         contours=tuple(c for p in painted for c in p.curves),
         region=area, width_mm=x1 - x0, height_mm=y1 - y0, page=frame.page, painted=tuple(painted),
-        pictures=drawing.images, notes=(*notes, *specks),
+        pictures=drawing.images, notes=(*notes, *specks), enlarged=scale,
     )  # fmt: skip
 
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.measure import part_faults
 from cutpaths.geometry.parts import part_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.inputs.job import BridgeWish
+from cutpaths.inputs.job import BridgeWish, Wish
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note
+from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.bridge import Bridge, bridge
 from cutpaths.shape.compose import Composed
+from cutpaths.shape.fit import Fitted, fit
 from cutpaths.shape.gaps import ease_gaps, eased_parts
 from cutpaths.shape.islands import Island, islands
 from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes, limits_of, topology_notes, unheld_notes
@@ -82,3 +85,21 @@ def fails_early(composed: Composed, tool: Tool, *, held_to: Tool | None = None, 
         if any(part_faults(part if made is None else part_of(made, tol), limits, tol)):
             return True
     return False
+
+
+def as_it_is(
+    lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERANCE
+) -> tuple[Fitted, Finished] | None:
+    """A drawing of stated size that holds the limits, such as a cut file of ours, with nothing on it moved; or None."""
+    if lettering.own_height_mm is None:
+        return None
+    try:
+        fitted = fit(lettering, tool, wish, untouched=True, tol=tol)
+    except CannotMakeError:
+        return None
+    composed = fitted.composed
+    loose = tool.method is Method.STENCIL and unheld_notes(composed.made)
+    if loose or limit_notes(composed.made, tool, tol=tol):
+        return None
+    held = islands(composed.made, composed.letters) if tool.method is Method.MASK else ()
+    return fitted, Finished(composed=composed, whole=composed, bridges=(), islands=held, notes=(), faults=())

@@ -22,6 +22,7 @@ from cutpaths.shape.compose import Composed, compose
 
 # The fit is taken when the room left is under this, mm; a hair inside the limit and never over it.
 CLOSE_MM, EXACT_MM = 0.01, 0.002
+ROUNDED_MM = 0.0051  # sizes are told to a hundredth
 MOST_TRIES = 12
 # Words in a ring keep this many cap heights of room between end and beginning.
 APART_CAPS = 0.5
@@ -54,11 +55,12 @@ def fit(
     wish: Wish,
     *,
     grown: frozenset[str] = frozenset(),
+    untouched: bool = False,
     tol: Tolerance = TOLERANCE,
 ) -> Fitted:
     """The lettering at the size wished for.
 
-    grown: keys of letters that are grown evenly instead of redrawn.
+    grown: keys of letters that are grown evenly instead of redrawn. untouched: no stroke is thickened.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
 
@@ -68,20 +70,23 @@ def fit(
             tool,
             cap_height_mm=cap_height_mm,
             letter_space=wish.letter_space,
-            as_drawn=as_drawn,
+            as_drawn=as_drawn or untouched,
             grown=grown,
             tol=tol,
         )
 
-    return solve(at, wish)
+    return solve(at, wish, own_mm=lettering.own_height_mm)
 
 
-def solve(at: At, wish: Wish) -> Fitted:
+def solve(at: At, wish: Wish, *, own_mm: float | None = None) -> Fitted:
     """The size wished for, of lettering that `at` gives at any cap height.
 
+    own_mm: the height that a drawing states; a wish that is this size, rounded as reports round it, means it exactly.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
-    if wish.cap_height_mm is not None:
+    if own_mm is not None and _means_own(at, wish, own_mm):
+        composed = at(own_mm)
+    elif wish.cap_height_mm is not None:
         composed = at(wish.cap_height_mm)
     elif wish.width_mm is not None or wish.height_mm is not None:
         composed = _solved(at, lambda c: _given_room(c, wish), EXACT_MM)
@@ -93,6 +98,15 @@ def solve(at: At, wish: Wish) -> Fitted:
     if wish.blank is not None:
         _must_fit(composed, wish.blank, wish)
     return Fitted(composed=composed, limited_by="size")
+
+
+def _means_own(at: At, wish: Wish, own_mm: float) -> bool:
+    """Whether the size wished for is the drawing's own."""
+    if wish.cap_height_mm is not None:
+        return abs(wish.cap_height_mm - own_mm) <= ROUNDED_MM
+    if wish.width_mm is None and wish.height_mm is None:
+        return False
+    return abs(_given_room(at(own_mm, as_drawn=True), wish).mm) <= ROUNDED_MM
 
 
 @dataclass(frozen=True, slots=True)

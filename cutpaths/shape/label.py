@@ -16,12 +16,16 @@ from cutpaths.shape.islands import Island
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Face:
-    """What the shapes came from: a face, or a drawing (style "outline"), with the hash of its file."""
+    """What the shapes came from: a face, or a drawing (style "outline"), with the hash of its file.
+
+    cut_file: of a drawing that is a cut file already, whose nodes are where a knife wants them.
+    """
 
     family: str
     style: str
     sha256: str
     axes: tuple[tuple[str, float], ...] = ()
+    cut_file: bool = False
 
     @property
     def name(self) -> str:

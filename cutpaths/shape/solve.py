@@ -21,7 +21,7 @@ from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.apart import set_apart
 from cutpaths.shape.compose import THICKENED, Composed
-from cutpaths.shape.finish import Finished, fails_early, finish
+from cutpaths.shape.finish import Finished, as_it_is, fails_early, finish
 from cutpaths.shape.fit import Fitted, fit, size_mm
 
 # Answers are whole steps, which can be typed as they are printed.
@@ -57,6 +57,8 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
 
     spare and errors are those of `attempt`. The first attempt is returned where none holds.
     """
+    if (ready := as_it_is(lettering, on, wish, tol=tol)) is not None:
+        return Attempt(fitted=ready[0], finished=ready[1])
     first = attempt(lettering, on, wish, spare=spare, tol=tol)
     if not first.faults or on.method not in THICKENED or any(f.rule is Rule.BRIDGE for f in first.faults):
         return first  # growing evenly closes counters and ties none
@@ -69,14 +71,9 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
 
 
 def attempt(
-    lettering: Lettering,
-    on: Tool,
-    wish: Wish,
-    *,
-    spare: bool = False,
-    grown: frozenset[str] = frozenset(),
+    lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, grown: frozenset[str] = frozenset(),
     tol: Tolerance,
-) -> Attempt:
+) -> Attempt:  # fmt: skip
     """The lettering redrawn at its size.
 
     spare: hold it to a little more than a finished file is held to, so that what is written from it holds too.

@@ -148,7 +148,8 @@ def _covered(words: tuple[Region, ...], made: Separations) -> tuple[Region, ...]
 
 def _group(name: str, layer: Layer, contours: tuple[Contour, ...], label: Label) -> Group:
     line = label.tool.min_stroke_mm if layer is Layer.PEN else None
-    return Group(label=name, layer=layer, contours=contours, line_mm=line)
+    most = sum(map(len, label.curves)) if label.face.cut_file and layer is Layer.CUT else None
+    return Group(label=name, layer=layer, contours=contours, line_mm=line, most_nodes=most)
 
 
 @dataclass(frozen=True, slots=True)

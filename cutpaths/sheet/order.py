@@ -75,20 +75,20 @@ def order_contours(
     *,
     start_mm: Place = (0.0, 0.0),
     toward_mm: Box | None = None,
-    split_share: float | None = None,
+    most_splits: int | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> tuple[Contour, ...]:
     """The contours of one label on one layer, ordered and restarted.
 
     toward_mm: bounds of what comes next; the way to them counts as travel too.
-    split_share: largest share of nodes that starting inside segments may add; without limit when None.
+    most_splits: how many may be started inside a segment, which adds a node; without limit when None.
     """
     if not contours:
         return ()
     inner, roots = nesting(contours, tol)
     route = solved(Route(places(contours, tol=tol), inner, roots, start_mm, toward_mm))
-    if split_share is not None:
-        route = _with_fewer_nodes(route, contours, int(split_share * sum(map(len, contours))), tol)
+    if most_splits is not None:
+        route = _with_fewer_nodes(route, contours, most_splits, tol)
     spots = route.places
     return tuple(
         restarted(contours[k], segment=int(spots.segment[k, route.pick[k]]), t=float(spots.t[k, route.pick[k]]))
@@ -146,11 +146,20 @@ def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) ->
     sequence = _label_sequence(boxes, start_mm) if boxes else list(range(len(filled)))
     for at, k in enumerate(sequence):
         following = boxes[sequence[at + 1]] if at + 1 < len(sequence) else None
-        share = SPLIT_SHARE if filled[k].layer is Layer.CUT else None
-        routed = order_contours(filled[k].contours, start_mm=here, toward_mm=following, split_share=share, tol=tol)
+        routed = order_contours(
+            filled[k].contours, start_mm=here, toward_mm=following, most_splits=_most_splits(filled[k]), tol=tol
+        )  # fmt: skip
         result.append(replace(filled[k], contours=routed))
         here = _pen_after(result, here)
     return result + [g for g in groups if not g.contours]
+
+
+def _most_splits(group: Group) -> int | None:
+    """How many of the group's contours may be started inside a segment."""
+    nodes = sum(map(len, group.contours))
+    if group.most_nodes is not None:
+        return max(0, group.most_nodes - nodes)
+    return int(SPLIT_SHARE * nodes) if group.layer is Layer.CUT else None
 
 
 def _label_sequence(boxes: Sequence[Box], start_mm: Place) -> list[int]:

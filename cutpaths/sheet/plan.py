@@ -47,12 +47,14 @@ class Group:
     A contour with counters is given as separate contours; each stands alone as one path, except on filled layers,
     where all contours of a group make one path so that the counters stay open.
     line_mm: width of a pen's line, as it is shown; None for a hairline to follow.
+    most_nodes: of a cut file that is cut again; starting inside segments must not add to what it came with.
     """
 
     label: str
     layer: Layer
     contours: tuple[Contour, ...]
     line_mm: float | None = None
+    most_nodes: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
