@@ -10,13 +10,15 @@ from cutpaths.inputs.glyph import ink_bounds
 from cutpaths.inputs.hand import Hand
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.lay import Laying
+from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Reads
+from cutpaths.inputs.tool import Method
 from cutpaths.outline.join import letter_box
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.paper.page import INK, PENCIL, Line, Page
 from cutpaths.paper.pen_words import FACE
-from cutpaths.paper.practice import Model, practice_sheet
+from cutpaths.paper.practice import Model, practice_sheets
 from cutpaths.paper.strip import Strip, strip_for
 from cutpaths.pipeline import Made, make
 from cutpaths.sheet.plan import Layer, Plan
@@ -28,15 +30,16 @@ from cutpaths.write.svg import to_svg
 GUIDE_MM = 0.15
 # Descenders of a face that draws none, cap heights. Source: ISO 3098-1, 3/10 of the capital height.
 USUAL_BELOW = 0.3
+MOST_ROWS = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Practised:
-    """made: the label whose words are practised. plan, svg: the sheet. nib_mm: of a broad nib. x_mm: the x-height."""
+    """made: the label whose words are practised. plans, svgs: by page. nib_mm: of a broad nib. x_mm: the x-height."""
 
     made: Made
-    plan: Plan
-    svg: str
+    plans: tuple[Plan, ...]
+    svgs: tuple[str, ...]
     nib_mm: float | None
     x_mm: float
 
@@ -51,34 +54,58 @@ def sized_by_x(job: LabelJob, x_mm: float) -> LabelJob:
 
 
 def practise(
-    job: LabelJob, hand: Hand, *, page_mm: tuple[tuple[float, float], ...], left_handed: bool = False
+    job: LabelJob,
+    hand: Hand,
+    *,
+    page_mm: tuple[tuple[float, float], ...],
+    left_handed: bool = False,
+    rows: int | None = None,
+    made: Made | None = None,
 ) -> Practised:
-    """The sheet for the job's words on the first of the pages that is large enough.
+    """The sheet for the job's words on the first of the pages that takes fewest.
 
-    Raises: InputError: a drawing instead of words, or no page is large enough; CannotMakeError, BrokenPromiseError.
+    rows: how many are written, on as many pages as it takes; otherwise one page is filled where it can be.
+    made: the label of the job, where it is at hand.
+    Raises: InputError: a drawing or several faces instead of words, no lines of a pen, or no page is large enough;
+        CannotMakeError, BrokenPromiseError.
     """
-    if job.drawing is not None:
-        raise InputError("words are practised, not a drawing; give TEXT")
+    if job.drawing is not None or job.lines:
+        raise InputError("words in one face are practised, neither a drawing nor lines of several faces; give text")
+    if job.tool.method is not Method.PEN or job.pen is not Pen.LINES:
+        raise InputError('the lines of a pen are practised; give method = "pen"')
     if job.wish.laying != Laying():
-        raise InputError("words are practised straight; leave out --lay, --follow-taper and --even-look")
-    job = replace(job, font=job.font or FACE)
-    made = make(job)
+        raise InputError("words are practised straight; leave out lay, follow taper and even look")
+    if rows is not None and not 2 <= rows <= MOST_ROWS:
+        raise InputError(f"the rows must be from 2 to {MOST_ROWS}, got {rows}")
+    job = job if made is not None else replace(job, font=job.font or FACE)
+    made = made or make(job)
     model = _model(job, made)
     nib = None if hand.nibs is None else model.x_mm / hand.nibs
     strip = _strip(job, made)
     refused: InputError | None = None
+    found: tuple[Plan, ...] = ()
     for page in page_mm:
         try:
-            plan = practice_sheet(model, hand, page_mm=page, nib_mm=nib, left_handed=left_handed, strip=strip)
+            plans = practice_sheets(
+                model, hand, page_mm=page, nib_mm=nib, left_handed=left_handed, strip=strip, rows=rows
+            )
         except InputError as error:
             refused = refused or error
             continue
-        svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
-        faults = tuple(note for note in path_faults(read_svg(svg.encode("utf-8"))) if note.failing)
-        if faults:
-            raise BrokenPromiseError(f"the sheet was read back and not saved: {faults[0].text}", notes=faults)
-        return Practised(made=made, plan=plan, svg=svg, nib_mm=nib, x_mm=model.x_mm)
-    raise refused or InputError("no page was given")
+        found = plans if not found or len(plans) < len(found) else found
+    if not found:
+        raise refused or InputError("no page was given")
+    svgs = tuple(_checked(plan, job) for plan in found)
+    return Practised(made=made, plans=found, svgs=svgs, nib_mm=nib, x_mm=model.x_mm)
+
+
+def _checked(plan: Plan, job: LabelJob) -> str:
+    """The page as it is written, read back. Raises: BrokenPromiseError."""
+    svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
+    faults = tuple(note for note in path_faults(read_svg(svg.encode("utf-8"))) if note.failing)
+    if faults:
+        raise BrokenPromiseError(f"the sheet was read back and not saved: {faults[0].text}", notes=faults)
+    return svg
 
 
 def practice_page(plan: Plan) -> Page:

@@ -13,7 +13,7 @@ from cutpaths.commands.outputs import must_be_drawn, must_differ
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.typed import length, read_mm, read_number
 from cutpaths.errors import InputError
-from cutpaths.inputs.hand import HANDS, Hand, HandName, with_ratio
+from cutpaths.inputs.hand import Hand, HandName, hand_of
 from cutpaths.inputs.paper import PAPER_MM, Paper
 from cutpaths.inputs.tool import Method
 
@@ -40,6 +40,10 @@ PaperOption = Annotated[Paper, typer.Option(help="The page; upright, or lying wh
 PageOption = Annotated[
     str | None, typer.Option(metavar="WIDTHxHEIGHT", help="Another page: 400x200.", show_default=False)
 ]
+Rows = Annotated[
+    int | None,
+    typer.Option(help="Rows to write, on as many pages as it takes.", show_default=False),
+]
 Left = Annotated[
     bool, typer.Option("--left-handed", help="Model and aids at the right, where a left hand leaves them.")
 ]
@@ -64,6 +68,7 @@ def practice(
     nib_angle: NibAngle = None,
     paper: PaperOption = Paper.A4,
     page: PageOption = None,
+    rows: Rows = None,
     left_handed: Left = False,
     out: Out = None,
     pdf: Pdf = None,
@@ -87,7 +92,7 @@ def practice(
     first = replace(place, cap_height="1") if sized is not None and place.diameter is None else place
     job = label_job(words, first, replace(limits, min_stroke=line or limits.min_stroke), method=Method.PEN)
     job = job if sized is None else sized_by_x(job, sized)
-    made = practise(job, wanted, page_mm=_pages(paper, page), left_handed=left_handed)
+    made = practise(job, wanted, page_mm=_pages(paper, page), left_handed=left_handed, rows=rows)
     _write(made, out=out, pdf=pdf, preview=preview, split=split, force=force)
 
 
@@ -103,14 +108,17 @@ def _write(
     from cutpaths.write.svg import to_svg  # noqa: PLC0415
 
     contents: dict[Path, bytes] = {}
-    if out is not None:
-        contents[out] = made.svg.encode("utf-8")
-        for layer, plan in split_plan(made.plan).items() if split else ():
-            contents[out.with_name(f"{out.stem}-{layer}{out.suffix}")] = to_svg(plan).encode("utf-8")
+    for number, (plan, svg) in enumerate(zip(made.plans, made.svgs, strict=True), start=1):
+        if out is not None:
+            name = _numbered(out, number)
+            contents[name] = svg.encode("utf-8")
+            for layer, part in split_plan(plan).items() if split else ():
+                contents[name.with_name(f"{name.stem}-{layer}{name.suffix}")] = to_svg(part).encode("utf-8")
+        if preview is not None:
+            name = _numbered(preview, number)
+            contents[name] = drawn(practice_page(plan), name)
     if pdf is not None:
-        contents[pdf] = to_pdf([practice_page(made.plan)])
-    if preview is not None:
-        contents[preview] = drawn(practice_page(made.plan), preview)
+        contents[pdf] = to_pdf([practice_page(plan) for plan in made.plans])
     write_files(contents, force=force)
     label = made.made.label
     typer.echo(f"text    {label.text}")
@@ -119,23 +127,29 @@ def _write(
     if made.nib_mm is not None:
         typer.echo(f"nib     {made.nib_mm:.2f} mm")
     typer.echo(f"line    {label.tool.min_stroke_mm:g} mm, {made.x_mm / label.tool.min_stroke_mm:.1f} to the x-height")
-    typer.echo(f"page    {made.plan.width_mm:g} x {made.plan.height_mm:g} mm; print or plot it at 100 %")
+    first, count = made.plans[0], len(made.plans)
+    pages = f"{first.width_mm:g} x {first.height_mm:g} mm{f', {count} of them' if count > 1 else ''}"
+    typer.echo(f"page    {pages}; print or plot it at 100 %")
     for name in contents:
         typer.echo(f"wrote {name}")
     if not contents:
         typer.echo("nothing written: name a file with --out or --pdf")
 
 
+def _numbered(file: Path, number: int) -> Path:
+    """The file of the first page, or of a further one: a.svg, a-2.svg."""
+    return file if number == 1 else file.with_name(f"{file.stem}-{number}{file.suffix}")
+
+
 def _hand(name: HandName, *, ratio: str | None, slant: str | None, nibs: str | None, angle: str | None) -> Hand:
     """The hand that was typed. Raises: InputError."""
-    found = HANDS[name] if ratio is None else with_ratio(HANDS[name], ratio)
-    if slant is not None:
-        found = replace(found, slant_deg=read_number("--slant", slant))
-    if found.nibs is None and nibs is None and angle is not None:
-        raise InputError(f"the hand {name} has no broad nib; --nibs gives it one, --nib-angle alone does nothing")
-    if nibs is not None:
-        found = replace(found, nibs=read_number("--nibs", nibs))
-    return found if angle is None else replace(found, angle_deg=read_number("--nib-angle", angle))
+    return hand_of(
+        name,
+        ratio=ratio,
+        slant_deg=None if slant is None else read_number("--slant", slant),
+        nibs=None if nibs is None else read_number("--nibs", nibs),
+        nib_angle_deg=None if angle is None else read_number("--nib-angle", angle),
+    )
 
 
 def _x_height(hand: Hand, x_mm: float | None, nib_mm: float | None) -> float | None:

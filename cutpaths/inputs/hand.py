@@ -75,3 +75,22 @@ def with_ratio(hand: Hand, text: str) -> Hand:
     except ValueError:
         raise InputError(f"{text!r} is no ratio of ascender, x-height and descender; write it like 3:2:3") from None
     return replace(hand, above=above / body, below=below / body)
+
+
+def hand_of(
+    name: HandName,
+    *,
+    ratio: str | None = None,
+    slant_deg: float | None = None,
+    nibs: float | None = None,
+    nib_angle_deg: float | None = None,
+) -> Hand:
+    """The hand of that name with what is given in its place. Raises: InputError."""
+    found = HANDS[name] if ratio is None else with_ratio(HANDS[name], ratio)
+    if slant_deg is not None:
+        found = replace(found, slant_deg=slant_deg)
+    if found.nibs is None and nibs is None and nib_angle_deg is not None:
+        raise InputError(f"the hand {name} has no broad nib; its angle does nothing without a number of nibs")
+    if nibs is not None:
+        found = replace(found, nibs=nibs)
+    return found if nib_angle_deg is None else replace(found, angle_deg=nib_angle_deg)

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Any
 
 from cutpaths.inputs.blank_file import KEYS as STATION_KEYS
+from cutpaths.inputs.hand import HandName
 from cutpaths.inputs.lay import Lay, Tops
 from cutpaths.inputs.line import FARTHEST, LARGEST_SIZE, SMALLEST_SIZE, Align
 from cutpaths.inputs.paper import Paper
@@ -78,6 +79,14 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "proof": Key("flag", "Write the page for the customer's yes, PDF."),
         "proof_html": Key("flag", "Write the page for the customer's yes as one HTML file."),
         "picture": Key("flag", "Write a picture of the words on the rod, SVG."),
+        "practice": Key("flag", "Write the sheet to practise the words of a pen on, SVG and PDF."),
+        "practice_hand": Key(tuple(HandName), "Proportions of that sheet's guide lines."),
+        "ratio": Key("text", "Ascender to x-height to descender: 3:2:3."),
+        "slant_deg": Key("number", "Of the stems from the base line; 90 is upright.", 30.0, 150.0),
+        "nibs": Key("number", "x-height in widths of a broad nib.", 1.0, 20.0),
+        "nib_angle_deg": Key("number", "Angle of the nib's edge.", -90.0, 90.0),
+        "left_handed": Key("flag", "Model and aids at the right, where a left hand leaves them."),
+        "practice_rows": Key("whole", "Rows to write, on as many pages as it takes.", 2, 500),
         "paper": Key(tuple(Paper), "What those pages are printed on."),
         "revision": Key("whole", "Number of the proof.", 1, 9999),
         "letter_colour": Key("text", "Colour of the letters on the proof: gold, #c9a227."),

@@ -11,6 +11,7 @@ from cutpaths.inputs.blank import Blank, Station
 from cutpaths.inputs.blank_file import read_stations, stations_of
 from cutpaths.inputs.colour import read_colour
 from cutpaths.inputs.free_zone import FreeZone, blank_in, free_zone
+from cutpaths.inputs.hand import HandName, hand_of
 from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_line import read_drawing, read_features, read_font, read_hands, read_lines, read_numbers
@@ -48,6 +49,7 @@ def read_label(
 
     names: NamesList | None = None
     job: LabelJob | None = None
+    pages = Pages()
     if not faults.found:
         try:
             names = _names(table, values, lines, folder)
@@ -59,6 +61,7 @@ def read_label(
                 values["font"] = read_font(asked("font"), values, folder)
             drawing = read_drawing(table, values, folder)
             job = job_of(table, values, workshop, drawing=drawing, folder=folder, lines=lines, hands=hands)
+            pages = _pages(values)
     except InputError as error:
         faults.add(error)
     if job is None or faults.found:
@@ -71,9 +74,20 @@ def read_label(
         copies=values.get("copies", 1),
         colour=values.get("colour", ""),
         serial_from=values.get("serial_from", 1),
-        pages=Pages(**{name: values.get(name, False) for name in PAGE_KEYS}),
+        pages=pages,
         names=names,
         columns=values.get("columns", {}),
+    )
+
+
+def _pages(values: Values) -> Pages:
+    """The pages that are wanted. Raises: InputError: a hand that cannot be."""
+    given = {key: values[key] for key in ("ratio", "slant_deg", "nibs", "nib_angle_deg") if key in values}
+    hand = hand_of(HandName(values.get("practice_hand", HandName.MONOLINE)), **given)
+    return Pages(
+        **{name: values.get(name, False) for name in (*PAGE_KEYS, "practice", "left_handed")},
+        hand=hand,
+        rows=values.get("practice_rows"),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
+from cutpaths.inputs.hand import HANDS, Hand, HandName
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.names_list import NamesList, filled, row_values
 from cutpaths.inputs.stock import Stock
@@ -23,12 +24,16 @@ class Fault:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pages:
-    """Which printed pages are wanted with a label."""
+    """Which printed pages are wanted with a label. hand, left_handed, rows: of the sheet to practise on."""
 
     marking_out: bool = False
     proof: bool = False
     proof_html: bool = False
     picture: bool = False
+    practice: bool = False
+    hand: Hand = HANDS[HandName.MONOLINE]
+    left_handed: bool = False
+    rows: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

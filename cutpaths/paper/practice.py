@@ -17,7 +17,7 @@ from cutpaths.geometry.dash import dashed
 from cutpaths.inputs.hand import Hand
 from cutpaths.paper.clip import between
 from cutpaths.paper.pen_words import pen_words
-from cutpaths.paper.practice_aids import ladder, strip_aid, ten_strokes
+from cutpaths.paper.practice_aids import Aid, ladder, strip_aid, ten_strokes
 from cutpaths.paper.shapes import segment
 from cutpaths.paper.strip import Strip
 from cutpaths.shape.written import long_enough
@@ -64,7 +64,24 @@ def heights_mm(model: Model, hand: Hand) -> dict[str, float]:
     return lines
 
 
-def practice_sheet(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Layout:
+    """Where rows and columns stand on a page. low, high: of a row, from the model's own base. side: room for a ladder.
+
+    rows: for each page what its rows show, from 0 for the model; the aids stand on the last page.
+    """
+
+    page_mm: tuple[float, float]
+    low: float
+    high: float
+    wide: float
+    pitch: float
+    side: float
+    columns: int
+    rows: tuple[tuple[int, ...], ...]
+
+
+def practice_sheets(
     model: Model,
     hand: Hand,
     *,
@@ -72,55 +89,120 @@ def practice_sheet(
     nib_mm: float | None = None,
     left_handed: bool = False,
     strip: Strip | None = None,
-) -> Plan:
-    """The sheet, one page. Raises: InputError: the page is too small for the words."""
+    rows: int | None = None,
+) -> tuple[Plan, ...]:
+    """The sheet, on as many pages as the rows take; without a number of rows one page is filled if it can be.
+
+    Raises: InputError: the page is too small for the words.
+    """
     lines = heights_mm(model, hand)
+    aids = [ten_strokes(model.line_mm), *([] if strip is None else [strip_aid(strip, model, lines)])]
+    layout = _layout(model, lines, aids, page_mm=page_mm, nib_mm=nib_mm, rows=rows)
+    plans = []
+    for number, shown in enumerate(layout.rows, start=1):
+        pen, guides = _rows(model, hand, lines, layout, shown, nib_mm=nib_mm, left_handed=left_handed)
+        if number == len(layout.rows):
+            y = page_mm[1] - MARGIN_MM - HEAD_MM - len(shown) * layout.pitch
+            for aid in aids:
+                x = page_mm[0] - MARGIN_MM - aid.width_mm if left_handed else MARGIN_MM
+                guides += [moved(c, shift=(x, y - aid.height_mm)) for c in aid.guides]
+                y -= aid.height_mm + ROW_GAP_MM
+        count = f", page {number} of {len(layout.rows)}" if len(layout.rows) > 1 else ""
+        guides += _head(model, hand, lines, page_mm, nib_mm, count)
+        plans.append(_plan(model, page_mm, pen, guides, count))
+    return tuple(plans)
+
+
+def _layout(
+    model: Model,
+    lines: dict[str, float],
+    aids: list[Aid],
+    *,
+    page_mm: tuple[float, float],
+    nib_mm: float | None,
+    rows: int | None,
+) -> _Layout:
     low = min(min(model.base_mm) + lines["descender"], model.tape_mm[1])
     high = max(max(model.base_mm) + max(lines.values()), model.tape_mm[3])
     wide, pitch = model.tape_mm[2] - model.tape_mm[0], high - low + ROW_GAP_MM
     side = 0.0 if nib_mm is None else 3 * nib_mm + 3.0
-    room = page_mm[0] - 2 * MARGIN_MM - side
-    columns = int((room + GAP_MM) // (wide + GAP_MM))
-    aids = [ten_strokes(model.line_mm), *([] if strip is None else [strip_aid(strip, model, lines)])]
+    columns = int((page_mm[0] - 2 * MARGIN_MM - side + GAP_MM) // (wide + GAP_MM))
     foot = sum(aid.height_mm + ROW_GAP_MM for aid in aids)
-    rows = int((page_mm[1] - 2 * MARGIN_MM - HEAD_MM - foot) // pitch)
-    if columns < 1 or rows < FEWEST_ROWS or any(aid.width_mm > page_mm[0] - 2 * MARGIN_MM for aid in aids):
-        need = pitch * FEWEST_ROWS + foot + HEAD_MM + 2 * MARGIN_MM
+    tall = page_mm[1] - 2 * MARGIN_MM - HEAD_MM
+    most, last = int(tall // pitch), int((tall - foot) // pitch)
+    if columns < 1 or most < 2 or tall < foot or any(aid.width_mm > page_mm[0] - 2 * MARGIN_MM for aid in aids):
+        need = max(2 * pitch, foot) + HEAD_MM + 2 * MARGIN_MM
         widest = max(wide + side, *(aid.width_mm for aid in aids)) + 2 * MARGIN_MM
         raise InputError(f"the sheet needs a page of {widest:.0f} x {need:.0f} mm at least; give one with --page")
+    return _Layout(
+        page_mm=page_mm,
+        low=low,
+        high=high,
+        wide=wide,
+        pitch=pitch,
+        side=side,
+        columns=columns,
+        rows=_pages_of_rows(rows, most, last),
+    )
+
+
+def _pages_of_rows(rows: int | None, most: int, last: int) -> tuple[tuple[int, ...], ...]:
+    """What the rows of each page show. most: rows on a page; last: rows on the page with the aids.
+
+    Every page begins with the model, so that it is in sight.
+    """
+    wanted = max(last, FEWEST_ROWS) if rows is None else rows
+    pages: list[tuple[int, ...]] = []
+    following = 0
+    while following < wanted:
+        page = list(range(following, min(following + most, wanted)))
+        if pages:
+            page = [0, *page][:most]
+        following = page[-1] + 1
+        pages.append(tuple(page))
+    return tuple(pages) if len(pages[-1]) <= last else (*pages, tuple(0 if k == 0 else wanted for k in range(last)))
+
+
+def _rows(
+    model: Model,
+    hand: Hand,
+    lines: dict[str, float],
+    layout: _Layout,
+    shown: tuple[int, ...],
+    *,
+    nib_mm: float | None,
+    left_handed: bool,
+) -> tuple[list[Contour], list[Contour]]:
+    """Pen lines and guides of a page's rows."""
     pen: list[Contour] = []
-    guides: list[Contour] = list(_head(model, hand, lines, page_mm, nib_mm))
-    left = MARGIN_MM if left_handed else MARGIN_MM + side
-    for row in range(rows):
-        top = page_mm[1] - MARGIN_MM - HEAD_MM - row * pitch
-        for column in range(columns):
-            place = columns - 1 - column if left_handed else column
-            shift = (left + place * (wide + GAP_MM) - model.tape_mm[0], top - high)
-            shown = _shown(model, row, model_column=columns > 1 and column == 0)
-            pen += [moved(c, shift=shift) for c in shown]
+    guides: list[Contour] = []
+    left = MARGIN_MM if left_handed else MARGIN_MM + layout.side
+    right = left + layout.columns * (layout.wide + GAP_MM) - GAP_MM + 2.0
+    for row, what in enumerate(shown):
+        y = layout.page_mm[1] - MARGIN_MM - HEAD_MM - row * layout.pitch - layout.high
+        for column in range(layout.columns):
+            place = layout.columns - 1 - column if left_handed else column
+            shift = (left + place * (layout.wide + GAP_MM) - model.tape_mm[0], y)
+            lettering = _shown(model, what, model_column=layout.columns > 1 and column == 0)
+            pen += [moved(c, shift=shift) for c in lettering]
             guides += [moved(c, shift=shift) for c in _guides(model, hand, lines)]
         if nib_mm is not None:
-            x = left + columns * (wide + GAP_MM) - GAP_MM + 2.0 if left_handed else MARGIN_MM
-            base = top - high + model.base_mm[0]
-            guides += [moved(c, shift=(x, base)) for c in ladder(nib_mm, hand, lines)]
-    y = page_mm[1] - MARGIN_MM - HEAD_MM - rows * pitch
-    for aid in aids:
-        x = page_mm[0] - MARGIN_MM - aid.width_mm if left_handed else MARGIN_MM
-        guides += [moved(c, shift=(x, y - aid.height_mm)) for c in aid.guides]
-        y -= aid.height_mm + ROW_GAP_MM
-    return _plan(model, page_mm, pen, guides)
+            at = (right if left_handed else MARGIN_MM, y + model.base_mm[0])
+            guides += [moved(c, shift=at) for c in ladder(nib_mm, hand, lines)]
+    return pen, guides
 
 
-def _plan(model: Model, page_mm: tuple[float, float], pen: list[Contour], guides: list[Contour]) -> Plan:
+def _plan(model: Model, page_mm: tuple[float, float], pen: list[Contour], guides: list[Contour], count: str) -> Plan:
     pen, guides = ([c for c in map(long_enough, group) if c is not None] for group in (pen, guides))
+    found = (
+        Group(label="guides", layer=Layer.GUIDES, contours=tuple(guides)),
+        Group(label="practice", layer=Layer.PEN, contours=tuple(pen), line_mm=model.line_mm),
+    )
     return Plan(
         width_mm=page_mm[0],
         height_mm=page_mm[1],
-        groups=(
-            Group(label="guides", layer=Layer.GUIDES, contours=tuple(guides)),
-            Group(label="practice", layer=Layer.PEN, contours=tuple(pen), line_mm=model.line_mm),
-        ),
-        title=f"Practice: {model.text.replace('|', ' / ')}",
+        groups=tuple(group for group in found if group.contours),
+        title=f"Practice: {model.text.replace('|', ' / ')}{count}",
         description="A sheet to practise on, true size in mm: print or plot it at 100 %.",
     )
 
@@ -169,17 +251,17 @@ def _slant(x0: float, x1: float, bottom: float, top: float, *, step: float, slan
 
 
 def _head(
-    model: Model, hand: Hand, lines: dict[str, float], page_mm: tuple[float, float], nib_mm: float | None
+    model: Model, hand: Hand, lines: dict[str, float], page_mm: tuple[float, float], nib_mm: float | None, count: str
 ) -> list[Contour]:
     """What the sheet is, in words that a pen can write."""
     y = page_mm[1] - MARGIN_MM - 3.0
     told = f"{hand.name}: x-height {model.x_mm:.2f} mm, ascenders {lines['ascender'] - model.x_mm:.2f} above it, "
     told += f"descenders {-lines['descender']:.2f} below, capitals {model.cap_mm:.2f} mm, slant {hand.slant_deg:g}°"
     if nib_mm is not None:
-        told += f", nib {nib_mm:g} mm at {hand.angle_deg:g}°"
+        told += f", nib {nib_mm:.2f} mm at {hand.angle_deg:g}°"
     size = f"words {model.ink_mm[2] - model.ink_mm[0]:.2f} x {model.ink_mm[3] - model.ink_mm[1]:.2f} mm, "
     size += f"line {model.line_mm:g} mm; outer lines of a row: edges of the tapes; ticks: ends and middle"
-    texts = ((f"Practice: {model.text.replace('|', ' / ')}", 3.0), (told, CAPTION_MM), (size, CAPTION_MM))
+    texts = ((f"Practice: {model.text.replace('|', ' / ')}{count}", 3.0), (told, CAPTION_MM), (size, CAPTION_MM))
     found: list[Contour] = []
     for text, cap in texts:
         words = pen_words(text, at_mm=(0.0, 0.0), cap_mm=cap)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from math import radians, tan
 from pathlib import Path
@@ -80,6 +81,72 @@ def test_a_tip_of_6_mm_and_a_butt_of_14(tmp_path: Path) -> None:
         assert 'stroke-width="0.35"' in (tmp_path / out).read_text("utf-8")
 
 
+def test_tapes_and_ticks_stand_where_the_label_says(tmp_path: Path) -> None:
+    """Tapes at the edges of the label's own box, ticks at both ends of the words and the middle, within 0.01 mm."""
+    words = ["Silja Tveit", "--diameter", "14", "--line", "0.35"]
+    assert run("practice", *words, "--out", "a.svg", folder=tmp_path).returncode == 0
+    cut = ["--font", "Otterhythe Line", "--method", "pen", "--min-stroke", "0.35"]
+    done = run("label", words[0], *words[1:3], *cut, "--report", "a.json", "--out", "l.svg", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    size = json.loads((tmp_path / "a.json").read_text("utf-8"))["size"]
+    upright = [a for a in lines(tmp_path / "a.svg", "guides") if a[0] == a[2]]
+    short = sorted({round(a[0], 3) for a in upright if abs(abs(a[3] - a[1]) - 1.5) < 0.01})
+    long = sorted({round(a[0], 3) for a in upright if abs(abs(a[3] - a[1]) - 3.0) < 0.01})
+    assert len(short) >= 2
+    assert short[1] - short[0] == pytest.approx(size["ink_width_mm"], abs=0.01)
+    assert min(abs(x - (short[0] + short[1]) / 2) for x in long) < 0.01
+    tape = float(ElementTree.parse(tmp_path / "l.svg").getroot().get("height", "")[:-2]) - 10.0  # margins of the sheet
+    assert tape >= size["ink_height_mm"]
+    assert has_steps(levels(tmp_path / "a.svg", wider_than=20.0), [tape], 5)
+    assert not has_steps(levels(tmp_path / "a.svg", wider_than=20.0), [tape + 0.03], 1)  # the ruler can fail
+
+
+def test_the_pdf_has_the_same_distances(tmp_path: Path) -> None:
+    """Level lines of the page's own content, points to mm: x-height 4 mm at 3:2:3 within 0.01 mm."""
+    asked = ["practice", "Marshlight", "--hand", "pointed", "--x-height", "4", "--pdf", "a.pdf"]
+    assert run(*asked, folder=tmp_path).returncode == 0
+    content = pypdf.PdfReader(tmp_path / "a.pdf").pages[0].get_contents()
+    assert content is not None
+    number = r"(-?[\d.]+) (-?[\d.]+)"
+    text = content.get_data().decode("latin1")
+    scale = re.search(r"([\d.]+) 0 0 \1 0 0 cm\nq", text)
+    assert scale is not None
+    mm = float(scale[1]) * 25.4 / 72
+    drawn = [[float(v) * mm for v in match.groups()] for match in re.finditer(rf"{number} m {number} l", text)]
+    heights = sorted({round(y0, 3) for x0, y0, x1, y1 in drawn if abs(y1 - y0) < 1e-4 and x1 - x0 > 30.0})
+    assert has_steps(heights, [6.0, 4.0, 6.0], 5)
+    assert not has_steps(heights, [6.03, 4.0, 6.0], 1)
+
+
+def test_more_rows_than_a_page_takes(tmp_path: Path) -> None:
+    """Forty rows: page after page, every one with the model, all of them in one PDF at true size."""
+    asked = ["practice", "Silja", "--cap-height", "9", "--rows", "40", "--out", "a.svg", "--pdf", "a.pdf"]
+    assert run(*asked, folder=tmp_path).returncode == 0
+    files = sorted(p.name for p in tmp_path.glob("*.svg"))
+    assert files[:3] == ["a-2.svg", "a-3.svg", "a.svg"][: len(files)] or len(files) == 2
+    pages = pypdf.PdfReader(tmp_path / "a.pdf").pages
+    assert len(pages) == len(files) >= 2
+    for page in pages:
+        assert [float(v) * 25.4 / 72 for v in page.mediabox[2:]] == pytest.approx([210, 297], abs=0.01)
+    for file in files:
+        assert '<g id="pen"' in (tmp_path / file).read_text("utf-8")
+
+
+def test_from_a_job_file(tmp_path: Path) -> None:
+    """The same values give the same sheet."""
+    (tmp_path / "job.toml").write_text(
+        '[[label]]\ntext = "Silja"\nfont = "Otterhythe Line"\nmethod = "pen"\nmin_stroke_mm = 0.35\ndiameter_mm = 14\n'
+        'practice = true\npractice_hand = "pointed"\nratio = "2:1:2"\nleft_handed = true\n',
+        encoding="utf-8",
+    )
+    done = run("run", "job.toml", "--out", "made", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    typed = ["--diameter", "14", "--line", "0.35", "--hand", "pointed", "--ratio", "2:1:2", "--left-handed"]
+    assert run("practice", "Silja", *typed, "--out", "a.svg", folder=tmp_path).returncode == 0
+    assert (tmp_path / "made" / "label-1-practice.svg").read_bytes() == (tmp_path / "a.svg").read_bytes()
+    assert (tmp_path / "made" / "label-1-practice.pdf").read_bytes()[:5] == b"%PDF-"
+
+
 def test_the_ladder_is_whole_nibs(tmp_path: Path) -> None:
     """Nib 2 at 5 nibs: x 10 mm; every square is 2 mm wide and high, whatever the angle of the pen."""
     done = run("practice", "Silja", "--hand", "italic", "--nib", "2", "--out", "a.svg", folder=tmp_path)
@@ -113,6 +180,7 @@ def test_files_for_every_pen_and_a_left_hand(tmp_path: Path) -> None:
         ["--cap-height", "6", "--ratio", "3:2"],
         ["--cap-height", "6", "--page", "200"],
         ["--cap-height", "6", "--page", "30x30"],
+        ["--cap-height", "6", "--rows", "0"],
         ["--cap-height", "6", "--line", "0.3", "--min-stroke", "0.3"],
     ],
 )
