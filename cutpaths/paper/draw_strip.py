@@ -27,6 +27,8 @@ CAPTION_MM, BELOW_MM = 6.0, 16.0
 # Points along each end of the strip, whose bow is so flat that chords between them cannot be told from it.
 END_POINTS = 64
 OVERLAP_MM = 15.0
+# Half a band's width, up to which one name stands for the guide ticks at both edges.
+NARROW_MM = 4.0
 # A way round that leaves a straight taper's by more than this is spoken of.
 SWELLS_MM = 0.3
 
@@ -101,7 +103,8 @@ def outer_line(strip: Strip) -> Contour:
     tip = [strip.flat_mm(half, share) for share in shares]
     butt = [strip.flat_mm(-half, share) for share in reversed(shares)]
     low = [strip.flat_mm(x, -0.5) for x in _inner(strip)]
-    outside = (half - 3.0, *(x for x in reversed(_inner(strip)) if abs(x) < half - 3.0), 3.0 - half)
+    inset = min(3.0, 0.6 * half)
+    outside = (half - inset, *(x for x in reversed(_inner(strip)) if abs(x) < half - inset), inset - half)
     flap = [strip.flat_mm(x, 0.5 + FLAP_MM / (2 * strip.half_round_mm(x))) for x in outside]
     return polygon([*tip, *flap, *butt, *low])
 
@@ -162,12 +165,14 @@ def _ring_ticks(strip: Strip) -> tuple[Item, ...]:
     """Ticks at the middle of the words on both edges of a band, meeting ticks A and B, guide ticks."""
     half = strip.half_length_mm
     lines, words = _seam_ticks(strip)
-    lines += [segment((-half, 0.0), (1.5 - half, 0.0)), segment((half, 0.0), (half - 1.5, 0.0))]
+    tick = min(1.5, 0.4 * half)
+    lines += [segment((-half, 0.0), (tick - half, 0.0)), segment((half, 0.0), (half - tick, 0.0))]
     if strip.guide is not None:
-        for x, inner in ((-half, 1.5), (half, -1.5)):
+        for x, inner in ((-half, tick), (half, -tick)):
             lines.append(segment(strip.flat_mm(x, strip.guide), strip.flat_mm(x + inner, strip.guide)))
-            across, up = strip.flat_mm(x + 1.2 * inner, strip.guide)
-            align = Align.LEFT if inner > 0 else Align.RIGHT
+        names = [(1.2 * tick - half, Align.LEFT), (half - 1.2 * tick, Align.RIGHT)]
+        for x, align in names if half > NARROW_MM else [(0.0, Align.CENTRE)]:
+            across, up = strip.flat_mm(x, strip.guide)
             at = (across, up - 0.6)
             words.append(set_words("G", at_mm=at, cap_mm=1.2, face=Type.STRONG, colour=ACCENT, align=align))
     return (Line(contours=tuple(lines), width_mm=THIN_MM), *words)
@@ -178,14 +183,15 @@ def _seam_ticks(strip: Strip) -> tuple[list[Contour], list[Item]]:
     half = strip.half_length_mm
     lines: list[Contour] = []
     words: list[Item] = []
-    for name, x, inner in (("A", 2.0 - half, 1.0), ("B", half - 2.0, -1.0)):
+    inset, off = min(2.0, 0.4 * half), min(0.7, 0.16 * half)
+    for name, x, inner in (("A", inset - half, 1.0), ("B", half - inset, -1.0)):
         way = 2 * strip.half_round_mm(x)
         align = Align.LEFT if inner > 0 else Align.RIGHT
         for share, reach in ((0.5, 4.0), (-0.5, 2.0)):
             start = share - 2.0 / way if share > 0 else share
             lines.append(segment(strip.flat_mm(x, start), strip.flat_mm(x, start + reach / way)))
-            at = strip.flat_mm(x + 0.7 * inner, share + 0.6 / way)
-            words.append(set_words(name, at_mm=at, cap_mm=1.5, face=Type.STRONG, align=align))
+            at = strip.flat_mm(x + off * inner, share + 0.6 / way)
+            words.append(set_words(name, at_mm=at, cap_mm=min(1.5, 0.4 * half), face=Type.STRONG, align=align))
     return lines, words
 
 

@@ -266,6 +266,22 @@ def test_each_step_has_the_caution_that_belongs_to_it(method: Method) -> None:
     assert not re.search(r"\bsafe(ly|ty)?\b", every, re.IGNORECASE)
 
 
+@pytest.mark.parametrize("cap", [2.0, 4.0, 5.5])
+def test_a_narrow_band_keeps_its_names_apart_and_its_edges_in_order(cap: float) -> None:
+    laying = Laying(lay=Lay.AROUND, tops=Tops.BUTT)
+    place = Place(side_deg=0.0, from_mm=300.0)
+    blank = Blank(diameter_mm=12, diameter_end_mm=11, zone_mm=60)
+    wish = Wish(blank=blank, span_deg=170.0, cap_height_mm=cap, laying=laying)
+    label = make(LabelJob(text="Rye", tool=tool(Method.PEN), wish=wish, place=place))
+    (page,) = sheet(label, place)
+    assert not overlaps(page)
+    strip = strip_for(label.piece, blank, place, laying=laying)
+    assert shapely.LinearRing(outer_line(strip).segments[:, 0]).is_simple
+    block = strip_blocks(strip, label.piece, width_mm=180.0)[0]
+    places = {name: [w.at_mm[0] for w in block.items if isinstance(w, Words) and w.text == name] for name in "AB"}
+    assert max(places["A"]) < min(places["B"])  # A lies towards the butt, at the left
+
+
 @pytest.mark.parametrize(("reads", "up"), [(Reads.BUTT_TO_TIP, 1.0), (Reads.TIP_TO_BUTT, -1.0)])
 def test_the_window_of_letters_that_grow_is_as_bent_as_their_tape(reads: Reads, up: float) -> None:
     """By the geometry of the cone: edges that grow with the taper are lines to the apex, so they stay at one angle
