@@ -164,20 +164,29 @@ def least_cap_mm(
             return _halved(lambda steps: not tried(part, steps).faults, low, most) if holds else None
         return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
 
-    suspects, lack = suspects_of(lettering, failed), _lack_mm(failed.faults)
-    while True:
-        found = sought(set_apart(lettering, suspects, tol=tol), low, lack)
-        if found is None:
+    def sought_each(chosen: set[int], found: int, lack_mm: float) -> int | None:
+        """By each of these letters in turn, from what the last one needs, so that most are tried but once."""
+        for count, number in enumerate(sorted(chosen)):
+            part = set_apart(lettering, [number], tol=tol)
+            lack_mm = _lack_mm(tried(part, found).faults) if count else lack_mm
+            if lack_mm <= 0.0:
+                continue
+            if (least := sought(part, found, lack_mm)) is None:
+                return None
+            found = least
+        return found
+
+    found, suspects, whole = low, set[int](), failed
+    while more := suspects_of(lettering, whole) - suspects:
+        least = sought_each(more, found, _lack_mm(whole.faults))
+        if least is None:
             return None
+        suspects, found = suspects | more, least
         whole = tried(lettering, found)
         if not whole.faults:
             return round(found * CAP_STEP_MM, 2)
-        more = suspects_of(lettering, whole) - suspects
-        if not more:
-            break
-        suspects, low, lack = suspects | more, found, _lack_mm(whole.faults)
-    found = sought(lettering, found, _lack_mm(whole.faults))
-    return None if found is None else round(found * CAP_STEP_MM, 2)
+    least = sought(lettering, found, _lack_mm(whole.faults))
+    return None if least is None else round(least * CAP_STEP_MM, 2)
 
 
 def _most_cap_mm(lettering: Lettering, on: Tool, like: Wish, tol: Tolerance) -> float | None:
