@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.erosion import Change, Event, events
 from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
-from cutpaths.geometry.region import Region
+from cutpaths.geometry.region import Region, hole_count, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Walls within 10 degrees of parallel, and a run longer than 1.5 limits, make a slit (promise 4).
@@ -127,6 +127,15 @@ def stroke_faults(
     skeleton = axis(area, tol) if known is None else known
     found = _eroded(skeleton, limit, inside=True, tol=tol)
     return _ranked([*found, *_tips(area, limit, tol)], limit_mm)
+
+
+def keeps_stroke(area: Region, limit_mm: float, *, tol: Tolerance = TOLERANCE) -> bool:
+    """Whether eroding by half of a smallest stroke parts and opens nothing and leaves no tip; quicker than the ruler,
+    which passes over dips as small as the noise of flattening and sees every part by itself."""
+    limit = limit_mm * (1.0 - tol.limit_share)
+    core = region(shapely.buffer(area, -limit / 2), tol)
+    whole = (len(core.geoms), hole_count(core)) == (len(area.geoms), hole_count(area))
+    return whole and not _tips(area, limit, tol)
 
 
 def gap_faults(

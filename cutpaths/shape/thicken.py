@@ -6,6 +6,7 @@ draw a band of the limit's width along it where the stroke is thinner, and end i
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
-from cutpaths.geometry.measure import stroke_faults
+from cutpaths.geometry.measure import keeps_stroke, stroke_faults
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -106,15 +107,21 @@ def grown_evenly(letter: Region, min_stroke_mm: float, *, tol: Tolerance = TOLER
         grown = letter.buffer(by_mm, join_style="mitre", mitre_limit=EVEN_MITRE)
         return blunted(region(grown, tol), min_stroke_mm, tol)
 
-    def holds(grown: Region) -> bool:
+    def holds(grown: Region, measure: Callable[[Region], bool]) -> bool:
         whole = (len(grown.geoms), hole_count(grown)) == (len(letter.geoms), hole_count(letter))
-        return whole and not stroke_faults(grown, min_stroke_mm, tol=tol)
+        return whole and measure(grown)
 
-    low, high = 0.0, min_stroke_mm / 2 + tol.margin_mm(min_stroke_mm)
-    while high - low > 2 * tol.curve_mm:
-        middle = (low + high) / 2
-        low, high = (low, middle) if holds(made(middle)) else (middle, high)
-    return made(high + tol.margin_mm(min_stroke_mm))
+    def closed(low: float, high: float, measure: Callable[[Region], bool]) -> float:
+        while high - low > 2 * tol.curve_mm:
+            middle = (low + high) / 2
+            low, high = (low, middle) if holds(made(middle), measure) else (middle, high)
+        return high
+
+    most = min_stroke_mm / 2 + tol.margin_mm(min_stroke_mm)
+    by_mm = closed(0.0, most, lambda grown: keeps_stroke(grown, min_stroke_mm, tol=tol))
+    if not holds(made(by_mm), lambda grown: not stroke_faults(grown, min_stroke_mm, tol=tol)):
+        by_mm = closed(by_mm, most, lambda grown: not stroke_faults(grown, min_stroke_mm, tol=tol))
+    return made(by_mm + tol.margin_mm(min_stroke_mm))
 
 
 def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> Joins:
