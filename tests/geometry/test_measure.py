@@ -20,6 +20,7 @@ from cutpaths.geometry.measure import (
     Fault,
     Kind,
     gap_faults,
+    keeps_stroke,
     largest_gap_mm,
     largest_stroke_mm,
     stroke_faults,
@@ -278,3 +279,22 @@ def test_the_rulers_would_differ_if_one_were_wrong() -> None:
     bolder = region(area.buffer(0.025))
     apart = abs(largest_stroke_mm(bolder) - raster_ruler.largest_stroke(pixels(area)))
     assert apart > CLOSE_MM
+
+
+@pytest.mark.parametrize(
+    ("shape", "limit_mm"),
+    [
+        (shapely.box(0, 0, 6, 0.6), 0.6),
+        (shapely.box(0, 0, 6, 0.6), 0.7),  # gone
+        (
+            shapely.union_all([shapely.box(0, 0, 2, 2), shapely.box(2, 0.8, 4, 1.1), shapely.box(4, 0, 6, 2)]),
+            0.5,
+        ),  # torn
+        (shapely.box(0, 0, 4, 4).difference(shapely.box(0.3, 1, 3, 3)), 0.5),  # a ring opens
+        (shapely.Polygon([(0, 0), (6, 0.5), (0, 1)]), 0.3),  # a tip
+        (shapely.Polygon([(0, 0), (6, 0), (3, 6)]), 0.6),  # 63 degrees
+    ],
+)
+def test_eroding_tells_what_the_ruler_tells(shape: BaseGeometry, limit_mm: float) -> None:
+    area = region(shape)
+    assert keeps_stroke(area, limit_mm) is not bool(stroke_faults(area, limit_mm))

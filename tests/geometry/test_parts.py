@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from cutpaths.geometry.axis import axis
 from cutpaths.geometry.measure import Fault, Kind, Limits, faults, gap_faults, largest, stroke_faults
-from cutpaths.geometry.parts import axes_of, least_distance_mm, part_of, parts, placed
-from cutpaths.geometry.region import Region, region
+from cutpaths.geometry.parts import axes_of, least_distance_mm, part_of, parts, placed, welded
+from cutpaths.geometry.region import Region, region, union
 from cutpaths.geometry.tolerance import TOLERANCE
 
 LIMITS = Limits(stroke_mm=0.6, gap_mm=0.4)
@@ -78,3 +78,17 @@ def test_equal_shapes_are_equal_wherever_they_stand_and_start() -> None:
     assert placed(two.area, two.at_mm).symmetric_difference(other).area < 1e-6
     assert part_of(letters([1.0], [0.71])) != one
     assert len(axes_of(letters([1.0, 1.0], [0.7, 0.7]), TOLERANCE)) == 2
+
+
+def test_welding_what_touches_gives_the_union_of_all() -> None:
+    ring = shapely.box(4, 0, 8, 4).difference(shapely.box(5, 1, 7, 3))
+    areas = [
+        region(shape)
+        for shape in (shapely.box(0, 0, 3, 3), shapely.box(2.5, 1, 4.5, 2), ring, shapely.box(9, 0, 9.5, 4))
+    ]
+    moved = [region(shapely.transform(area, lambda xy: xy + np.array([11.003, -2.001]))) for area in areas]
+    for found, wanted in ((welded(areas), union(areas)), (welded(moved), union(moved))):
+        assert len(found.geoms) == len(wanted.geoms) == 2
+        assert shapely.symmetric_difference(found, wanted).area < 1e-9
+        assert shapely.is_valid(found)
+    assert welded([]).is_empty

@@ -10,7 +10,7 @@ import pytest
 import shapely
 from curve_ruler import hausdorff
 from cut_sheets import circle, framed_plan, hole, lettered_plan, plan_of, rectangle
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import MultiPolygon, Polygon, box
 
@@ -212,3 +212,14 @@ def test_a_lost_layer_and_another_sheet_are_found() -> None:
     added = plan_of({Layer.CUT: [rectangle(1, 1, 9, 9)], Layer.TRIM: [rectangle(11, 1, 19, 9)]})
     (extra,) = true_size_faults(read(added), replace(added, groups=added.groups[:1]))
     assert extra.text.startswith("layer trim")
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.floats(0.0, 0.03), st.floats(0.002, 0.02))
+def test_looking_no_closer_than_enough_never_passes_what_is_too_far(off_mm: float, enough_mm: float) -> None:
+    assume(abs(off_mm - enough_mm) > 0.0005)  # the distance found is within a quarter of the last digit
+    square = region_edges(region(box(0, 0, 5, 3)))
+    other = square + np.array([off_mm, 0.0])
+    exact, rough = farthest(square, other)[0], farthest(square, other, enough_mm=enough_mm)[0]
+    assert (rough <= enough_mm) == (exact <= enough_mm)
+    assert rough <= enough_mm or rough == pytest.approx(exact, abs=1e-9)
