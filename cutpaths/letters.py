@@ -9,8 +9,11 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.font import default_font_name, open_font
@@ -101,6 +104,8 @@ def _drawing_face(drawing: Drawing, *, cut_file: bool = False) -> Face:
 
 # A drawing is read with its ink this high; lettering on a rod is hardly ever larger, so its curves lose nothing.
 DRAWING_MM = 30.0
+# A label of ours takes 20 to 80 thousand bytes; what is much larger is read like any other drawing, with its limits.
+MOST_CUT_BYTES, MOST_CUT_MM = 1_000_000, 1e5
 
 
 def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Face]:
@@ -145,7 +150,10 @@ def _cut_lines(data: bytes, tol: Tolerance) -> _Lines | None:
     """The lettering of a cut file such as this program writes: outlines that are not filled, on the layer cut.
 
     None for any other drawing, whose hairlines are strokes.
+    Raises: InputError: its lines cross without measure.
     """
+    if len(data) > MOST_CUT_BYTES or b"cut" not in data:
+        return None
     try:
         drawn = read_svg(data)
     except InputError:
@@ -153,6 +161,11 @@ def _cut_lines(data: bytes, tol: Tolerance) -> _Lines | None:
     lines = [path for path in drawn.paths if path.layer == Layer.CUT]
     if not lines or any(path.fill != "none" for path in drawn.paths) or any(note.failing for note in drawn.notes):
         return None
+    if any(not np.abs(contour.segments).max() <= MOST_CUT_MM for path in lines for contour in path.contours):
+        return None
+    from cutpaths.outline.svg.weld import check_meetings  # noqa: PLC0415 - its libraries are heavy
+
+    check_meetings([flatten(contour, chord_mm=tol.chord_mm) for path in lines for contour in path.contours])
     area = region_of(drawn, tol=tol)
     if area.is_empty:
         return None

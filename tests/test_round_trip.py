@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
 import pytest
 from curve_ruler import contour_line, hausdorff
 
+from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, bounds, moved
 from cutpaths.inputs.job import Drawing, LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool, tool
@@ -55,3 +57,28 @@ def test_the_ruler_sees_a_size_that_is_another(first: tuple[LabelJob, Made]) -> 
     _, height = size_mm(made.label.region)
     second = again(made, job, Wish(height_mm=height + 0.03))
     assert hausdorff([contour_line(c) for c in cut(made)], [contour_line(c) for c in cut(second)]) > 0.02
+
+
+CUT_FILE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">'
+    '<g id="cut" fill="none" stroke="#000" stroke-width="0.1"><path d="M0 0{}Z"/></g></svg>'
+)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "L1.5 2.5L1 3.25" * 700_000,
+        "".join(f"L{200 * (k % 2)} {k * 0.02:.2f}" for k in range(9000)),
+        "L1e300 0L1e300 1e300",
+    ],
+    ids=["10 MB", "all cross", "1e300"],
+)
+def test_hostile_cut_files_are_refused_in_one_sentence(lines: str) -> None:
+    """Also files that look like ours must not take minutes: within 5 s, as every supplied drawing."""
+    drawing = Drawing(name="bad.svg", data=CUT_FILE.format(lines).encode())
+    begun = time.process_time()
+    with pytest.raises(InputError) as refusal:
+        make(LabelJob(text="bad.svg", tool=VINYL, wish=Wish(height_mm=20.0), drawing=drawing))
+    assert time.process_time() - begun < 5
+    assert "\n" not in str(refusal.value)

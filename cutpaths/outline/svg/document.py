@@ -93,6 +93,8 @@ def read_document(data: bytes) -> Document:
     try:
         source = etree.fromstring(data, parser)
     except (etree.XMLSyntaxError, ValueError) as fault:
+        if "limit exceeded" in str(fault):
+            raise InputError("the drawing holds more text in one place than any drawing of a label needs") from None
         raise InputError(f"the drawing is not well-formed XML: {_short(fault)}") from None
     except RecursionError:
         raise InputError("the drawing nests its elements too deeply") from None

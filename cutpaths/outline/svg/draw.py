@@ -113,7 +113,7 @@ class Drawing:
             return []
         painted = self._content(element, inner, place.sized)
         for word, what in ((style.mask, "mask"), (style.filter, "filter")):
-            if word and painted:
+            if word and (painted or what == "filter"):  # a filter may paint by itself
                 self.remark(f"a {what} is not applied", element.line)
         return clipped(self, painted, element, inner)
 

@@ -33,7 +33,7 @@ def weld(painted: Sequence[Painted], *, tol: Tolerance, knockout: bool = True) -
     Raises: InputError: the drawing crosses itself too often.
     """
     shown = [p for p in painted if p.rings]
-    _check_meetings([ring for p in shown for ring in p.rings])
+    check_meetings([ring for p in shown for ring in p.rings])
     areas = _areas(shown, tol)
     total: BaseGeometry = MultiPolygon()
     pairs = list(zip(shown, areas, strict=True))
@@ -153,8 +153,11 @@ def _windings(faces: NDArray[np.object_], closed: Sequence[Points]) -> NDArray[n
     return np.round(counts).astype(np.int64)
 
 
-def _check_meetings(rings: Sequence[Points]) -> None:
-    """Refuse a drawing that crosses itself without measure, before the welding takes minutes."""
+def check_meetings(rings: Sequence[Points]) -> None:
+    """Refuse a drawing that crosses itself without measure, before the welding takes minutes.
+
+    Raises: InputError.
+    """
     points = sum(len(r) for r in rings)
     if points < 300:
         return
