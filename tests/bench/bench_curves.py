@@ -40,11 +40,9 @@ def at_home(contours: Sequence[Contour]) -> list[Contour]:
 
 
 def off_mm(made: Made) -> float:
-    """Distance of the cut lines from the finished shape, each from its own left end and foot."""
-    x, y, _, _ = made.label.region.bounds
-    return hausdorff(
-        [ring - (x, y) for ring in rings(made.label.region)], [contour_line(c) for c in at_home(cut(made))]
-    )
+    """Distance of the cut lines from the finished shape, both in the label's place."""
+    lines = [c for group in made.piece.groups if group.layer is Layer.CUT for c in group.contours]
+    return hausdorff(list(rings(made.label.region)), [contour_line(c) for c in lines])
 
 
 def say(text: str) -> None:
