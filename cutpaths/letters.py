@@ -112,7 +112,7 @@ def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Fac
     from cutpaths.outline.lettered import letter_area, letter_outline  # noqa: PLC0415 - its libraries are heavy
     from cutpaths.outline.supplied import read_outline  # noqa: PLC0415
 
-    lines = _cut_lines(drawing.data, tol)
+    lines = cut_lines(drawing.data, tol)
     if lines is not None:
         _, low, _, top = lines.area.bounds
         lettering = letter_area(
@@ -138,7 +138,7 @@ def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Fac
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Lines:
+class CutLines:
     """The lettering of a cut file, mm. clean: its lines keep promise 2, so they can be followed as they are."""
 
     area: Region
@@ -146,7 +146,7 @@ class _Lines:
     clean: bool
 
 
-def _cut_lines(data: bytes, tol: Tolerance) -> _Lines | None:
+def cut_lines(data: bytes, tol: Tolerance) -> CutLines | None:
     """The lettering of a cut file such as this program writes: outlines that are not filled, on the layer cut.
 
     None for any other drawing, whose hairlines are strokes.
@@ -169,7 +169,7 @@ def _cut_lines(data: bytes, tol: Tolerance) -> _Lines | None:
     area = region_of(drawn, tol=tol)
     if area.is_empty:
         return None
-    return _Lines(
+    return CutLines(
         area=area,
         contours=[contour for path in lines for contour in path.contours],
         clean=not any(note.failing for note in path_faults(replace(drawn, paths=tuple(lines)), tol)),

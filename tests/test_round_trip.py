@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from curve_ruler import contour_line, hausdorff
@@ -57,6 +60,16 @@ def test_the_ruler_sees_a_size_that_is_another(first: tuple[LabelJob, Made]) -> 
     _, height = size_mm(made.label.region)
     second = again(made, job, Wish(height_mm=height + 0.03))
     assert hausdorff([contour_line(c) for c in cut(made)], [contour_line(c) for c in cut(second)]) > 0.02
+
+
+def test_health_of_a_cut_file_tells_what_counts_of_it(first: tuple[LabelJob, Made], tmp_path: Path) -> None:
+    """The box and the marks round the lettering are drawn, too, and are not what a label of it would be."""
+    file, (width, height) = tmp_path / "ours.svg", size_mm(first[1].label.region)
+    file.write_text(first[1].svg, encoding="utf-8")
+    told = subprocess.run(
+        [sys.executable, "-m", "cutpaths", "outline", str(file)], capture_output=True, text=True, check=True
+    ).stdout
+    assert f"the lines of its layer cut alone count, {width:.3f} x {height:.3f} mm" in told
 
 
 CUT_FILE = (

@@ -84,12 +84,14 @@ def outline(
     min_gap: Annotated[str, typer.Option(metavar="LENGTH", help="Widest gap of an open path that is closed.")] = "0.5",
 ) -> None:
     """Tell the health of a supplied drawing: size, parts, open and doubled lines, crossings, specks, nodes."""
+    from cutpaths.geometry.tolerance import TOLERANCE  # noqa: PLC0415
+    from cutpaths.letters import cut_lines  # noqa: PLC0415
     from cutpaths.outline.health import health_table, outline_health  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.outline.supplied import read_outline  # noqa: PLC0415
 
-    gap_mm = read_mm("--min-gap", min_gap) or 0.0
+    gap_mm, data = read_mm("--min-gap", min_gap) or 0.0, read_file(file)
     found = read_outline(
-        read_file(file),
+        data,
         white=white,
         px_per_inch=px_per_inch,
         gap_mm=gap_mm,
@@ -99,6 +101,9 @@ def outline(
     )
     told = outline_health(found, px_per_inch=px_per_inch, gap_mm=gap_mm)
     typer.echo(health_table(told))
+    if (lines := cut_lines(data, TOLERANCE)) is not None:
+        x0, y0, x1, y1 = lines.area.bounds
+        typer.echo(f"a cut file: of it the lines of its layer cut alone count, {x1 - x0:.3f} x {y1 - y0:.3f} mm")
     if told.refused:
         raise typer.Exit(1)
 
