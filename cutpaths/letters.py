@@ -147,7 +147,7 @@ class CutLines:
 
 
 def cut_lines(data: bytes, tol: Tolerance) -> CutLines | None:
-    """The lettering of a cut file such as this program writes: outlines that are not filled, on the layer cut.
+    """The lettering of a cut file such as this program writes: the lines on its layer cut, or a print's one ink.
 
     None for any other drawing, whose hairlines are strokes.
     Raises: InputError: its lines cross without measure.
@@ -158,15 +158,17 @@ def cut_lines(data: bytes, tol: Tolerance) -> CutLines | None:
         drawn = read_svg(data)
     except InputError:
         return None  # the reader of drawings says why, in its own words
-    lines = [path for path in drawn.paths if path.layer == Layer.CUT]
-    if not lines or any(path.fill != "none" for path in drawn.paths) or any(note.failing for note in drawn.notes):
+    layer = Layer.INK_1 if {path.layer for path in drawn.paths} == {Layer.INK_1, Layer.TRIM} else Layer.CUT
+    lines = [path for path in drawn.paths if path.layer == layer]
+    filled = [path for path in drawn.paths if path.fill != "none"]
+    if not lines or filled != (lines if layer.filled else []) or any(note.failing for note in drawn.notes):
         return None
     if any(not np.abs(contour.segments).max() <= MOST_CUT_MM for path in lines for contour in path.contours):
         return None
     from cutpaths.outline.svg.weld import check_meetings  # noqa: PLC0415 - its libraries are heavy
 
     check_meetings([flatten(contour, chord_mm=tol.chord_mm) for path in lines for contour in path.contours])
-    area = region_of(drawn, tol=tol)
+    area = region_of(drawn, layer, tol=tol)
     if area.is_empty:
         return None
     return CutLines(

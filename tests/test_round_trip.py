@@ -55,6 +55,15 @@ def test_own_file_comes_back_as_it_was(first: tuple[LabelJob, Made], limits: Too
     assert sum(map(len, now)) <= sum(map(len, was))
 
 
+def test_a_print_comes_back_without_its_trim_line() -> None:
+    job = LabelJob(text="Il", tool=tool(Method.PRINT), wish=Wish(cap_height_mm=6.0))
+    made = make(job)
+    width, height = size_mm(made.label.region)
+    second = again(made, job, Wish(height_mm=height))
+    assert size_mm(second.label.region) == pytest.approx((width, height), abs=0.002)
+    assert len(second.label.region.geoms) == 2
+
+
 def test_the_ruler_sees_a_size_that_is_another(first: tuple[LabelJob, Made]) -> None:
     job, made = first
     _, height = size_mm(made.label.region)
@@ -69,7 +78,7 @@ def test_health_of_a_cut_file_tells_what_counts_of_it(first: tuple[LabelJob, Mad
     told = subprocess.run(
         [sys.executable, "-m", "cutpaths", "outline", str(file)], capture_output=True, text=True, check=True
     ).stdout
-    assert f"the lines of its layer cut alone count, {width:.3f} x {height:.3f} mm" in told
+    assert f"its lettering alone counts as lettering, {width:.3f} x {height:.3f} mm" in told
 
 
 CUT_FILE = (

@@ -103,7 +103,7 @@ def outline(
     typer.echo(health_table(told))
     if (lines := cut_lines(data, TOLERANCE)) is not None:
         x0, y0, x1, y1 = lines.area.bounds
-        typer.echo(f"a cut file: of it the lines of its layer cut alone count, {x1 - x0:.3f} x {y1 - y0:.3f} mm")
+        typer.echo(f"a cut file: its lettering alone counts as lettering, {x1 - x0:.3f} x {y1 - y0:.3f} mm")
     if told.refused:
         raise typer.Exit(1)
 
