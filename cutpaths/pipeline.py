@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from cutpaths.errors import BrokenPromiseError, CannotMakeError
+from cutpaths.errors import CannotMakeError
+from cutpaths.films import Film, film_of
 from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
 from cutpaths.geometry.parts import axes_of
 from cutpaths.geometry.region import hole_count
-from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.tool import Method, Tool
@@ -17,6 +18,7 @@ from cutpaths.inputs.workshop import Workshop
 from cutpaths.letters import label_lines, lettering_of
 from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
+from cutpaths.reread import must_hold, re_measured
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Set, words
@@ -25,7 +27,7 @@ from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.hatch import filled
-from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes, limits_of, unheld_notes
+from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes, limits_of
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.solve import Attempt, best_attempt
@@ -33,25 +35,31 @@ from cutpaths.shape.surface import course_for, stricter, surface_notes
 from cutpaths.shape.wings import wing_note
 from cutpaths.shape.written import pen_notes, written, written_label
 from cutpaths.sheet.bend import as_bent, framed_on_tube, written_on_tube
-from cutpaths.sheet.frame import INK_LAYER
+from cutpaths.sheet.colours import Registration, registration
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
-from cutpaths.sheet.plan import Layer, Piece, Plan
+from cutpaths.sheet.plan import Piece, Plan
 from cutpaths.sheet.trial import trial
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.readback import read_svg
 from cutpaths.write.svg import to_svg
-from cutpaths.write.true_size import region_of, true_size_faults
+from cutpaths.write.true_size import true_size_faults
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Made:
-    """One finished label: the shape, the sheet, and the text of its SVG file."""
+    """One finished label: the shape, the sheet, and the text of its SVG file.
+
+    colours: of a label cut from several films, the others, each with a file of its own at the same coordinates.
+    registration: what their marks allow; None for one film.
+    """
 
     label: Label
     piece: Piece
     plan: Plan
     svg: str
+    colours: tuple[Film, ...] = ()
+    registration: Registration | None = None
 
 
 def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -> Made:
@@ -66,8 +74,15 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     if job.tool.method is Method.PEN:
         return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)
     label, course, faults = _shaped(job, lettering, face, anyway=anyway, tol=tol)
-    piece = framed_on_tube(label, job, course, tol=tol)
-    return _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, tol=tol)
+    (_, _, piece), *others = framed_on_tube(label, job, course, tol=tol)
+    made = _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, tol=tol)
+    if not others:
+        return made
+    films = tuple(film_of(part, one, lying, made.plan, job, anyway=anyway, tol=tol) for part, one, lying in others)
+    allowed = registration(made.label, piece.ink_mm, piece.marks_mm, trap_mm=job.inks.trap_for(job.tool.method))
+    told = [note for film in films for note in film.faults] + ([] if allowed is None else [allowed.note])
+    label = replace(made.label, notes=(*made.label.notes, *told))
+    return replace(made, label=label, colours=films, registration=allowed)
 
 
 # Filled and outlined pen lettering is drawn up to this many lines, so that the pen's two edges stay apart.
@@ -131,7 +146,7 @@ def _finished(
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
     notes = re_measured(svg, plan, job, tol=tol)
     if not anyway:
-        _must_hold(notes)
+        must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
     return Made(label=replace(label, notes=(*label.notes, *new)), piece=piece, plan=plan, svg=svg)
 
@@ -181,7 +196,7 @@ def make_trial(tool: Tool, *, job: LabelJob | None = None, workshop: Workshop | 
     shop = workshop or Workshop()
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
     drawn = read_svg(svg.encode("utf-8"))
-    _must_hold(
+    must_hold(
         (*path_faults(drawn, tol), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=tol))
     )
     worst = "" if letter is None else f"“{letter.text}”"
@@ -199,31 +214,6 @@ def _hardest(job: LabelJob, tool: Tool, tol: Tolerance) -> Set | None:
         return None
     alone = replace(composed, letters=(letter,), drawn=letter.drawn, made=letter.made)
     return replace(letter, made=ease_gaps(alone, tool, tol).composed.made)
-
-
-def _must_hold(found: tuple[Note, ...]) -> None:
-    """Raises: BrokenPromiseError: some note on the file as written is failing."""
-    broken = tuple(note for note in found if note.failing)
-    if broken:
-        raise BrokenPromiseError(f"the finished file was read back and not saved: {broken[0].text}", notes=broken)
-
-
-def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
-    """Promises 1 to 4 on the file as written, read by another route than it was written by."""
-    drawn = read_svg(svg.encode("utf-8"))
-    scale_x, scale_y = job.workshop.scale_x, job.workshop.scale_y
-    if job.tool.method is Method.PEN:  # the pen makes its own stroke
-        size = true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol)
-        return (*path_faults(drawn, tol), *size)
-    area = region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), scale_x=scale_x, scale_y=scale_y, tol=tol)
-    second = region_of(drawn, Layer.INK_2, scale_x=scale_x, scale_y=scale_y, tol=tol)
-    return (
-        *path_faults(drawn, tol),
-        *true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol),
-        *limit_notes(area, job.tool, tol=tol),
-        *(limit_notes(second, job.tool, tol=tol) if not second.is_empty else ()),
-        *(unheld_notes(area) if job.tool.method is Method.STENCIL else ()),
-    )
 
 
 def _label(

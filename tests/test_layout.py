@@ -21,6 +21,8 @@ ORDER = [
     "write",
     "examine",
     "letters",
+    "reread",
+    "films",
     "pipeline",
     "printed",
     "practised",

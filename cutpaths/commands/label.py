@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cutpaths.commands.files import blade_name, film_files
 from cutpaths.commands.options import (
     FileOptions,
     LetteringOptions,
@@ -19,18 +20,15 @@ from cutpaths.commands.options import (
 from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_differ
 from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
-from cutpaths.commands.print_options import PrintOptions, shop_files
+from cutpaths.commands.print_options import PrintOptions, colour_files, preview, shop_files
 from cutpaths.commands.sheets import SheetOptions, refuse_sheet, sheet_files
-from cutpaths.commands.typed import read_distance, read_mm, read_number
+from cutpaths.commands.typed import read_mm, read_number
 from cutpaths.errors import CannotMakeError, InputError
 from cutpaths.inputs.pen import Nib, Pen
 from cutpaths.inputs.tool import Method
 
 if TYPE_CHECKING:
     from cutpaths.inputs.job import LabelJob
-    from cutpaths.inputs.workshop import Workshop
-    from cutpaths.pipeline import Made
-    from cutpaths.sheet.plan import Plan
 
 MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
 PenOption = Annotated[Pen, typer.Option(help="What a pen draws: the lines one would write, outlines, or filled.")]
@@ -93,12 +91,12 @@ def write_label(
     prints: PrintOptions | None = None,
 ) -> None:
     """Make the label, write every file that was asked for, whole or not at all, and say what was made."""
-    from cutpaths.paper.map import label_map  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.films import told_colours  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.paper.map import label_map  # noqa: PLC0415
     from cutpaths.pipeline import make  # noqa: PLC0415
     from cutpaths.write import report as reports  # noqa: PLC0415
     from cutpaths.write.files import write_files  # noqa: PLC0415
     from cutpaths.write.nib import nib_bytes  # noqa: PLC0415
-    from cutpaths.write.picture import picture_png  # noqa: PLC0415
 
     if files.split and files.out is None:
         raise InputError("--split needs --out, whose name the files take")
@@ -115,17 +113,18 @@ def write_label(
         _write_map_of_refused(job, files)
         raise
     values = reports.report(made.label, made.plan, workshop=job.workshop)
+    values |= told_colours(made.label, made.colours, job.inks, made.registration)
     contents: dict[Path, bytes] = {}
     if files.out is not None:
         contents[files.out] = made.svg.encode("utf-8")
-        contents.update(_split_files(made, files.out, job.workshop) if files.split else {})
-        contents.update(_blade_file(made, files, job.workshop))
+        contents.update(film_files(made.plan, files.out, files, job.workshop))
+        contents = merged(contents, colour_files(made, job, files))
     if files.report is not None:
         contents[files.report] = reports.to_json(values).encode("utf-8")
     if files.picture is not None:
         contents[files.picture] = rod_file(made, job, files.picture)
     if files.preview is not None:
-        contents[files.preview] = picture_png(made.plan)
+        contents[files.preview] = preview(made, job)
     if files.map is not None:
         contents[files.map] = drawn(label_map(made.label), files.map)
     previews = {} if nib is None or nib_picture is None else {nib_picture: nib_bytes(made.plan, nib, nib_picture)}
@@ -165,42 +164,7 @@ def _names(files: FileOptions, pages: PageOptions, sheet: SheetOptions, nib_pict
     names = [files.out, files.report, files.picture, files.preview, files.map, nib_picture]
     names += [pages.marking_out, pages.proof, sheet.key, sheet.painted]
     if files.blade_offset is not None and files.out is not None:
-        names.append(_blade_name(files.out))
+        names.append(blade_name(files.out))
     if files.split and files.out is not None:
         names += [files.out.with_name(f"{files.out.stem}-{layer}{files.out.suffix}") for layer in Layer]
     return names
-
-
-def _blade_name(out: Path) -> Path:
-    return out.with_name(f"{out.stem}-blade{out.suffix}")
-
-
-def _blade_file(made: Made, files: FileOptions, shop: Workshop) -> dict[Path, bytes]:
-    """The way of the blade's holder beside the cut file, where it was asked for."""
-    if files.blade_offset is None or files.out is None:
-        return {}
-    from cutpaths.write.blade import blade_svg  # noqa: PLC0415 - keeps `--help` quick
-
-    svg = blade_svg(
-        made.plan,
-        offset_mm=read_distance("--blade-offset", files.blade_offset),
-        overcut_mm=read_distance("--overcut", files.overcut),
-        scale_x=shop.scale_x,
-        scale_y=shop.scale_y,
-    )
-    return {_blade_name(files.out): svg.encode("utf-8")}
-
-
-def _split_files(made: Made, out: Path, shop: Workshop) -> dict[Path, bytes]:
-    from cutpaths.write.split import split_plan  # noqa: PLC0415 - keeps `--help` quick
-
-    return {
-        out.with_name(f"{out.stem}-{layer}{out.suffix}"): _written(plan, shop)
-        for layer, plan in split_plan(made.plan).items()
-    }
-
-
-def _written(plan: Plan, shop: Workshop) -> bytes:
-    from cutpaths.write.svg import to_svg  # noqa: PLC0415 - keeps `--help` quick
-
-    return to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y).encode("utf-8")

@@ -68,6 +68,8 @@ def read_run(path: Path) -> RunJob:
         stocks=stocks,
         costs=costs,
         tags=common.get("tags", True),
+        shop=common.get("shop", False),
+        mirror=common.get("mirror", False),
         blade_mm=blade,
         workshop=workshop,
     )

@@ -59,6 +59,14 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "trim": Key(tuple(Trim), "What the trim line of a print goes round."),
         "trim_margin_mm": Key("number", "Trim line to ink, at least.", 0.1, 20.0),
         "trim_radius_mm": Key("number", "Tightest bend of a trim line.", 0.5, 20.0),
+        "inks": Key("table", 'Inks or films, the letters\' own first: { Navy = "#1b2a49", Cream = "#f2e6c0" }.'),
+        "outline_width_mm": Key("number", "Width of an outline in a second colour.", 0.0, 10.0),
+        "shadow_mm": Key("number", "How far a shadow in a colour of its own reaches.", 0.0, 10.0),
+        "shadow_deg": Key("number", "Which way it falls.", -360.0, 360.0),
+        "inner_line_mm": Key("number", "Width of a line inside the letters in a colour of its own.", 0.0, 10.0),
+        "trap_mm": Key("number", "How far a colour runs under the one over it; 0 cuts it out.", 0.0, 1.0),
+        "choke_mm": Key("number", "Of a print, a white under-layer pulled in by this.", 0.0, 1.0),
+        "clear_layer_mm": Key("number", "Of a print, a clear layer spread by this.", 0.0, 10.0),
         "lay": Key(tuple(Lay), "How the words run on the tube."),
         "tops": Key(tuple(Tops), "Which way the tops of the letters of a ring point."),
         "repeat": Key("whole", "How often the words stand round the tube in a ring.", 1, 100),
@@ -127,6 +135,8 @@ SHEET_KEYS: Mapping[str, Key] = MappingProxyType(
         "rows": Key("flag", "Labels lie in rows, for trimming by hand."),
         "blade_offset_mm": Key("number", "Write sheet-1-blade.svg too, for a cutter that ignores its blade.", 0.0, 2.0),
         "overcut_mm": Key("number", "In that file, cut on over each start.", 0.0, 10.0),
+        "shop": Key("flag", "Write every sheet of prints for a print shop too: PDF, and an SVG a layer."),
+        "mirror": Key("flag", "Mirror those, for decals put on face down."),
         "tags": Key("flag", "Every label has its number beside it: cut into the waste of vinyl, else drawn."),
     }
 )

@@ -12,6 +12,7 @@ from cutpaths.inputs.blank_file import read_stations, stations_of
 from cutpaths.inputs.colour import read_colour
 from cutpaths.inputs.free_zone import FreeZone, blank_in, free_zone
 from cutpaths.inputs.hand import HandName, hand_of
+from cutpaths.inputs.ink import InkWish, read_ink
 from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish
 from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_line import read_drawing, read_features, read_font, read_hands, read_lines, read_numbers
@@ -205,6 +206,7 @@ def job_of(
             pen=Pen(values.get("pen", Pen.LINES)),
             mask=MaskWish(**_renamed(values, {"film_mm": "film_mm", "cover_deg": "cover_deg"})),
             trim=_trim(values),
+            inks=_inks(values, method),
             paper=Paper(values.get("paper", Paper.A4)),
             revision=values.get("revision", 1),
             colour=read_colour(values["letter_colour"]) if "letter_colour" in values else None,
@@ -225,6 +227,20 @@ def _laying(values: Values) -> Values:
     names = ("lay", "tops", "repeat", "pitch_mm", "angle_deg", "follow_taper", "even_look")
     found = _renamed(values, {name: name for name in names})
     return found | {name: kind(found[name]) for name, kind in (("lay", Lay), ("tops", Tops)) if name in found}
+
+
+def _inks(values: Values, method: Method) -> InkWish:
+    names = {
+        "outline_mm": "outline_width_mm", "shadow_mm": "shadow_mm", "shadow_deg": "shadow_deg",
+        "inner_mm": "inner_line_mm", "trap_mm": "trap_mm", "choke_mm": "choke_mm", "clear_mm": "clear_layer_mm",
+    }  # fmt: skip
+    given = [key for key in ("inks", *names.values()) if key in values]
+    if method is Method.PEN and given:
+        raise InputError(f"{given[0]} goes with every method but pen")
+    if method is not Method.PRINT and (printed := [key for key in given if key in ("choke_mm", "clear_layer_mm")]):
+        raise InputError(f"{printed[0]} goes with method = print")
+    inks = tuple(read_ink(f"{name}={colour}") for name, colour in values.get("inks", {}).items())
+    return InkWish(inks=inks, **_renamed(values, names))
 
 
 def _trim(values: Values) -> TrimWish:

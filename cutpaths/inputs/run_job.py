@@ -66,6 +66,7 @@ class Entry:
 class RunJob:
     """Everything a job file asks for. faults: labels that cannot be asked for as they stand.
 
+    shop, mirror: whether sheets of prints are written for a print shop too, and mirrored there.
     blade_mm: offset and overcut of the blade's own files; None where none are wanted.
     """
 
@@ -75,6 +76,8 @@ class RunJob:
     stocks: Mapping[Method, Stock]
     costs: Mapping[str, float]
     tags: bool
+    shop: bool = False
+    mirror: bool = False
     blade_mm: tuple[float, float] | None = None
     workshop: Workshop = field(default_factory=Workshop)
 

@@ -80,13 +80,16 @@ def _sheet(facts: Mapping[str, Any]) -> list[str]:
         counts[key] = counts.get(key, 0) + 1
     name = f"sheet-{number}-blade.svg"
     blade = f', <a href="{name}">{name}</a>' if facts["blade_file"] else ""
+    shop = "".join(f', <a href="sheet-{number}{end}">sheet-{number}{end}</a>' for end in facts["shop"])
+    inks = ", ".join(f"{ink['name']} ({ink['colour']})" for ink in facts["inks"])
     steps = {plan["label"]: "; ".join(plan["steps"]) for plan in facts["weeding"]["labels"]}
     return [
         f"<section><h2>Sheet {number}</h2>",
         f"<p>{escape(' '.join(filter(None, (facts['colour'], facts['method']))))}, {facts['width_mm']:g} x "
         f"{facts['height_mm']:g} mm, {facts['cut_length_mm'] / 1000:.1f} m to cut, "
         f"{facts['travel_mm'] / 1000:.1f} m with the blade up. "
-        f'<a href="sheet-{number}.svg">sheet-{number}.svg</a>{blade}</p>',
+        f'<a href="sheet-{number}.svg">sheet-{number}.svg</a>{blade}{shop}</p>',
+        *([f"<p>Inks: {escape(inks)}.</p>"] if inks else []),
         f'<a href="sheet-{number}.svg"><img src="sheet-{number}.png" alt="sheet {number}"></a>',
         *([f"<p>To weed: {weed}.</p>"] if (weed := _weed_counts(facts["weeding"])) else []),
         "<table><tr><th>no.</th><th>label</th><th>copies</th><th>weeding</th></tr>",

@@ -73,6 +73,7 @@ def _put(task: SheetTask, key: str, sheet: Sheet, folder: Path, store: Store, fa
     files = {f"{stem}.svg": sheet.svg, f"{stem}.png": sheet.png, f"{stem}.json": report}
     if sheet.blade:
         files[f"{stem}-blade.svg"] = sheet.blade
+    files |= {f"{stem}{end}": data for end, data in sheet.shop.items()}
     if not written({folder / name: data for name, data in files.items()}, _named(task), faults):
         return None
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
@@ -105,6 +106,7 @@ def _named(task: SheetTask) -> str:
 def _sheet_key(task: SheetTask) -> str:
     shop = task.workshop
     values = [code_digest(), versions(), task.title, task.width_mm, task.height_mm, task.tags, task.blade_mm]
+    values += [task.shop, task.mirror]
     values += [shop.scale_x, shop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
     return hashlib.sha256(json.dumps(values, sort_keys=True).encode("utf-8")).hexdigest()
 

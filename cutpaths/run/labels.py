@@ -18,6 +18,7 @@ from types import MappingProxyType
 from typing import Any, Protocol
 
 from cutpaths.errors import CannotMakeError, CutpathsError
+from cutpaths.films import told_colours
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.run_job import Pages, Wanted
@@ -113,7 +114,10 @@ def _made(job: LabelJob, wanted: Pages) -> Packet:
         cures = [cure.text for cure in error.cures] if isinstance(error, CannotMakeError) else []
         refusal = str(error) if not cures else f"{error} Any one of these would do: {'; '.join(cures)}."
         return Packet(piece=None, report={}, refusal=refusal)
-    return Packet(piece=made.piece, report=report(made.label, made.plan, workshop=job.workshop), pages=pages)
+    told = report(made.label, made.plan, workshop=job.workshop)
+    told |= told_colours(made.label, made.colours, job.inks, made.registration)
+    films = tuple((film.part, film.piece) for film in made.colours)
+    return Packet(piece=made.piece, report=told, pages=pages, films=films)
 
 
 def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Iterator[tuple[Wanted, str, bytes]]:

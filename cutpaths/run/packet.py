@@ -13,9 +13,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.tolerance import TOLERANCE
+from cutpaths.inputs.ink import Part
 from cutpaths.inputs.tool import Method
 from cutpaths.sheet.plan import Group, Layer, Piece
 
@@ -26,43 +28,59 @@ STEPS_PER_MM = round(1 / TOLERANCE.snap_mm)
 class Packet:
     """piece: None where the label was refused; then `refusal` says why. report: what is told about the label.
 
-    pages: printed pages by the ends of their names.
+    films: the other colours of a cut label. pages: printed pages by the ends of their names.
     """
 
     piece: Piece | None
     report: dict[str, Any]
     refusal: str = ""
     pages: Mapping[str, bytes] = field(default_factory=dict)
+    films: tuple[tuple[Part, Piece], ...] = ()
+
+    def piece_of(self, part: Part) -> Piece:
+        """The piece of a part. Raises: KeyError: it has none."""
+        if part is Part.LETTERS and self.piece is not None:
+            return self.piece
+        return dict(self.films)[part]
 
 
 def to_bytes(packet: Packet) -> bytes:
     """The packet on disk or on its way between processes."""
-    head: dict[str, Any] = {"report": packet.report, "refusal": packet.refusal, "piece": None}
-    head["pages"] = {name: b64encode(data).decode("ascii") for name, data in packet.pages.items()}
+    held = [] if packet.piece is None else [(Part.LETTERS, packet.piece), *packet.films]
+    head: dict[str, Any] = {
+        "report": packet.report,
+        "refusal": packet.refusal,
+        "pieces": [[str(part), _head(piece)] for part, piece in held],
+        "pages": {name: b64encode(data).decode("ascii") for name, data in packet.pages.items()},
+    }
+    contours = [contour for _, piece in held for group in piece.groups for contour in group.contours]
     coordinates = np.zeros(0, dtype="<i4")
-    if packet.piece is not None:
-        piece = packet.piece
-        contours = [contour for group in piece.groups for contour in group.contours]
-        head["piece"] = {
-            "label": piece.label,
-            "method": str(piece.method),
-            "box": list(piece.box_mm),
-            "ink": list(piece.ink_mm),
-            "axis": piece.axis_mm,
-            "marks": [list(mark) for mark in piece.marks_mm],
-            "groups": [
-                [
-                    str(group.layer),
-                    group.line_mm,
-                    [["".join("01"[int(s)] for s in c.straight), c.closed] for c in group.contours],
-                ]
-                for group in piece.groups
-            ],
-        }
+    if contours:
         exact = np.concatenate([contour.segments for contour in contours]).ravel() * STEPS_PER_MM
         coordinates = np.rint(exact).astype("<i4")
     line = json.dumps(head, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
     return zlib.compress(line + b"\n" + coordinates.tobytes(), 6)
+
+
+def _head(piece: Piece) -> dict[str, Any]:
+    """All of a piece but its coordinates."""
+    return {
+        "label": piece.label,
+        "method": str(piece.method),
+        "box": list(piece.box_mm),
+        "ink": list(piece.ink_mm),
+        "axis": piece.axis_mm,
+        "marks": [list(mark) for mark in piece.marks_mm],
+        "groups": [
+            [
+                str(group.layer),
+                group.line_mm,
+                group.height,
+                [["".join("01"[int(s)] for s in c.straight), c.closed] for c in group.contours],
+            ]
+            for group in piece.groups
+        ],
+    }
 
 
 def from_bytes(data: bytes) -> Packet:
@@ -72,19 +90,30 @@ def from_bytes(data: bytes) -> Packet:
         head = json.loads(line)
     except zlib.error as error:
         raise ValueError(f"not a whole packet: {error}") from None
-    if head["piece"] is None:
-        return Packet(piece=None, report=head["report"], refusal=head["refusal"])
-    held = head["piece"]
     segments = np.frombuffer(rest, dtype="<i4").reshape(-1, 4, 2) / STEPS_PER_MM
+    pieces: list[tuple[Part, Piece]] = []
     at = 0
+    for part, held in head["pieces"]:
+        piece, at = _piece(held, segments, at)
+        pieces.append((Part(part), piece))
+    if not pieces:
+        return Packet(piece=None, report=head["report"], refusal=head["refusal"])
+    pages = {name: b64decode(data) for name, data in head["pages"].items()}
+    return Packet(piece=pieces[0][1], report=head["report"], pages=pages, films=tuple(pieces[1:]))
+
+
+def _piece(held: Mapping[str, Any], segments: NDArray[np.float64], at: int) -> tuple[Piece, int]:
+    """The piece whose coordinates begin there, and where the next one's begin."""
     groups = []
-    for layer, line_mm, contours in held["groups"]:
+    for layer, line_mm, height, contours in held["groups"]:
         found = []
         for straight, closed in contours:
             flags = np.frombuffer(straight.encode("ascii"), dtype=np.uint8) == ord("1")
             found.append(Contour(segments[at : at + len(flags)].copy(), flags, closed))
             at += len(flags)
-        groups.append(Group(label=held["label"], layer=Layer(layer), contours=tuple(found), line_mm=line_mm))
+        groups.append(
+            Group(label=held["label"], layer=Layer(layer), contours=tuple(found), line_mm=line_mm, height=height)
+        )
     piece = Piece(
         label=held["label"],
         method=Method(held["method"]),
@@ -94,5 +123,4 @@ def from_bytes(data: bytes) -> Packet:
         axis_mm=held["axis"],
         marks_mm=tuple(tuple(mark) for mark in held["marks"]),
     )
-    pages = {name: b64decode(data) for name, data in head["pages"].items()}
-    return Packet(piece=piece, report=head["report"], pages=pages)
+    return piece, at

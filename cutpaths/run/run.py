@@ -14,9 +14,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.ink import Part
 from cutpaths.inputs.run_job import Fault, RunJob, Wanted
+from cutpaths.inputs.tool import Method
 from cutpaths.run.contents import contents_page
 from cutpaths.run.deliver import deliver, written
+from cutpaths.run.inks import Inks, printed_inks, shop_stocks
 from cutpaths.run.labels import Executor, Here, packets
 from cutpaths.run.packet import Packet, from_bytes
 from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
@@ -59,6 +62,7 @@ def run(
     hands = executor or Here()
     faults = list(job.faults)
     files: list[str] = []
+    job = replace(job, stocks=shop_stocks(job))
     finished = list(_finished(job, folder, store, hands, faults, files, progress))
     films = films_of(finished, job.stocks)
     facts = []
@@ -78,7 +82,8 @@ def run(
     _stale_removed(folder, files)
     if not faults:
         store.clear()
-    return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=len(finished), faults=tuple(faults))
+    made = len({label.number for label in finished})
+    return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=made, faults=tuple(faults))
 
 
 def _made_ready(folder: Path, *, resume: bool, force: bool) -> None:
@@ -101,13 +106,17 @@ def _finished(
     """Every label that can be made and laid, its pages written; a fault for every other."""
     total = job.count()
     source = packets(job.wanted(), store, hands)
+    inks = Inks()
     for done in range(1, total + 1):
         want, key, data = next(source)
         packet = from_bytes(data)
         progress("labels", done, total)
-        label = replace(_as_finished(want, key, packet), cut=_copies(job, want)) if packet.piece is not None else None
-        if label is None:
+        if packet.piece is None:
             faults.append(Fault(where=want.where, label=want.job.text, text=packet.refusal))
+            continue
+        label = replace(_as_finished(want, key, packet), cut=_copies(job, want))
+        if clash := inks.clash(label.inks):
+            faults.append(Fault(where=want.where, label=want.job.text, text=clash))
         elif not job.stocks[label.method].holds(*label.size_mm):
             width, height = label.size_mm
             text = f"its box of {width:g} by {height:g} mm is larger than the sheet allows"
@@ -117,15 +126,21 @@ def _finished(
             if pages and written(pages, want.job.text, faults):
                 files += [name.name for name in pages]
             yield label
+            for part, _ in packet.films:
+                ink = want.job.inks.colour_of(part)
+                yield replace(label, part=part, colour=part.words if ink is None else ink.name)
 
 
 def _as_finished(want: Wanted, key: str, packet: Packet) -> Finished:
     piece = packet.piece
     assert piece is not None
+    own = want.job.inks.colour_of(Part.LETTERS)
+    printed = piece.method is Method.PRINT
     return Finished(
-        number=want.number, key=key, text=want.job.text, where=want.where, method=piece.method, colour=want.colour,
+        number=want.number, key=key, text=want.job.text, where=want.where, method=piece.method,
+        colour=want.colour or (own.name if own is not None and not printed else ""),
         box_mm=piece.box_mm, needed=want.copies, cut=want.copies,
-        path_mm=packet.report["paths"]["cut_length_mm"],
+        path_mm=packet.report["paths"]["cut_length_mm"], inks=printed_inks(want.job.inks) if printed else (),
     )  # fmt: skip
 
 
@@ -155,12 +170,14 @@ def _tasks(job: RunJob, films: Sequence[Film]) -> Iterator[SheetTask]:
                 tags=job.tags,
                 blade_mm=job.blade_mm,
                 workshop=job.workshop,
+                shop=job.shop,
+                mirror=job.mirror,
             )
 
 
 def _stale_removed(folder: Path, files: Sequence[str]) -> None:
     """Sheets of an earlier run in the same folder that this one does not have."""
     for old in (*folder.glob("sheet-*"), *folder.glob("label-*")):
-        if old.name not in files and re.fullmatch(r"(sheet|label)-\d+(-[a-z-]+)?\.(svg|png|json|pdf)", old.name):
+        if old.name not in files and re.fullmatch(r"(sheet|label)-\d+(-[a-z-]+\d*)?\.(svg|png|json|pdf)", old.name):
             with suppress(OSError):
                 old.unlink()

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cutpaths.errors import BrokenPromiseError
+from cutpaths.inputs.ink import Ink, Part
 from cutpaths.inputs.stock import Stock
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
@@ -16,13 +17,16 @@ from cutpaths.sheet.frame import BOX_LAYER
 from cutpaths.sheet.lay import placed
 from cutpaths.sheet.order import cut_length_mm, order, travel_mm
 from cutpaths.sheet.pack import Packing, Size, Spot, pack, room_for
-from cutpaths.sheet.plan import Box, Group, Piece, Plan
+from cutpaths.sheet.plan import Box, Group, Piece, Plan, ink_layer
 from cutpaths.sheet.tags import tagged
 from cutpaths.sheet.weeding import weeding_of
 from cutpaths.write.blade import blade_svg
+from cutpaths.write.coloured import coloured_png
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.picture import picture_png
 from cutpaths.write.readback import read_svg
+from cutpaths.write.shop import shop_pdf, shop_plan
+from cutpaths.write.split import split_plan
 from cutpaths.write.svg import to_svg
 from cutpaths.write.true_size import true_size_faults
 
@@ -33,7 +37,10 @@ MOST_PIXELS = 8000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finished:
-    """A label that was made, as far as packing needs it. cut: copies to cut, spares included; path_mm: to cut one."""
+    """A label that was made, or one film of it, as far as packing needs it.
+
+    cut: copies to cut, spares included; path_mm: to cut one. inks: of a print, by the numbers of its layers.
+    """
 
     number: int
     key: str
@@ -45,6 +52,14 @@ class Finished:
     needed: int
     cut: int
     path_mm: float
+    part: Part = Part.LETTERS
+    inks: tuple[Ink, ...] = ()
+
+    @property
+    def called(self) -> str:
+        """Its number and words, and which film of it, if it has others."""
+        film = "" if self.part is Part.LETTERS else f" {self.part.words}"
+        return f"{self.number} {self.text.replace('|', ' / ')}{film}"
 
     @property
     def size_mm(self) -> Size:
@@ -83,16 +98,27 @@ class SheetTask:
     tags: bool
     blade_mm: tuple[float, float] | None
     workshop: Workshop
+    shop: bool = False
+    mirror: bool = False
+
+    @property
+    def inks(self) -> tuple[Ink, ...]:
+        """All inks of the sheet, each once, as its layers are numbered."""
+        return tuple({ink.name: ink for label, _ in self.labels for ink in label.inks}.values())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One finished sheet: its files' contents, and what is told about it. blade: empty where not wanted."""
+    """One finished sheet: its files' contents, and what is told about it. blade: empty where not wanted.
+
+    shop: for a print shop, by the ends of their names.
+    """
 
     svg: bytes
     png: bytes
     blade: bytes
     facts: dict[str, Any]
+    shop: Mapping[str, bytes]
 
 
 def films_of(finished: Sequence[Finished], stocks: Mapping[Method, Stock]) -> tuple[Film, ...]:
@@ -114,14 +140,13 @@ def drawn_sheet(task: SheetTask) -> Sheet:
 
     Raises: BrokenPromiseError: the file as written was read back and is not what was planned.
     """
-    pieces: dict[str, Piece] = {}
+    pieces: dict[tuple[str, Part], Piece] = {}
     groups: list[Group] = []
     for label, spot in task.labels:
-        if label.key not in pieces:
-            piece = from_bytes(task.packets[label.key]).piece
-            assert piece is not None
-            pieces[label.key] = piece
-        piece = replace(pieces[label.key], label=f"{label.number} {label.text}")
+        key = (label.key, label.part)
+        if key not in pieces:
+            pieces[key] = from_bytes(task.packets[label.key]).piece_of(label.part)
+        piece = replace(pieces[key], label=label.called, groups=_on_sheet(pieces[key].groups, label.inks, task.inks))
         piece = tagged(piece, label.number) if task.tags else piece
         groups += [
             replace(group, label=piece.label)
@@ -147,7 +172,25 @@ def drawn_sheet(task: SheetTask) -> Sheet:
         )  # fmt: skip
     dense = min(PIXELS_PER_MM, MOST_PIXELS / max(task.width_mm, task.height_mm))
     facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces), "blade_file": _has_blade(task)}
-    return Sheet(svg=svg, png=picture_png(plan, pixels_per_mm=dense), facts=facts, blade=_blade(task, plan))
+    png = coloured_png(plan, task.inks, pixels_per_mm=dense) if task.inks else picture_png(plan, pixels_per_mm=dense)
+    for_shop = shop_files(task, plan) if task.shop and task.method is Method.PRINT else {}
+    return Sheet(svg=svg, png=png, facts=facts | {"shop": sorted(for_shop)}, blade=_blade(task, plan), shop=for_shop)
+
+
+def _on_sheet(groups: tuple[Group, ...], inks: Sequence[Ink], on_sheet: Sequence[Ink]) -> tuple[Group, ...]:
+    """The groups with the label's inks on the layers that the sheet has for them."""
+    names = [ink.name for ink in on_sheet]
+    layers = {ink_layer(k): ink_layer(1 + names.index(ink.name)) for k, ink in enumerate(inks, start=1)}
+    return tuple(replace(group, layer=layers.get(group.layer, group.layer)) for group in groups)
+
+
+def shop_files(task: SheetTask, plan: Plan) -> dict[str, bytes]:
+    """The sheet for the shop, its key in the lower margin: PDF, and each layer as a plain SVG."""
+    counts = Counter(label.called for label, _ in task.labels)
+    contents = tuple(name if count == 1 else f"{name} x {count}" for name, count in counts.items())
+    sheet = shop_plan(plan, mirror=task.mirror, in_margin=True)
+    layers = {f"-{name}.svg": to_svg(one).encode("utf-8") for name, one in split_plan(sheet).items()}
+    return {".pdf": shop_pdf(sheet, task.inks, mirror=task.mirror, contents=contents), **layers}
 
 
 def _has_blade(task: SheetTask) -> bool:
@@ -165,13 +208,13 @@ def _blade(task: SheetTask, plan: Plan) -> bytes:
     return svg.encode("utf-8")
 
 
-def _weeding(task: SheetTask, pieces: Mapping[str, Piece]) -> dict[str, Any]:
+def _weeding(task: SheetTask, pieces: Mapping[tuple[str, Part], Piece]) -> dict[str, Any]:
     """The weeding plan of every label on the sheet, and the counts of the whole sheet."""
     plans = {key: weeding_of(piece) for key, piece in pieces.items()}
-    each = {label.number: plans[label.key] for label, _ in task.labels}
+    each = {label.number: plans[label.key, label.part] for label, _ in task.labels}
     counts = ("boxes", "relief_cuts", "strips", "parts", "counters", "specks", "small_parts")
     return {
-        **{name: sum(getattr(plans[label.key], name) for label, _ in task.labels) for name in counts},
+        **{name: sum(getattr(plans[label.key, label.part], name) for label, _ in task.labels) for name in counts},
         "labels": [
             {
                 "label": number,
@@ -200,6 +243,10 @@ def _facts(task: SheetTask, before: Sequence[Group], after: Sequence[Group]) -> 
         "travel_before_mm": round(travel_mm(was), 1),
         "travel_mm": round(travel_mm(now), 1),
         "cut_length_mm": round(cut_length_mm(now), 1),
+        "inks": [
+            {"name": ink.name, "colour": ink.colour.hex, "layer": str(ink_layer(k))}
+            for k, ink in enumerate(task.inks, 1)
+        ],
         "copies": dict(per_label),
         "places": [
             {

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from cutpaths.inputs.ink import Part
 from cutpaths.inputs.run_job import Fault, RunJob
 from cutpaths.run.sheets import Film, Finished
 from cutpaths.sheet.cost import Cost, Prices, Share, costs
@@ -21,6 +23,7 @@ def told_run(
     files: Sequence[str],
 ) -> dict[str, Any]:
     """The run in figures, for run.json and the contents page."""
+    once = [label for label in finished if label.part is Part.LETTERS]
     sheets: dict[int, list[int]] = {}
     for sheet in facts:
         for number in sheet["copies"]:
@@ -28,7 +31,7 @@ def told_run(
     return {
         "job": job.name,
         "labels": job.count() + len(job.faults),
-        "made": len(finished),
+        "made": len(once),
         "failed": [asdict(fault) for fault in faults],
         "films": [_film(film) for film in films],
         "sheets": [{k: v for k, v in sheet.items() if k not in ("places", "copies", "weeding")} for sheet in facts],
@@ -39,7 +42,7 @@ def told_run(
                 "cut": label.cut, "on_sheets": sheets.get(label.number, []),
                 "pages": [name for name in files if name.startswith(f"label-{label.number}-")],
             }
-            for label in finished
+            for label in once
         ],
         "versions": versions(),
     }  # fmt: skip
@@ -66,12 +69,14 @@ def _cost(job: RunJob, finished: Sequence[Finished], films: Sequence[Film]) -> d
     prices = Prices(**{k: v for k, v in job.costs.items() if k not in ("yield", "surety")})
     if prices == Prices() or not finished:
         return None
+    films_each = Counter(label.number for label in finished)  # every film of a label takes film and work
     shares = [
         Share(
-            label=label.text, box_mm2=label.size_mm[0] * label.size_mm[1], path_mm=label.path_mm, cut=label.cut,
-            needed=label.needed,
+            label=label.text, box_mm2=films_each[label.number] * label.size_mm[0] * label.size_mm[1],
+            path_mm=films_each[label.number] * label.path_mm, cut=label.cut, needed=label.needed,
         )
         for label in finished
+        if label.part is Part.LETTERS
     ]  # fmt: skip
     each, whole = costs(shares, prices, film_mm2=sum(film.used_mm2 for film in films))
     return {"run": _plain_cost(whole), "labels": [_plain_cost(cost) for cost in each]}

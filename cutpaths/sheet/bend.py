@@ -14,41 +14,55 @@ from cutpaths.geometry.measure import largest
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, region, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.ink import Part
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.lay import Lay
+from cutpaths.notes import Note
 from cutpaths.shape.judge import limits_of
 from cutpaths.shape.label import Label
 from cutpaths.shape.surface import seam_note, stricter
-from cutpaths.sheet.frame import INK_LAYER, frame
+from cutpaths.sheet.colours import colours_of
+from cutpaths.sheet.frame import BOX_LAYER, INK_LAYER, frame, stand_of
 from cutpaths.sheet.plan import Layer, Piece, box_of
 
 
-def framed_on_tube(label: Label, job: LabelJob, course: Course | None, *, tol: Tolerance = TOLERANCE) -> Piece:
-    """The label framed, and bent for its tube."""
-    if course is None:
-        drawn = refit(label.region, label.curves, tol=tol)
-        return frame(label, drawn, margin_mm=job.margin_mm, cover_deg=job.mask.cover_deg, trim=job.trim, inks=job.inks)
+def framed_on_tube(
+    label: Label, job: LabelJob, course: Course | None, *, tol: Tolerance = TOLERANCE
+) -> tuple[tuple[Part, Label, Piece], ...]:
+    """The label framed, and bent for its tube; of a label of several films each, the letters first.
+
+    Raises: CannotMakeError: a second colour cannot be brought to the limits.
+    """
     laying = job.wish.laying
-    ring = repeated(label, course, repeat=laying.repeat, tol=tol)
-    round_mm = 2 * pi * course.start_radius_mm if laying.lay is Lay.AROUND else None
-    contours = refit(ring.region, ring.curves, tol=tol)
-    x0, y0, x1, y1 = ring.region.bounds
-    scale = least_scale(course, length_mm=x1 - x0 + 4 * job.margin_mm, half_height_mm=(y1 - y0) / 2)
-    ring = replace(ring, tool=stricter(ring.tool, scale))
-    cover = job.mask.cover_deg
-    framed = frame(
-        ring,
-        contours,
-        margin_mm=job.margin_mm,
-        round_mm=round_mm,
-        cover_deg=cover,
-        trim=job.trim,
-        inks=job.inks,
-        tol=tol,
-    )
-    if round_mm is not None:
-        framed = replace(framed, notes=(*framed.notes, seam_note(job.mask.film_mm)))
-    return bent_piece(framed, course)
+    round_mm: float | None = None
+    if course is not None:
+        label = repeated(label, course, repeat=laying.repeat, tol=tol)
+        round_mm = 2 * pi * course.start_radius_mm if laying.lay is Lay.AROUND else None
+        x0, y0, x1, y1 = label.region.bounds
+        scale = least_scale(course, length_mm=x1 - x0 + 4 * job.margin_mm, half_height_mm=(y1 - y0) / 2)
+        label = replace(label, tool=stricter(label.tool, scale))
+    films: tuple[tuple[Part, Label], ...] = ((Part.LETTERS, label),)
+    notes: tuple[Note, ...] = ()
+    if label.tool.method in BOX_LAYER and job.inks.parts:
+        films, notes = colours_of(label, job.inks, tol=tol)
+    notes = notes if round_mm is None else (*notes, seam_note(job.mask.film_mm))
+    stand = stand_of(label, [one.region.bounds for _, one in films], tol=tol) if len(films) > 1 else None
+    found = []
+    for part, one in films:
+        piece = frame(
+            one,
+            refit(one.region, one.curves, tol=tol),
+            margin_mm=job.margin_mm,
+            round_mm=round_mm,
+            cover_deg=job.mask.cover_deg,
+            trim=job.trim,
+            inks=job.inks,
+            stand=stand,
+            tol=tol,
+        )
+        piece = replace(piece, notes=(*piece.notes, *notes)) if part is Part.LETTERS else piece
+        found.append((part, one, piece if course is None else bent_piece(piece, course)))
+    return tuple(found)
 
 
 def written_on_tube(

@@ -8,6 +8,7 @@ whole millimetres from the lettering's centre, so that a tape's edge can be laid
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, pi
 
@@ -20,13 +21,13 @@ from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank
-from cutpaths.inputs.ink import InkWish
+from cutpaths.inputs.ink import InkWish, Part
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.trim import TrimWish
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
-from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of
+from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of, ink_layer
 from cutpaths.sheet.relief import relief_cuts, rows_of
 from cutpaths.sheet.separations import Separations, separations
 from cutpaths.sheet.trim import trim_lines
@@ -48,6 +49,23 @@ INK_LAYER = {Method.PRINT: Layer.INK_1, Method.PEN: Layer.PEN}
 BOX_LAYER = {Method.VINYL: Layer.WEEDING, Method.MASK: Layer.TRIM, Method.STENCIL: Layer.TRIM}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stand:
+    """What the frames of all colours of a label share. reach_mm: bounds of all of them; axis_mm: the text axis."""
+
+    reach_mm: Box
+    axis_mm: float
+
+
+def stand_of(label: Label, boxes: Sequence[Box], *, tol: Tolerance = TOLERANCE) -> Stand:
+    """Where the frames stand of colours with these bounds, the label's own letters first."""
+    low, high = np.array(boxes)[:, :2].min(axis=0), np.array(boxes)[:, 2:].max(axis=0)
+    rows = rows_of(label.words, cap_height_mm=label.cap_height_mm)
+    ink = boxes[0]
+    axis = _snapped(label.cap_height_mm / 2 if len(rows) < 2 else (ink[1] + ink[3]) / 2, tol)
+    return Stand(reach_mm=(float(low[0]), float(low[1]), float(high[0]), float(high[1])), axis_mm=axis)
+
+
 def frame(
     label: Label,
     contours: tuple[tuple[Contour, ...], ...],
@@ -60,6 +78,7 @@ def frame(
     cover_deg: float | None = None,
     trim: TrimWish | None = None,
     inks: InkWish | None = None,
+    stand: Stand | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> Piece:
     """The label with all that is cut round it.
@@ -75,11 +94,13 @@ def frame(
     name: the label's name among others on a sheet; its text when empty.
     cover_deg: how far round the blank a mask or stencil goes, centred on the text axis, with a seam allowance above.
     trim, inks: of a print; as usual when None.
+    stand: what frame and marks stand round; the label's own ink when None.
     Raises: InputError: the margin is negative, or smaller than the gap limit.
     """
     ink = _ink_box(label, contours)
     rows = rows_of(label.words, cap_height_mm=label.cap_height_mm)
-    axis = _snapped(label.cap_height_mm / 2 if len(rows) < 2 else (ink[1] + ink[3]) / 2, tol)
+    stand = stand or stand_of(label, [ink], tol=tol)
+    axis, reach = stand.axis_mm, stand.reach_mm
     method, gap = label.tool.method, label.tool.min_gap_mm
     framed = method in BOX_LAYER or (round_mm is not None and method is not Method.PEN)
     if framed and not margin_mm >= gap:
@@ -87,13 +108,14 @@ def frame(
     layers: dict[Layer, tuple[Contour, ...]] = {
         INK_LAYER.get(method, Layer.CUT): tuple(contour for part in contours for contour in part)
     }
-    cross = _cross_for(label, ink, axis, tol) if method in BOX_LAYER and marks else None
+    cross = _cross_for(label, reach, axis, tol) if method in BOX_LAYER and marks else None
     if cross is not None and round_mm is not None and not _room_in_band(cross, round_mm):
         cross = None
     notes: tuple[Note, ...] = ()
+    heights: dict[Layer, int] = {}
     if framed:
-        ticks = _ticks(ink, cross, gap) if cross is not None and method in FILM_GROUND else ()
-        box = _box(_around(ink, ticks, gap, margin_mm), margin_mm, cross, gap_mm=gap, tol=tol)
+        ticks = _ticks(reach, cross, gap) if cross is not None and method in FILM_GROUND else ()
+        box = _box(_around(reach, ticks, gap, margin_mm), margin_mm, cross, gap_mm=gap, tol=tol)
         if round_mm is not None:
             middle = (box[0] + box[2]) / 2
             box = (middle - round_mm / 2, box[1], middle + round_mm / 2, box[3])
@@ -108,6 +130,9 @@ def frame(
     else:
         if method is Method.PRINT:
             made = separations(label.region, label.tool, inks or InkWish(), tol=tol)
+            heights = _heights(made)
+            if made.letters is not label.region:
+                layers[Layer.INK_1] = _refitted(made.letters, tol)
             layers |= {k: _refitted(area, tol) for k, area in _printed(made).items()}
             trimmed = trim_lines(made.covered, _covered(label.words, made), trim or TrimWish(), tol=tol)
             layers[Layer.TRIM], notes = trimmed.lines, (*made.notes, *trimmed.notes)
@@ -117,7 +142,7 @@ def frame(
     return Piece(
         label=name or label.text,
         method=method,
-        groups=tuple(_group(name or label.text, k, v, label) for k, v in layers.items() if v),
+        groups=tuple(_group(name or label.text, k, v, label, heights.get(k, 0)) for k, v in layers.items() if v),
         box_mm=box,
         ink_mm=ink,
         axis_mm=axis,
@@ -128,8 +153,10 @@ def frame(
 
 def _printed(made: Separations) -> dict[Layer, Region]:
     """What is printed besides the letters, layer by layer."""
-    areas = {Layer.INK_2: made.outline, Layer.UNDER: made.under}
-    return {layer: area for layer, area in areas.items() if area is not None and not area.is_empty}
+    areas = {ink_layer(k): area for k, (_, area) in enumerate(made.parts, start=2)}
+    more = {Layer.UNDER: made.under, Layer.CLEAR: made.clear}
+    areas |= {layer: area for layer, area in more.items() if area is not None}
+    return {layer: area for layer, area in areas.items() if not area.is_empty}
 
 
 def _refitted(area: Region, tol: Tolerance) -> tuple[Contour, ...]:
@@ -138,7 +165,7 @@ def _refitted(area: Region, tol: Tolerance) -> tuple[Contour, ...]:
 
 def _covered(words: tuple[Region, ...], made: Separations) -> tuple[Region, ...]:
     """The words with the outline round them; one word where an outline runs from one to the next."""
-    if made.outline is None:
+    if not made.parts:
         return words
     parts = polygons_of(made.covered)
     held = [shapely.MultiPolygon([p for p in parts if p.intersects(word)]) for word in words]
@@ -146,10 +173,16 @@ def _covered(words: tuple[Region, ...], made: Separations) -> tuple[Region, ...]
     return (made.covered,) if shared else tuple(held)
 
 
-def _group(name: str, layer: Layer, contours: tuple[Contour, ...], label: Label) -> Group:
+def _group(name: str, layer: Layer, contours: tuple[Contour, ...], label: Label, height: int) -> Group:
     line = label.tool.min_stroke_mm if layer is Layer.PEN else None
-    most = sum(map(len, label.curves)) if label.face.cut_file and layer is Layer.CUT else None
-    return Group(label=name, layer=layer, contours=contours, line_mm=line, most_nodes=most)
+    most = sum(map(len, label.curves)) if label.face.cut_file and label.curves and layer is Layer.CUT else None
+    return Group(label=name, layer=layer, contours=contours, line_mm=line, most_nodes=most, height=height)
+
+
+def _heights(made: Separations) -> dict[Layer, int]:
+    """Which ink is printed over which, the white under-layer first and the clear layer last."""
+    found = {ink_layer(k): made.height_of(part) for k, (part, _) in enumerate(made.parts, start=2)}
+    return found | {Layer.INK_1: made.height_of(Part.LETTERS), Layer.UNDER: -1, Layer.CLEAR: 99}
 
 
 @dataclass(frozen=True, slots=True)

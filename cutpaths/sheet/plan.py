@@ -21,7 +21,10 @@ Box: TypeAlias = tuple[float, float, float, float]  # min x, min y, max x, max y
 
 
 class Layer(StrEnum):
-    """Purpose of a path; the ids of the top-level groups in the file. Inks are `ink-1`, `ink-2`, ... and `under`."""
+    """Purpose of a path; the ids of the top-level groups in the file. Inks are `ink-1`, `ink-2`, ... and `under`.
+
+    clear: a clear layer over a print.
+    """
 
     CUT = "cut"
     WEEDING = "weeding"
@@ -29,15 +32,30 @@ class Layer(StrEnum):
     TRIM = "trim"
     INK_1 = "ink-1"
     INK_2 = "ink-2"
+    INK_3 = "ink-3"
+    INK_4 = "ink-4"
+    INK_5 = "ink-5"
+    INK_6 = "ink-6"
+    INK_7 = "ink-7"
+    INK_8 = "ink-8"
     UNDER = "under"
+    CLEAR = "clear"
     PEN = "pen"
     GUIDES = "guides"
     CHECK = "check"
 
     @property
     def filled(self) -> bool:
-        """Ink and under layers are areas; everything else is a line to follow."""
-        return self in (Layer.INK_1, Layer.INK_2, Layer.UNDER)
+        """Ink, under and clear layers are areas; everything else is a line to follow."""
+        return self in INK_LAYERS or self in (Layer.UNDER, Layer.CLEAR)
+
+
+INK_LAYERS = tuple(layer for layer in Layer if layer.value.startswith("ink-"))
+
+
+def ink_layer(number: int) -> Layer:
+    """The layer of an ink by its number, from 1 to 8."""
+    return INK_LAYERS[number - 1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,6 +66,7 @@ class Group:
     where all contours of a group make one path so that the counters stay open.
     line_mm: width of a pen's line, as it is shown; None for a hairline to follow.
     most_nodes: of a cut file that is cut again; starting inside segments must not add to what it came with.
+    height: of a filled layer, how high it lies among those of its label; what is higher is printed over it.
     """
 
     label: str
@@ -55,6 +74,7 @@ class Group:
     contours: tuple[Contour, ...]
     line_mm: float | None = None
     most_nodes: int | None = None
+    height: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

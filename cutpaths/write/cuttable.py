@@ -41,7 +41,8 @@ _LAYERS = frozenset(str(layer) for layer in Layer)
 _INK = re.compile(r"ink-[1-9][0-9]*")
 _KNIFE = frozenset({Layer.CUT, Layer.TRIM, Layer.WEEDING, Layer.MARKS})
 _DRAWN_ONCE = frozenset({Layer.PEN, Layer.GUIDES})
-_ORIENTED = frozenset({Layer.CUT, Layer.TRIM, Layer.UNDER})
+_AREAS = frozenset({Layer.UNDER, Layer.CLEAR})
+_ORIENTED = frozenset({Layer.CUT, Layer.TRIM}) | _AREAS
 
 
 def layer_of(path: DrawnPath) -> str:
@@ -112,7 +113,7 @@ class _Sheet:
             if not path.contours:
                 continue
             layer = layer_of(path)
-            filled = layer == Layer.UNDER or bool(_INK.fullmatch(layer))
+            filled = layer in _AREAS or bool(_INK.fullmatch(layer))
             for text, width_mm in _look_faults(path, filled=filled, scale=scale):
                 first, count, width = found.get((layer, text), (path, 0, width_mm))
                 found[layer, text] = (first, count + 1, width)
@@ -181,7 +182,7 @@ class _Sheet:
 
     def meeting(self) -> Iterator[Note]:
         """Paths of one layer, or of any two layers that a knife follows, that cross, touch or lie on each other."""
-        for names in (_KNIFE, {Layer.UNDER}, {Layer.CHECK}, *({ink} for ink in self.inks())):
+        for names in (_KNIFE, {Layer.UNDER}, {Layer.CLEAR}, {Layer.CHECK}, *({ink} for ink in self.inks())):
             chosen = self.chosen(names)
             strings = self.lines.strings[chosen]
             a, b = shapely.STRtree(strings).query(strings, predicate="dwithin", distance=self.tol.same_mm)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from io import BytesIO
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from cutpaths import __version__
@@ -17,7 +18,7 @@ from cutpaths.inputs.colour import Colour
 from cutpaths.inputs.ink import Ink, named
 from cutpaths.paper.typeset import set_words
 from cutpaths.sheet.lay import shifted
-from cutpaths.sheet.plan import Group, Layer, Plan
+from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Plan
 from cutpaths.write.pdf import POINTS_PER_MM, draw_path
 
 if TYPE_CHECKING:
@@ -25,17 +26,28 @@ if TYPE_CHECKING:
 
 LINE_MM, KEY_CAP_MM, LEAST_WIDTH_MM, EDGE_MM = 4.0, 1.6, 90.0, 5.0
 TRIM_LINE_MM = 0.1
+# Labels in one line of the key, and the most such lines.
+IN_LINE, MOST_LINES = 5, 4
 GREY = Colour(name="grey", rgb=(64, 64, 64))
-INKS = (Layer.INK_1, Layer.INK_2)
 
 
-def shop_plan(plan: Plan, *, mirror: bool) -> Plan:
-    """The sheet with room for the key below it, mirrored where wished."""
+def key_height_mm(*, layers: int, labels: int = 0) -> float:
+    """Room for a key to so many layers and labels, mm."""
+    return LINE_MM * (layers + 3 + min(MOST_LINES, ceil(labels / IN_LINE)))
+
+
+def shop_plan(plan: Plan, *, mirror: bool, in_margin: bool = False) -> Plan:
+    """The sheet with room for the key below it, mirrored where wished.
+
+    in_margin: the sheet has that room already.
+    """
     groups = tuple(_mirrored(group, plan.width_mm) for group in plan.groups) if mirror else plan.groups
     width = max(plan.width_mm, LEAST_WIDTH_MM)
     layers = dict.fromkeys(group.layer for group in plan.groups)
-    high = LINE_MM * (len(layers) + 3)
+    high = key_height_mm(layers=len(layers))
     side = " Mirrored, to be put on face down." if mirror else ""
+    if in_margin:
+        return replace(plan, groups=groups, description=f"{plan.description}{side}")
     return replace(
         plan,
         width_mm=width,
@@ -45,8 +57,11 @@ def shop_plan(plan: Plan, *, mirror: bool) -> Plan:
     )
 
 
-def shop_pdf(plan: Plan, inks: Sequence[Ink], *, mirror: bool) -> bytes:
-    """A plan with its key, as `shop_plan` gave it, as one page."""
+def shop_pdf(plan: Plan, inks: Sequence[Ink], *, mirror: bool, contents: Sequence[str] = ()) -> bytes:
+    """A plan with its key, as `shop_plan` gave it, as one page. contents: what lies on it, for the key.
+
+    Inks overprint, so that what runs under another is on its own separation too.
+    """
     from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - heavy
 
     file = BytesIO()
@@ -58,30 +73,44 @@ def shop_pdf(plan: Plan, inks: Sequence[Ink], *, mirror: bool) -> bytes:
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setPageSize((plan.width_mm * POINTS_PER_MM, plan.height_mm * POINTS_PER_MM))
     canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
-    layers = list(dict.fromkeys(group.layer for group in plan.groups))
-    for layer in sorted(layers, key=_printed_as):
-        name, colour = _separation(layer, inks)
-        spot = _spot(name, colour)
+    layers = sorted({group.layer for group in plan.groups}, key=list(Layer).index)
+    canvas.setFillOverprint(True)
+    canvas.setOverprintMask(1)
+    canvas.setLineWidth(TRIM_LINE_MM)
+    for group in sorted(plan.groups, key=lambda group: (not group.layer.filled, group.height)):
+        spot = _spot(*_separation(group.layer, inks))
         canvas.setFillColor(spot)
         canvas.setStrokeColor(spot)
-        canvas.setLineWidth(TRIM_LINE_MM)
-        for group in plan.groups:
-            if group.layer == layer:
-                for contours in [group.contours] if layer.filled else [(c,) for c in group.contours]:
-                    draw_path(canvas, contours, fill=int(layer.filled), stroke=int(not layer.filled))
-    _key(canvas, plan, layers, inks, mirror=mirror)
+        for contours in [group.contours] if group.layer.filled else [(c,) for c in group.contours]:
+            draw_path(canvas, contours, fill=int(group.layer.filled), stroke=int(not group.layer.filled))
+    _key(canvas, plan, _key_lines(plan, layers, inks, contents, mirror=mirror))
     canvas.showPage()
     canvas.save()
     return file.getvalue()
 
 
-def _key(canvas: Canvas, plan: Plan, layers: Sequence[Layer], inks: Sequence[Ink], *, mirror: bool) -> None:
-    from reportlab.lib.colors import CMYKColor  # noqa: PLC0415 - heavy
-
-    what = {Layer.UNDER: "white under-layer, printed first", Layer.TRIM: "cut here, not printed"}
+def _key_lines(
+    plan: Plan, layers: Sequence[Layer], inks: Sequence[Ink], contents: Sequence[str], *, mirror: bool
+) -> list[str]:
+    what = {
+        Layer.UNDER: "white under-layer, printed first",
+        Layer.CLEAR: "clear layer over all",
+        Layer.TRIM: "cut here, not printed",
+        Layer.GUIDES: "numbers of the labels, not printed",
+    }
     lines = [f"{plan.title}: {plan.width_mm:g} x {plan.height_mm:g} mm, print at 100 %"]
     lines += ["MIRRORED: the decals go on face down" if mirror else "not mirrored: the decals go on face up"]
     lines += [f"{_separation(layer, inks)[0]}: {what.get(layer, 'ink')}, layer {layer}" for layer in layers]
+    rows = [contents[k : k + IN_LINE] for k in range(0, len(contents), IN_LINE)]
+    shown = ["; ".join(row) for row in rows[:MOST_LINES]]
+    if len(rows) > MOST_LINES:
+        shown[-1] += f"; and {len(contents) - MOST_LINES * IN_LINE} more"
+    return [*lines, *shown]
+
+
+def _key(canvas: Canvas, plan: Plan, lines: Sequence[str]) -> None:
+    from reportlab.lib.colors import CMYKColor  # noqa: PLC0415 - heavy
+
     canvas.setFillColor(CMYKColor(0, 0, 0, 1))
     for k, line in enumerate(lines):
         at_mm = (EDGE_MM, LINE_MM * (len(lines) - k))
@@ -96,18 +125,14 @@ def _key(canvas: Canvas, plan: Plan, layers: Sequence[Layer], inks: Sequence[Ink
             canvas.restoreState()
 
 
-def _printed_as(layer: Layer) -> int:
-    """White first, then the outline, then the letters over it, the trim line last."""
-    return [Layer.UNDER, Layer.INK_2, Layer.INK_1].index(layer) if layer.filled else 9
-
-
 def _separation(layer: Layer, inks: Sequence[Ink]) -> tuple[str, Colour]:
-    if layer in INKS:
-        index = INKS.index(layer)
+    if layer in INK_LAYERS:
+        index = INK_LAYERS.index(layer)
         return named(inks, index), inks[index].colour if index < len(inks) else GREY
     if layer is Layer.UNDER:
         return "White", Colour(name="white", rgb=(235, 235, 235))
-    return str(layer).capitalize(), Colour(name="trim", rgb=(200, 0, 120))
+    colours = {Layer.CLEAR: (235, 240, 245), Layer.GUIDES: (150, 150, 150)}
+    return str(layer).capitalize(), Colour(name="", rgb=colours.get(layer, (200, 0, 120)))
 
 
 def _spot(name: str, colour: Colour) -> Any:

@@ -1,0 +1,63 @@
+"""A sheet or label in its colours, put together as it will be seen; for looking at, nothing is made from it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from cutpaths.inputs.ink import Ink
+from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Plan, ink_layer
+from cutpaths.write.picture import PAPER, PIXELS_PER_MM
+from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, subpath_data
+
+# Colours that were not named, from the letters' own to the lowest.
+UNNAMED = ("#404040", "#b98f2e", "#8a4b1f", "#d9cfb8")
+WHITE = "#ffffff"
+
+
+def put_together(films: Sequence[tuple[Plan, int]]) -> Plan:
+    """The films of a label, letters first, as one plan of inks. films: each with how high it lies."""
+    groups: list[Group] = []
+    for number, (plan, height) in enumerate(films, start=1):
+        cut = [group for group in plan.groups if group.layer is Layer.CUT]
+        groups += [replace(group, layer=ink_layer(number), height=height) for group in cut]
+    return replace(films[0][0], groups=tuple(groups))
+
+
+def coloured_svg(plan: Plan, inks: Sequence[Ink]) -> str:
+    """Inks filled with their colours, what is higher over what is lower; trim lines and marks as lines."""
+    factors = np.array([STEPS_PER_MM, -STEPS_PER_MM], dtype=np.float64)
+    shift = np.array([0.0, plan.height_mm * STEPS_PER_MM])
+    filled = [g for g in plan.groups if g.layer.filled and g.layer is not Layer.CLEAR]
+    lines = [g for g in plan.groups if not g.layer.filled]
+    body = []
+    for group in sorted(filled, key=lambda g: g.height):
+        data = " ".join(filter(None, (subpath_data(c, factors, shift) for c in group.contours)))
+        body.append(f'<path d="{data}" fill="{_colour(group.layer, inks)}" stroke="none"/>')
+    for group in lines:
+        data = " ".join(filter(None, (subpath_data(c, factors, shift) for c in group.contours)))
+        body.append(f'<path d="{data}" fill="none" stroke="{TONE}" stroke-width="{STROKE_MM:g}"/>')
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{plan.width_mm:g}mm" height="{plan.height_mm:g}mm" '
+        f'viewBox="0 0 {plan.width_mm:g} {plan.height_mm:g}">'
+    )
+    return "\n".join([head, *body, "</svg>", ""])
+
+
+def coloured_png(
+    plan: Plan, inks: Sequence[Ink], *, pixels_per_mm: float = PIXELS_PER_MM, ground: str = PAPER
+) -> bytes:
+    """The same as PNG, on the colour of the ground."""
+    import resvg_py  # noqa: PLC0415 - heavy
+
+    svg = coloured_svg(plan, inks)
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg, dpi=pixels_per_mm * 25.4, background=ground))
+
+
+def _colour(layer: Layer, inks: Sequence[Ink]) -> str:
+    if layer not in INK_LAYERS:
+        return WHITE
+    number = INK_LAYERS.index(layer)
+    return inks[number].colour.hex if number < len(inks) else UNNAMED[number % len(UNNAMED)]

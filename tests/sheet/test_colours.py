@@ -1,0 +1,108 @@
+"""Cut labels of two colours, their files put together as pixels; and what registration marks allow."""
+
+from __future__ import annotations
+
+from math import degrees
+
+import numpy as np
+import pytest
+from two_colours import PIXEL_MM, bare, filled, moved, padded, seam_of, shifts, within
+
+from cutpaths.errors import CannotMakeError
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.ink import InkWish, Part
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.pipeline import Made, make
+from cutpaths.sheet.colours import LAID_MM
+from cutpaths.sheet.plan import Layer
+
+TRAP_MM = 0.3
+
+
+def made_of(text: str, *, cap_mm: float, method: Method = Method.VINYL, **wish: float) -> Made:
+    return make(
+        LabelJob(text=text, tool=tool(method), wish=Wish(cap_height_mm=cap_mm), inks=InkWish(**wish))  # type: ignore[arg-type]
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "cap_mm", "method", "wide"),
+    [
+        ("é8", 11.0, Method.VINYL, {"outline_mm": 0.8}),  # with the trap alone
+        ("Id", 5.5, Method.VINYL, {"outline_mm": 0.5}),  # under the whole of the letters
+        ("E", 11.0, Method.VINYL, {"shadow_mm": 1.0}),
+        ("l", 7.0, Method.MASK, {"outline_mm": 0.7}),
+    ],
+)
+def test_no_bare_seam_and_nothing_in_the_gaps(text: str, cap_mm: float, method: Method, wide: dict[str, float]) -> None:
+    made = made_of(text, cap_mm=cap_mm, method=method, trap_mm=TRAP_MM, **wide)
+    [film] = made.colours
+    upper, lower = (padded(filled(svg, "cut"), TRAP_MM) for svg in (made.svg, film.svg))
+    seam = seam_of(upper, lower, trap_mm=TRAP_MM)
+    assert seam.sum() * PIXEL_MM**2 > 1.0
+    for way in shifts(TRAP_MM):
+        assert bare(seam, upper, lower, way) <= 0.01
+        if "outline_mm" in wide:  # an outline runs all round, so that nothing whatever may come to light
+            assert not (upper & ~moved(upper, way) & ~lower).any()
+    # At rest the lower colour shows where it was wished, and where a gap is too narrow for the blade and filled.
+    shown = lower & ~upper
+    reach = within(upper, (wide.get("outline_mm") or wide["shadow_mm"]) + PIXEL_MM)
+    filled_up = shown & ~reach
+    assert not (filled_up & ~within(reach & lower, 0.75 * tool(method).min_gap_mm)).any()
+    assert filled_up.sum() <= 0.06 * shown.sum()
+
+
+def test_without_trap_the_seam_opens() -> None:
+    made = made_of("E", cap_mm=11.0, outline_mm=0.9, trap_mm=0.0)
+    [film] = made.colours
+    upper, lower = (padded(filled(svg, "cut"), TRAP_MM) for svg in (made.svg, film.svg))
+    assert (upper & lower).mean() < 0.002  # it is cut out
+    assert bare(seam_of(upper, lower, trap_mm=TRAP_MM), upper, lower, (0.2, 0.0)) > 1.0
+
+
+def test_marks_are_the_same_on_every_film_and_far_apart() -> None:
+    made = made_of("I7", cap_mm=11.0, outline_mm=0.8, shadow_mm=1.0)
+    assert [film.part for film in made.colours] == [Part.OUTLINE, Part.SHADOW]
+    plans = [made.plan, *(film.plan for film in made.colours)]
+    marks = [[c.segments for g in plan.groups if g.layer is Layer.MARKS for c in g.contours] for plan in plans]
+    assert len(marks[0]) == 2
+    for plan, other in zip(plans, marks, strict=True):
+        assert (plan.width_mm, plan.height_mm) == (plans[0].width_mm, plans[0].height_mm)
+        corners = [np.unique(np.concatenate(m).reshape(-1, 2), axis=0) for m in (marks[0], other)]
+        assert np.array_equal(*corners)
+    low, high = min(m[0] for m in made.piece.marks_mm), max(m[0] for m in made.piece.marks_mm)
+    for film in made.colours:
+        x0, _, x1, _ = film.label.region.bounds
+        assert low < x0
+        assert x1 < high
+
+
+def test_what_the_marks_allow() -> None:
+    blank = Blank(diameter_mm=8.0, diameter_end_mm=8.0, zone_mm=100.0)
+    job = LabelJob(
+        text="Ida", tool=tool(Method.VINYL, min_stroke_mm=0.3, min_gap_mm=0.2),
+        wish=Wish(blank=blank, cap_height_mm=4.0), inks=InkWish(outline_mm=0.3),
+    )  # fmt: skip
+    made = make(job)
+    found = made.registration
+    assert found is not None
+    # A place off by e on a tube of diameter D goes e / (pi D) of a turn round it.
+    assert found.shift_deg == pytest.approx(LAID_MM / (np.pi * 8.0) * 360, rel=1e-9)
+    assert found.apart_mm == pytest.approx(made.piece.marks_mm[1][0] - made.piece.marks_mm[0][0])
+    assert found.twist_deg == pytest.approx(degrees(2 * LAID_MM / found.apart_mm), rel=1e-3)
+    x0, _, x1, _ = made.piece.ink_mm
+    assert found.twist_mm == pytest.approx((x1 - x0) * 2 * LAID_MM / found.apart_mm, rel=1e-9)
+    turns = np.linspace(0.0, 2 * np.pi, 3601)  # every way in which both marks can be off by as much
+    t, s = LAID_MM * np.cos(turns), LAID_MM * np.sin(turns)
+    aside = max(abs(made.piece.ink_mm[1] - made.piece.axis_mm), abs(made.piece.ink_mm[3] - made.piece.axis_mm))
+    assert found.most_mm == pytest.approx(np.hypot(t + 2 * s * aside / found.apart_mm, s).max(), rel=1e-5)
+    # half a degree over 90 mm moves the far end by 0.79 mm, 11 degrees round an 8 mm tube (derived by hand)
+    assert 90.0 * np.pi / 360 / (np.pi * 8.0) * 360 == pytest.approx(11.25, abs=0.05)
+
+
+def test_what_cannot_be_made_is_refused_with_words() -> None:
+    with pytest.raises(CannotMakeError, match="islands"):
+        made_of("Bo", cap_mm=14.0, method=Method.STENCIL, outline_mm=0.6)
+    with pytest.raises(CannotMakeError, match="inner line"):
+        made_of("L", cap_mm=8.0, inner_mm=0.9)
