@@ -9,6 +9,7 @@ import pytest
 import shapely
 from scipy.ndimage import distance_transform_edt
 from shapely.geometry import MultiPolygon, Point, Polygon, box
+from shortest_loop import between, shortest_mm
 
 from cutpaths.geometry.enclosure import Enclosure, enclose
 from cutpaths.geometry.flatten import flatten
@@ -93,3 +94,25 @@ def test_the_ruler_sees_a_tight_bend_and_a_corner() -> None:
 def test_nothing_to_enclose_is_refused() -> None:
     with pytest.raises(ValueError, match="area"):
         enclose(MultiPolygon(), margin_mm=0.5, radius_mm=2.0)
+
+
+def test_the_ruler_of_shortest_lines() -> None:
+    shape = Polygon([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)])
+    assert 0.998 * shape.convex_hull.length <= shortest_mm(shape, shape.buffer(20)) <= shape.convex_hull.length
+    by_the_corner = 24 + 2 * sqrt(7.5**2 + 0.5**2)  # derived, as above
+    found = shortest_mm(shape, shape.buffer(0.5, join_style="mitre"))
+    assert 0.998 * by_the_corner <= found <= by_the_corner
+
+
+def test_a_line_is_hardly_longer_than_the_shortest_between_margin_and_closing() -> None:
+    letters = [
+        box(0, 0, 0.6, 4),
+        box(0, 0, 2.4, 0.6),
+        box(4, 0, 4.6, 5),
+        box(4, 1.6, 6.8, 2.2),
+        Point(9, 1.4).buffer(1.4),
+    ]
+    _, area = enclosed(*letters)
+    areas = between(shapely.union_all(letters), margin_mm=MARGIN, radius_mm=RADIUS)
+    assert areas is not None
+    assert area.length <= 1.02 * shortest_mm(*areas)
