@@ -27,7 +27,7 @@ ROUNDS = 3
 # An outline belongs to a line beside it where it runs within these cosines along it and this near its edge, in radii.
 ALONG, SIDEWAYS, NEAR = 0.8, 0.45, 0.6
 # Weight of a bend of the line and of its width against a distance from the outline; of staying where the axis was.
-BEND, SWELL, SLOPE, STAY = 4.0, 1.0, 0.5, 0.015
+BEND, SWELL, SLOPE, STAY = 1.5, 1.0, 0.5, 0.015
 # At the end of a line an outline counts only beside it, within this share of the radius along the line.
 BEYOND = 0.15
 # A corner has a disc of this share of the radius round it; the lines run straight on to it while one of that fits.
