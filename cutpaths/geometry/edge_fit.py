@@ -23,9 +23,10 @@ from cutpaths.geometry.stroke import Trace
 
 # Nodes of a line and samples of the outline stand so many radii apart.
 NODE_RADII, SAMPLE_RADII = 0.35, 0.2
-ROUNDS = 3
+# Rounds end when nothing moves by more than this share of a radius.
+ROUNDS, STILL = 12, 0.02
 # An outline belongs to a line beside it where it runs within these cosines along it and this near its edge, in radii.
-ALONG, SIDEWAYS, NEAR = 0.8, 0.45, 0.6
+ALONG, SIDEWAYS, NEAR = 0.8, 0.5, 1.0
 # Weight of a bend of the line and of its width against a distance from the outline; of staying where the axis was.
 BEND, SWELL, SLOPE, STAY = 1.5, 1.0, 0.5, 0.015
 # At the end of a line an outline counts only beside it, within this share of the radius along the line.
@@ -73,7 +74,10 @@ def on_edges(traces: list[Trace], area: Region) -> list[Trace]:
             mine = (owner >= first) & (owner < first + len(line.xy))
             moved.append(_fitted(line, samples[mine], outward[mine], owner[mine] - first))
             first += len(line.xy)
+        still = all(_near(a, b) for a, b in zip(lines, moved, strict=True))
         lines = moved
+        if still:
+            break
     found, first = [], 0
     for trace, part in zip(traces, pieces, strict=True):
         found.append(_whole(trace, part, lines[first : first + len(part)], area))
@@ -96,6 +100,12 @@ def _within(trace: Trace, area: Region) -> Trace:
     part = slice(first, last + 1)
     held = np.maximum(np.minimum(r, (1 + OVER) * depth), LEAST * r)
     return replace(trace, xy=trace.xy[part], r=held[part], corner=trace.corner[part])
+
+
+def _near(one: _Line, other: _Line) -> bool:
+    """Whether a round has moved nothing that counts."""
+    moved = np.hypot(*(one.xy - other.xy).T) + np.abs(one.r - other.r)
+    return bool((moved <= STILL * one.r).all())
 
 
 def _pieces(trace: Trace) -> list[_Line]:
