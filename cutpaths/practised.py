@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from cutpaths.errors import BrokenPromiseError, InputError
+from cutpaths.inputs.bundled import default_font_name
 from cutpaths.inputs.font import Font, open_font
 from cutpaths.inputs.glyph import ink_bounds
 from cutpaths.inputs.hand import Hand
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.lay import Laying
+from cutpaths.inputs.paper import PAPER_MM
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Reads
 from cutpaths.inputs.tool import Method
@@ -97,6 +99,21 @@ def practise(
         raise refused or InputError("no page was given")
     svgs = tuple(_checked(plan, job) for plan in found)
     return Practised(made=made, plans=found, svgs=svgs, nib_mm=nib, x_mm=model.x_mm)
+
+
+def practised_label(
+    made: Made, job: LabelJob, hand: Hand, *, left_handed: bool = False, rows: int | None = None
+) -> Practised:
+    """The sheet for a label that is at hand, on the job's paper. Raises: as `practise`."""
+    short, long = PAPER_MM[job.paper]
+    job = replace(job, font=job.font or default_font_name())
+    pages = ((short, long), (long, short))
+    return practise(job, hand, page_mm=pages, left_handed=left_handed, rows=rows, made=made)
+
+
+def practice_pages(practised: Practised) -> tuple[Page, ...]:
+    """All pages for a printer."""
+    return tuple(practice_page(plan) for plan in practised.plans)
 
 
 def _checked(plan: Plan, job: LabelJob) -> str:

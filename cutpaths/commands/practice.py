@@ -101,7 +101,7 @@ def _write(
 ) -> None:
     """Every file that was asked for, and what was made."""
     from cutpaths.commands.outputs import drawn  # noqa: PLC0415 - keeps `--help` quick
-    from cutpaths.practised import practice_page  # noqa: PLC0415
+    from cutpaths.practised import practice_page, practice_pages  # noqa: PLC0415
     from cutpaths.write.files import write_files  # noqa: PLC0415
     from cutpaths.write.pdf import to_pdf  # noqa: PLC0415
     from cutpaths.write.split import split_plan  # noqa: PLC0415
@@ -118,7 +118,7 @@ def _write(
             name = _numbered(preview, number)
             contents[name] = drawn(practice_page(plan), name)
     if pdf is not None:
-        contents[pdf] = to_pdf([practice_page(plan) for plan in made.plans])
+        contents[pdf] = to_pdf(practice_pages(made))
     write_files(contents, force=force)
     label = made.made.label
     typer.echo(f"text    {label.text}")

@@ -14,6 +14,7 @@ from typing import Any
 
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, CutpathsError, InputError
 from cutpaths.inputs.bundled import bundled_fonts
+from cutpaths.inputs.hand import HANDS, HandName
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.page.card import (
@@ -31,6 +32,7 @@ from cutpaths.page.card import (
 from cutpaths.page.picture import before_after_svg, disc_svg, face_svg, flat_svg, rod_svg
 from cutpaths.page.sketch import sketch
 from cutpaths.pipeline import Made, advice, make, make_trial
+from cutpaths.practised import practice_pages, practised_label
 from cutpaths.printed import marking_out_for, proof_for, proof_pages_for, rod_picture_for
 from cutpaths.shape.advise import Verdict
 from cutpaths.shape.fit import size_mm
@@ -164,6 +166,7 @@ FILES: dict[str, Callable[[LabelJob, Made], bytes]] = {
     "proof": lambda job, found: to_pdf(proof_pages_for(found, job, proof_for(found, job))),
     "picture": lambda job, found: page_svg(rod_picture_for(found, job)).encode("utf-8"),
     "map": _map,
+    "practice": lambda job, found: to_pdf(practice_pages(practised_label(found, job, HANDS[HandName.MONOLINE]))),
     "trial": lambda job, found: make_trial(job.tool, job=job, workshop=job.workshop).svg.encode("utf-8"),
 }
 

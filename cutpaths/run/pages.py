@@ -3,14 +3,10 @@ practise on."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from cutpaths.inputs.bundled import default_font_name
 from cutpaths.inputs.job import LabelJob
-from cutpaths.inputs.paper import PAPER_MM
 from cutpaths.inputs.run_job import Pages
 from cutpaths.pipeline import Made
-from cutpaths.practised import practice_page, practise
+from cutpaths.practised import practice_pages, practised_label
 from cutpaths.printed import marking_out_for, proof_for, proof_html_for, proof_pages_for, rod_picture_for
 from cutpaths.write.page_svg import page_svg
 from cutpaths.write.pdf import to_pdf
@@ -36,15 +32,7 @@ def label_pages(made: Made, job: LabelJob, wanted: Pages) -> dict[str, bytes]:
 
 def _practice(made: Made, job: LabelJob, wanted: Pages) -> dict[str, bytes]:
     """The sheet to practise on: a file for a plotter for each page, and all pages for a printer."""
-    short, long = PAPER_MM[job.paper]
-    practised = practise(
-        replace(job, font=job.font or default_font_name()),
-        wanted.hand,
-        page_mm=((short, long), (long, short)),
-        left_handed=wanted.left_handed,
-        rows=wanted.rows,
-        made=made,
-    )
+    practised = practised_label(made, job, wanted.hand, left_handed=wanted.left_handed, rows=wanted.rows)
     names = ["practice.svg", *(f"practice-{k}.svg" for k in range(2, len(practised.svgs) + 1))]
     files = {name: svg.encode("utf-8") for name, svg in zip(names, practised.svgs, strict=True)}
-    return files | {"practice.pdf": to_pdf([practice_page(plan) for plan in practised.plans])}
+    return files | {"practice.pdf": to_pdf(practice_pages(practised))}

@@ -15,7 +15,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from cutpaths.cli import main
-from cutpaths.inputs.bundled import bundled_fonts
+from cutpaths.inputs.bundled import bundled_fonts, default_font_name
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.page.gate import MOST_BODY
 from cutpaths.page.lanes import SECONDS
@@ -235,6 +235,15 @@ def test_the_files_are_the_command_lines_own(page: TestClient, tmp_path: Path) -
         answer = ask(page, "file", card=CARD, kind=kind)
         assert answer.headers["content-disposition"].startswith('attachment; filename="ines-4'), kind
         assert answer.content == Path(place).read_bytes(), kind
+
+
+def test_the_practice_sheet_is_the_command_lines_own(page: TestClient, tmp_path: Path) -> None:
+    typed = [*TYPED, "--font", default_font_name(), "--pdf", str(tmp_path / "p.pdf")]
+    run("practice", *typed)
+    answer = ask(page, "file", card=CARD | {"method": "pen"}, kind="practice")
+    assert answer.headers["content-disposition"].endswith('-practice.pdf"')
+    assert answer.content == (tmp_path / "p.pdf").read_bytes()
+    assert "pen" in str(ask(page, "file", card=CARD, kind="practice").json()["faults"])
 
 
 def test_a_file_is_the_same_whether_the_label_was_seen_before_or_not(page: TestClient) -> None:
