@@ -50,18 +50,19 @@ def apex(
 
     path: nodes from the leaf to the meeting. shift: (n, 2) of all nodes. half_mm: radius W of the redrawn strokes.
     """
-    if _along_mm(bones, path)[-1] > APEX_STROKES * 2 * max(half_mm, float(bones.r_mm[path[-1]])):
-        return None
     arms = [
         arm
         for chain in bones.chains
         for arm in (chain.nodes, chain.nodes[::-1])
         if arm[0] == path[-1] and arm[-1] != path[0]
     ]
+    far = APEX_STROKES * 2 * max(half_mm, float(bones.r_mm[path[-1]]))
+    if len(arms) != 2 or _along_mm(bones, path)[-1] > far:
+        return None
     outward = direction(bones.xy_mm[path], half_mm)
     back = [_unit(bones.xy_mm[arm[0]] - bones.xy_mm[_down(bones, arm, half_mm)]) @ outward for arm in arms]
     end = free_end(bones.xy_mm[path], bones.r_mm[path], walls, shift=shift[path], half_mm=half_mm)
-    if len(arms) != 2 or min(back) < (BACK if end.kind is EndKind.POINT else BLUNT_BACK):
+    if min(back) < (BACK if end.kind is EndKind.POINT else BLUNT_BACK):
         return None
     side = np.array([-outward[1], outward[0]])  # to the left, looking out
     left, right = sorted(

@@ -110,11 +110,11 @@ def colours_of(
                 f"a stencil of the {part.words} would lose {islands} of its islands; cut it as a mask, which carries "
                 "them on tape, or make it so wide that counters close"
             )
-        found.append((part, replace(label, region=area, drawn=area, curves=(), words=_by_word(area, label.words))))
+        found.append((part, replace(label, region=area, drawn=area, curves=(), words=by_word(area, label.words))))
     return tuple(found), made.notes
 
 
-def _by_word(area: Region, words: tuple[Region, ...]) -> tuple[Region, ...]:
+def by_word(area: Region, words: tuple[Region, ...]) -> tuple[Region, ...]:
     """The parts of a colour that go with each word; all as one where it runs from one to the next."""
     parts = polygons_of(area)
     held = [shapely.MultiPolygon([p for p in parts if p.intersects(word)]) for word in words]

@@ -18,7 +18,7 @@ import shapely
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, Points, polyline
 from cutpaths.geometry.refit import refit
-from cutpaths.geometry.region import Region, polygons_of
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.ink import InkWish, Part
@@ -27,6 +27,7 @@ from cutpaths.inputs.trim import TrimWish
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
+from cutpaths.sheet.colours import by_word
 from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of, ink_layer
 from cutpaths.sheet.relief import relief_cuts, rows_of
 from cutpaths.sheet.separations import Separations, separations
@@ -134,7 +135,8 @@ def frame(
             if made.letters is not label.region:
                 layers[Layer.INK_1] = _refitted(made.letters, tol)
             layers |= {k: _refitted(area, tol) for k, area in _printed(made).items()}
-            trimmed = trim_lines(made.covered, _covered(label.words, made), trim or TrimWish(), tol=tol)
+            words = by_word(made.covered, label.words) if made.parts else label.words
+            trimmed = trim_lines(made.covered, words, trim or TrimWish(), tol=tol)
             layers[Layer.TRIM], notes = trimmed.lines, (*made.notes, *trimmed.notes)
         else:
             layers[Layer.TRIM] = ()
@@ -161,16 +163,6 @@ def _printed(made: Separations) -> dict[Layer, Region]:
 
 def _refitted(area: Region, tol: Tolerance) -> tuple[Contour, ...]:
     return tuple(ring for part in refit(area, (), tol=tol) for ring in part)
-
-
-def _covered(words: tuple[Region, ...], made: Separations) -> tuple[Region, ...]:
-    """The words with the outline round them; one word where an outline runs from one to the next."""
-    if not made.parts:
-        return words
-    parts = polygons_of(made.covered)
-    held = [shapely.MultiPolygon([p for p in parts if p.intersects(word)]) for word in words]
-    shared = sum(len(word.geoms) for word in held) != len(parts)
-    return (made.covered,) if shared else tuple(held)
 
 
 def _group(name: str, layer: Layer, contours: tuple[Contour, ...], label: Label, height: int) -> Group:

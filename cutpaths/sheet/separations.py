@@ -7,7 +7,7 @@ shows of it, and the edges of what it shows beside, are the same with any trap.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import acos, ceil, cos, pi, radians, sin
 
 import numpy as np
@@ -241,10 +241,7 @@ def _with_layers(made: Separations, tool: Tool, wish: InkWish, notes: tuple[Note
     if wish.clear_mm is not None:
         field = _Field(tool, 0.0, tol)
         clear = region(_closed(_grown(made.covered, wish.clear_mm), field.gap_mm), tol)
-    return Separations(
-        letters=made.letters, parts=made.parts, under=under, clear=clear, covered=made.covered, on_top=made.on_top,
-        notes=notes,
-    )  # fmt: skip
+    return replace(made, under=under, clear=clear, notes=notes)
 
 
 def _shop_notes(tool: Tool, wish: InkWish) -> list[Note]:
