@@ -1,5 +1,5 @@
 """Points that stand on a meeting of two strokes, as at the top of A: the outer edges of both strokes run on, as far out
-as the strokes were moved, to a flat end at the height of the old point that is as wide as a stroke.
+as the strokes were moved, to a flat end at the height of the old point, as narrow as the blade can hold.
 """
 
 from __future__ import annotations
@@ -16,8 +16,10 @@ from cutpaths.geometry.skeleton import Skeleton
 from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, direction, free_end
 
 # The meeting is at most this far behind the point, in strokes of its own width, and the edges begin this far down each
-# stroke, in redrawn strokes.
+# thin stroke, in redrawn strokes.
 APEX_STROKES, ARM_STROKES = 2.0, 2.8
+# The edge of a stroke that is wide enough begins this far from where the point is, in redrawn strokes.
+WIDE_ARM_STROKES = 0.45
 # Every stroke of a point runs back from it within about 50 degrees; one that runs across, as a stem on its serif, is
 # no part of it.
 BACK = 0.65
@@ -27,20 +29,27 @@ BLUNT_BACK = 0.8
 ROUNDED = 0.35
 # The end lies level where the point is nearer upright than this, as a sine; else square to the point.
 LEVEL = 0.7
-# A flat end this much wider than a stroke is none that a ruler can take for too thin.
-WIDE = 1.02
+# A flat end this much wider than a stroke is none that a ruler can take for too thin; a narrower one is wide enough
+# where its corners are within this share of a stroke from the middle of a disc of the stroke.
+WIDE, REACHED = 1.02, 0.99
+# Halvings in which the least width is found.
+HALVINGS = 12
 # Keeps the shares of two upright edges finite.
 UPRIGHT = 0.01
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Edge:
-    """The outer edge of one stroke as redrawn: a place on it, its direction towards the point, and the stroke's middle
-    there."""
+    """The outer edge of one stroke as redrawn.
 
-    start: Points
+    places: (k, 2) on it, any of which it may run on from. middles: (k, 2) of the stroke there, none before the strokes
+    part. ahead: its direction towards the point. way: 1 where it is the left one, looking out, -1 the right one.
+    """
+
+    places: Points
+    middles: Points
     ahead: Points
-    middle: Points
+    way: float
 
 
 def apex(
@@ -68,23 +77,65 @@ def apex(
     left, right = sorted(
         arms, key=lambda arm: -float((bones.xy_mm[_down(bones, arm, half_mm)] - bones.xy_mm[arm[0]]) @ side)
     )
-    edges = [_edge(bones, arm, shift, half_mm, way * side) for arm, way in ((left, 1.0), (right, -1.0))]
+    edges = [_edge(bones, path, arm, shift, half_mm, side, way) for arm, way in ((left, 1.0), (right, -1.0))]
     top = _top(bones, path, outward, walls)
     corners = [_met(edge, top, outward) for edge in edges]
     if any(corner is None for corner in corners):
         return None
-    level = np.array([-top[1][1], top[1][0]])
-    places = [float((corner - top[0]) @ level) for corner in corners if corner is not None]
-    missing = max(2 * WIDE * half_mm - (places[0] - places[1]), 0.0)
-    # An upright edge stays where it is, and the one that leans makes the room.
-    lean = [abs(float(edge.ahead @ level)) + UPRIGHT for edge in edges]
-    shares = [missing * lean[0] / sum(lean), -missing * lean[1] / sum(lean)]
-    ends = [top[0] + (place + share) * level for place, share in zip(places, shares, strict=True)]
+    ends = _end(edges, [c for c in corners if c is not None], top, half_mm)
     meeting = bones.xy_mm[path[-1]] + shift[path[-1]]
-    shape = shapely.Polygon([edges[0].start, *ends, edges[1].start, edges[1].middle, meeting, edges[0].middle])
+    chosen = [_run_on_from(edge, end, top) for edge, end in zip(edges, ends, strict=True)]
+    (left_start, *left_middle), (right_start, *right_middle) = (
+        [edge.places[k], *edge.middles[k : k + 1]] for edge, k in zip(edges, chosen, strict=True)
+    )
+    shape = shapely.Polygon([left_start, *ends, right_start, *right_middle, meeting, *left_middle])
     if not shape.is_valid:
         return None
     return _rounded(shape, top, ROUNDED * half_mm) if end.kind is EndKind.ROUND else shape
+
+
+def _end(edges: list[_Edge], corners: list[Points], top: tuple[Points, Points], half_mm: float) -> list[Points]:
+    """Both corners of the end, as far apart as the blade needs. An upright edge stays where it is, and so does one that
+    lies along a line of the lettering; the one that leans makes the room."""
+    level = np.array([-top[1][1], top[1][0]])
+    places = [float((corner - top[0]) @ level) for corner in corners]
+    lean = [min(abs(float(edge.ahead @ level)), abs(float(edge.ahead[1]))) + UPRIGHT for edge in edges]
+
+    def at(missing_mm: float) -> list[Points]:
+        shares = [missing_mm * lean[0] / sum(lean), -missing_mm * lean[1] / sum(lean)]
+        return [top[0] + (place + share) * level for place, share in zip(places, shares, strict=True)]
+
+    most = max(2 * WIDE * half_mm - (places[0] - places[1]), 0.0)
+    low = max(min(places[1] - places[0], most), 0.0)  # edges that have crossed under the end are wide enough nowhere
+    high = most
+    if top[1][0] != 0.0 or _is_reached(edges, at(low), top, half_mm):
+        return at(low)  # of a point that stands on no line, what is too fine is taken off
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (low, middle) if _is_reached(edges, at(middle), top, half_mm) else (middle, high)
+    return at(high)
+
+
+def _run_on_from(edge: _Edge, corner: Points, top: tuple[Points, Points]) -> int:
+    """Which of the edge's places a straight line from the end's corner leaves it at, so that none stands out beside."""
+    level = edge.way * np.array([-top[1][1], top[1][0]])
+    away = edge.places - corner
+    return int(np.argmax((away @ level) / np.maximum(-away @ top[1], UPRIGHT)))
+
+
+def _is_reached(edges: list[_Edge], ends: list[Points], top: tuple[Points, Points], half_mm: float) -> bool:
+    """Whether the highest disc of the stroke between both edges comes as near to the end's corners as it must."""
+    starts = [edge.places[_run_on_from(edge, end, top)] for edge, end in zip(edges, ends, strict=True)]
+    ahead = [_unit(end - start) for start, end in zip(starts, ends, strict=True)]
+    turn = float(ahead[0][0] * ahead[1][1] - ahead[0][1] * ahead[1][0])
+    if turn <= 0.0:
+        return True  # edges that run apart
+    inner = [p + half_mm * e.way * np.array([w[1], -w[0]]) for p, w, e in zip(starts, ahead, edges, strict=True)]
+    step = inner[1] - inner[0]
+    centre = inner[0] + float(step[0] * ahead[1][1] - step[1] * ahead[1][0]) / turn * ahead[0]
+    if float((centre - top[0]) @ top[1]) > -half_mm:
+        return True
+    return max(float(np.hypot(*(end - centre))) for end in ends) <= 2 * REACHED * half_mm
 
 
 def _rounded(shape: BaseGeometry, top: tuple[Points, Points], radius_mm: float) -> BaseGeometry:
@@ -101,17 +152,35 @@ def _beyond(shape: BaseGeometry, top: tuple[Points, Points], depth_mm: float) ->
     return shapely.Polygon([near - reach * level, near + reach * level, far + reach * level, far - reach * level])
 
 
-def _edge(bones: Skeleton, arm: NDArray[np.int64], shift: Points, half_mm: float, aside: Points) -> _Edge:
-    """The outer edge of one stroke. aside: which side of it is the outer one."""
-    node = _down(bones, arm, half_mm)
-    near = arm[min(1, len(arm) - 1)]
-    wall = [bones.contacts[n][int(np.argmax(bones.contacts[n] @ aside))] for n in (node, near)]
-    ahead = _unit(wall[1] - wall[0])
-    out = np.array([-ahead[1], ahead[0]])
-    out = out if out @ aside > 0.0 else -out
-    middle = bones.xy_mm[node] + shift[node]
-    grown = (middle - wall[0]) @ out + max(half_mm, float(bones.r_mm[node]))
-    return _Edge(wall[0] + max(float(grown), 0.0) * out, ahead, middle)
+def _edge(
+    bones: Skeleton,
+    path: NDArray[np.int64],
+    arm: NDArray[np.int64],
+    shift: Points,
+    half_mm: float,
+    side: Points,
+    way: float,
+) -> _Edge:
+    """The outer edge of one stroke. side: to the left, looking out."""
+    nodes, meeting = np.concatenate([path, arm[1:]]), len(path) - 1
+    outer = (bones.contacts[nodes] @ (way * side)).argmax(axis=1)
+    walls = np.take_along_axis(bones.contacts[nodes], outer[:, None, None], axis=1)[:, 0]
+    last = meeting + int(np.flatnonzero(arm == _down(bones, arm, half_mm))[0])
+    near, places = meeting + 1, np.arange(meeting + 1, last + 1)
+    if bones.r_mm[nodes[last]] >= half_mm:
+        wide = np.flatnonzero(bones.r_mm[nodes] >= half_mm)
+        near = int(wide[wide != meeting][0])  # where strokes meet, neither wall may be the outer one
+        away = np.linalg.norm(walls - walls[near], axis=1) >= 2 * WIDE_ARM_STROKES * half_mm
+        away[: near + 1], away[meeting] = False, False
+        last = int(np.flatnonzero(away)[0]) if away.any() else last
+        places = np.array([last])
+    ahead = _unit(walls[min(near, last - 1)] - walls[last])
+    out = way * np.array([-ahead[1], ahead[0]])
+    middles = bones.xy_mm[nodes[places]] + shift[nodes[places]]
+    grown = (middles - walls[places]) @ out + np.maximum(half_mm, bones.r_mm[nodes[places]])
+    return _Edge(
+        walls[places] + np.maximum(grown, 0.0)[:, None] * out, middles if last > meeting else middles[:0], ahead, way
+    )
 
 
 def _down(bones: Skeleton, arm: NDArray[np.int64], half_mm: float) -> int:
@@ -133,7 +202,7 @@ def _met(edge: _Edge, top: tuple[Points, Points], outward: Points) -> Points | N
     facing = float(edge.ahead @ top[1])
     if facing < 0.3 or edge.ahead @ outward <= 0.0:
         return None
-    return np.asarray(edge.start + float((top[0] - edge.start) @ top[1]) / facing * edge.ahead)
+    return np.asarray(edge.places[-1] + float((top[0] - edge.places[-1]) @ top[1]) / facing * edge.ahead)
 
 
 def _unit(step: Points) -> Points:
