@@ -22,11 +22,14 @@ from cutpaths.geometry.skeleton import Skeleton
 BEND_STROKES, TENSION_STROKES, REST = 1.4, 0.8, 0.3
 # How firmly full-width places, horizontal lines and sides are held, per mm of axis.
 FULL_WEIGHT, LINE_WEIGHT, SIDE_WEIGHT = 2000.0, 1500.0, 400.0
-COUNTER_WEIGHT, JOIN_WEIGHT = 600.0, 1400.0
+COUNTER_WEIGHT, JOIN_WEIGHT, RUN_WEIGHT = 600.0, 1400.0, 1600.0
 # Sides are not held this near, in strokes, to where tight ground pushes a stroke out: it would be drawn in and out.
 YIELD_STROKES, PUSHED = 2.0, 0.5
 # A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
 UPRIGHT, NEAR_CAPS = 0.94, 0.05
+# A wall runs straight on from one of a wide enough place when it lies on its line within this share of the way between
+# them, and to within this, mm, and its normal is within about 4 degrees; it is sought this far, in strokes.
+IN_LINE, IN_LINE_MM, SAME_WAY, FROM_STROKES = 0.015, 0.01, 0.9976, 2.0
 # Straight strokes of even width are shifted as one: extra tension along them.
 STRAIGHT_TENSION = 60.0
 # Room beyond W - r, and how far a disc may pass a line before it is pulled back; the last is the hard bound, mm.
@@ -78,7 +81,7 @@ def shift_mm(
     full = r >= half_mm
     stiff, mass = _stiffness(bones, half_mm)
     walls = _walls(bones, cap_height_mm, levels_mm, ~full)
-    walls = _yielding(bones, walls, tight, half_mm)
+    walls = _yielding(bones, _joined(walls, _running_on(bones, full, half_mm)), tight, half_mm)
     full[np.setdiff1d(joins.pinned, walls.node)] = True
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     walls = _joined(walls, _tight_walls(bones, np.where(full[:, None], 0.0, tight)))
@@ -158,6 +161,38 @@ def _walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], 
     return found
 
 
+def _running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> _Walls:
+    """Walls of thin strokes that run straight on from a wall of a place that is wide enough, as the outer edges of A
+    from its top, or straight past a stroke that joins from the other side, as the end of an arm of E: growth there goes
+    to the other side, so that no bend shows. The farther from there the less firmly, since a stroke of W has such a
+    place at either end, on different sides."""
+    arm = bones.contacts - bones.xy_mm[:, None]
+    normal = arm / np.maximum(np.linalg.norm(arm, axis=2), LEAST_ROOM_MM)[:, :, None]
+    found = _held(bones, np.empty(0, dtype=np.int64), np.empty((0, 2)), SIDE_WEIGHT)
+    ways = [way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])]
+    for path in ways:
+        others = [way[1] for way in ways if way[0] == path[0] and way[1] != path[1]]
+        for first in np.flatnonzero(np.append(len(others) > 1, full[path[:-1]]) & ~full[path]):
+            thin = path[max(first, 1) : first + int(np.argmax(np.append(full[path[first:]], True)))]
+            seen = np.flatnonzero(full) if first and full[path[first - 1]] else np.array(others)
+            for side in (0, 1) if len(thin) else ():
+                start, way = bones.contacts[thin[0], side], normal[thin[0], side]
+                near = np.linalg.norm(bones.contacts[seen] - start, axis=2) < FROM_STROKES * 2 * half_mm
+                if not (near & (normal[seen] @ way > SAME_WAY) & _on_line(bones.contacts[seen], start, way)).any():
+                    continue
+                kept = _on_line(bones.contacts[thin, side], start, way) & (normal[thin, side] @ way > SAME_WAY)
+                node = thin[: int(np.argmin(np.append(kept, False)))]
+                held = _held(bones, node, normal[node, side], SIDE_WEIGHT)
+                away = np.linalg.norm(bones.contacts[node, side] - start, axis=1) / (2 * half_mm)
+                found = _joined(found, replace(held, weight=RUN_WEIGHT / (1.0 + away**2)))
+    return found
+
+
+def _on_line(places: Points, start: Points, normal: Points) -> NDArray[np.bool_]:
+    off = places - start
+    return np.asarray(np.abs(off @ normal) <= IN_LINE_MM + IN_LINE * np.linalg.norm(off, axis=-1))
+
+
 def _yielding(bones: Skeleton, walls: _Walls, tight: NDArray[np.float64], half_mm: float) -> _Walls:
     """Without the sides that are near to where tight ground pushes strokes out."""
     from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only when walls are held
@@ -166,7 +201,7 @@ def _yielding(bones: Skeleton, walls: _Walls, tight: NDArray[np.float64], half_m
     if len(pushed) == 0 or len(walls.node) == 0:
         return walls
     away = cKDTree(pushed).query(bones.xy_mm[walls.node], k=1)[0]
-    kept = (walls.weight != SIDE_WEIGHT) | (away > YIELD_STROKES * 2 * half_mm)
+    kept = (walls.weight == LINE_WEIGHT) | (away > YIELD_STROKES * 2 * half_mm)
     return _Walls(walls.node[kept], walls.normal[kept], walls.level[kept], walls.weight[kept])
 
 
