@@ -19,6 +19,8 @@ NEAR_MM = 0.1
 CUT_SEGMENTS = 0.7
 # The round of a small disc; corners that it does not reach are shorter round than this many of its radii.
 CRACK_SEGS, CRACK_LENGTHS = 4, 6.0
+# Ends whose every place is within this share of a stroke from the middle of a disc of the stroke are wide enough.
+REACHED = 0.98
 # Spikes are sought at these shares of the stroke.
 FINER_SHARES = (0.5, 0.25, 0.125)
 
@@ -46,6 +48,12 @@ def blunted(
     if not standing:
         return made
     return region(shapely.difference(made, shapely.union_all(_wide(standing, tol)), grid_size=tol.snap_mm), tol)
+
+
+def unreached(letter: Region, half_mm: float) -> BaseGeometry:
+    """What of the letter is farther than that radius from all that discs of the radius cover, or nearly so."""
+    core = letter.buffer(-half_mm, quad_segs=QUAD_SEGS)
+    return shapely.difference(letter, core.buffer(2 * REACHED * half_mm, quad_segs=QUAD_SEGS))
 
 
 def without_spikes(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry) -> Region:

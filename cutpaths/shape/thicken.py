@@ -23,7 +23,7 @@ from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
-from cutpaths.shape.blunt import blunted
+from cutpaths.shape.blunt import blunted, unreached
 from cutpaths.shape.ends import (
     JOINED_MM,
     QUAD_SEGS,
@@ -43,6 +43,8 @@ STEP_MM = 0.075
 TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
 # How much of a joined end keeps its outer edge, in strokes.
 JOIN_STROKES = 1.0
+# An end's outline is at most two radii and this from its axis, mm.
+END_MM = 0.03
 # Corners of about 84 degrees and more stay corners when a letter is grown evenly.
 EVEN_MITRE = 1.5
 
@@ -82,6 +84,8 @@ def thicken(
     parts, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
+        thin = _without_wide_ends(bones, thin, unreached(letter, half))
+    if thin.any():
         shift = shift_mm(
             bones,
             half_mm=half,
@@ -96,6 +100,18 @@ def thicken(
     parts = list(shapely.simplify(np.array(parts), tol.chord_mm))  # half of which the margin has to spare
     made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
     return blunted(made, min_stroke_mm, tol)
+
+
+def _without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: BaseGeometry) -> NDArray[np.bool_]:
+    """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: what it would not hold."""
+    left = thin.copy()
+    for path in (way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])):
+        end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin
+        if bones.degree[path[0]] != 1 or len(end) == 0:
+            continue
+        discs = shapely.points(bones.xy_mm[end]), 2 * bones.r_mm[end] + END_MM
+        left[end] = bool(shapely.dwithin(fine, *discs).any())
+    return left
 
 
 def grown_evenly(letter: Region, min_stroke_mm: float, *, tol: Tolerance = TOLERANCE) -> Region:
