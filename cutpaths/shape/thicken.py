@@ -41,6 +41,8 @@ STEP_MM = 0.075
 # Ground begins to be tight when growth would leave less than this many gaps; the wide part of a counter fades in
 # between these shares of its widest; a wall of the skeleton is a wall of the ground when it is this near to one, mm.
 TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
+# Ground lies beside a stroke, and not before its end, where it is seen from the wall within 60 degrees of square to it.
+ACROSS = 0.5
 # How much of a joined end keeps its outer edge, in strokes.
 JOIN_STROKES = 1.0
 # An end's outline is at most two radii and this from its axis, mm.
@@ -195,12 +197,17 @@ def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_
     share = np.zeros((len(bones.r_mm), 2))
     if len(chosen):
         radius = np.repeat(whole.r_mm[whole.edges[chosen]][:, None], 2, axis=1).ravel()
-        tree = cKDTree(whole.contacts[chosen].reshape(-1, 2))
+        centre = np.repeat(whole.xy_mm[whole.edges[chosen]][:, None], 2, axis=1).reshape(-1, 2)
+        walls = whole.contacts[chosen].reshape(-1, 2)
+        tree = cKDTree(walls)
         for side in (0, 1):
             away, index = tree.query(bones.contacts[:, side], distance_upper_bound=ON_WALL_MM)
             index = np.minimum(index, len(radius) - 1)
-            room[:, side] = np.where(np.isfinite(away), radius[index], np.inf)
-            share[:, side] = np.where(np.isfinite(away), counted[chosen][index // 4], 0.0)
+            arm = bones.contacts[:, side] - bones.xy_mm
+            across = ((centre - walls)[index] * arm).sum(axis=1) / np.maximum(radius[index] * bones.r_mm, ON_WALL_MM**2)
+            on = np.isfinite(away) & (across > ACROSS)
+            room[:, side] = np.where(on, radius[index], np.inf)
+            share[:, side] = np.where(on, counted[chosen][index // 4], 0.0)
     missing = 2 * np.maximum(half_mm - bones.r_mm, 0.0)
     left = 2 * room - missing[:, None]
     tight = share * np.clip((TIGHT_GAPS - left / gap_mm) / (TIGHT_GAPS - 1.0), 0.0, 1.0)

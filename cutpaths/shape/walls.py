@@ -1,0 +1,168 @@
+"""Walls of thin strokes that stay where they are when the strokes are redrawn: on the lines that letters stand between,
+at a letter's sides, where a straight wall runs on from a wide place, at tight ground.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.skeleton import Skeleton
+
+# How firmly walls are held, per mm of axis; picked by eye from drawn samples.
+LINE_WEIGHT, SIDE_WEIGHT, RUN_WEIGHT, COUNTER_WEIGHT = 1500.0, 400.0, 1600.0, 600.0
+# Sides are not held this near, in strokes, to where tight ground pushes a stroke out: it would be drawn in and out.
+YIELD_STROKES, PUSHED = 2.0, 0.5
+# A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
+UPRIGHT, NEAR_CAPS = 0.94, 0.05
+# A wall runs straight on from one of a wide enough place when it lies on its line within this share of the way between
+# them, and to within this, mm, and its normal is within about 4 degrees; it is sought this far, in strokes.
+IN_LINE, IN_LINE_MM, SAME_WAY, FROM_STROKES = 0.015, 0.01, 0.9976, 2.0
+# An end is this long, in strokes, and of at least so many nodes; its other wall is bent by this, in strokes.
+END_STROKES, LEAST_NODES, BENT_STROKES = 1.0, 4, 0.03
+# Shorter arms have no direction, mm.
+LEAST_ARM_MM = 0.004
+
+
+class Kind(IntEnum):
+    """What a wall is kept for. No disc of another stroke may pass a line of the lettering or the wall of an end."""
+
+    LINE = 0
+    END = 1
+    OTHER = 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Walls:
+    """Walls to hold. node: (k,), normal: (k, 2) outward, level: (k,) normal . wall, weight: (k,), kind: (k,)."""
+
+    node: NDArray[np.int64]
+    normal: Points
+    level: NDArray[np.float64]
+    weight: NDArray[np.float64]
+    kind: NDArray[np.int8]
+
+
+def held(bones: Skeleton, node: NDArray[np.int64], normal: Points, weight: float, kind: Kind = Kind.OTHER) -> Walls:
+    """The walls of these nodes that face that way."""
+    level = (bones.xy_mm[node] * normal).sum(axis=1) + bones.r_mm[node]
+    return Walls(node, normal, level, np.full(len(node), weight), np.full(len(node), kind, dtype=np.int8))
+
+
+def none_held(bones: Skeleton) -> Walls:
+    return held(bones, np.empty(0, dtype=np.int64), np.empty((0, 2)), 0.0)
+
+
+def joined(*walls: Walls) -> Walls:
+    return Walls(*(np.concatenate([getattr(w, f.name) for w in walls]) for f in fields(Walls)))
+
+
+def only(walls: Walls, chosen: NDArray[np.bool_]) -> Walls:
+    return Walls(*(getattr(walls, f.name)[chosen] for f in fields(Walls)))
+
+
+def outer_walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], free: NDArray[np.bool_]) -> Walls:
+    """Walls on base, waist and cap line, and at the letter's sides."""
+    near = NEAR_CAPS * cap_height_mm
+    touch = bones.contacts
+    low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
+    found = none_held(bones)
+    for side in (0, 1):
+        arm = touch[:, side] - bones.xy_mm
+        reach = np.maximum(np.linalg.norm(arm, axis=1), LEAST_ARM_MM)
+        normal = arm / reach[:, None]
+        y, x = touch[:, side, 1], touch[:, side, 0]
+        bases, tops = (min(levels_mm), low[1]), (*sorted(levels_mm)[1:], high[1])
+        bottom = (normal[:, 1] < -UPRIGHT) & (np.abs(y[:, None] - bases) < near).any(axis=1)
+        top = (normal[:, 1] > UPRIGHT) & (np.abs(y[:, None] - tops) < near).any(axis=1)
+        sides = ((normal[:, 0] > UPRIGHT) & (x > high[0] - near)) | ((normal[:, 0] < -UPRIGHT) & (x < low[0] + near))
+        for chosen, weight, kind in (
+            ((top | bottom) & free, LINE_WEIGHT, Kind.LINE),
+            (sides & free, SIDE_WEIGHT, Kind.OTHER),
+        ):
+            node = np.flatnonzero(chosen)
+            found = joined(found, held(bones, node, normal[node], weight, kind))
+    return found
+
+
+def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
+    """Walls of thin strokes that run straight on from a wall of a place that is wide enough, as the outer edges of A
+    from its top, or straight past a stroke that joins from the other side, as the end of an arm of E: growth there goes
+    to the other side, so that no bend shows. The farther from there the less firmly, since a stroke of W has such a
+    place at either end, on different sides."""
+    arm = bones.contacts - bones.xy_mm[:, None]
+    normal = arm / np.maximum(np.linalg.norm(arm, axis=2), LEAST_ARM_MM)[:, :, None]
+    found = none_held(bones)
+    ways = [way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])]
+    for path in ways:
+        others = [way[1] for way in ways if way[0] == path[0] and way[1] != path[1]]
+        for first in np.flatnonzero(np.append(len(others) > 1, full[path[:-1]]) & ~full[path]):
+            thin = path[max(first, 1) : first + int(np.argmax(np.append(full[path[first:]], True)))]
+            seen = np.flatnonzero(full) if first and full[path[first - 1]] else np.array(others)
+            for side in (0, 1) if len(thin) else ():
+                start, way = bones.contacts[thin[0], side], normal[thin[0], side]
+                near = np.linalg.norm(bones.contacts[seen] - start, axis=2) < FROM_STROKES * 2 * half_mm
+                if not (near & (normal[seen] @ way > SAME_WAY) & _on_line(bones.contacts[seen], start, way)).any():
+                    continue
+                kept = _on_line(bones.contacts[thin, side], start, way) & (normal[thin, side] @ way > SAME_WAY)
+                node = thin[: int(np.argmin(np.append(kept, False)))]
+                away = np.linalg.norm(bones.contacts[node, side] - start, axis=1) / (2 * half_mm)
+                more = replace(held(bones, node, normal[node, side], 0.0), weight=RUN_WEIGHT / (1.0 + away**2))
+                found = joined(found, more)
+    return found
+
+
+def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
+    """The straight wall of an end whose other wall is curved, as of the serif under the arm of E: it stays."""
+    stroke = 2 * half_mm
+    found = none_held(bones)
+    for path in (way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])):
+        if bones.degree[path[0]] != 1:
+            continue
+        steps = np.diff(bones.xy_mm[path], axis=0, prepend=bones.xy_mm[path[:1]])
+        end = path[np.cumsum(np.linalg.norm(steps, axis=1)) <= END_STROKES * stroke]
+        end = end[: int(np.argmax(np.append(full[end], True)))]
+        if len(end) < LEAST_NODES:
+            continue
+        bent = [_bend_mm(bones.contacts[end, side]) for side in (0, 1)]
+        side = int(np.argmin(bent))
+        if bent[side] <= IN_LINE_MM and bent[1 - side] >= BENT_STROKES * stroke:
+            arm = bones.contacts[end, side] - bones.xy_mm[end]
+            normal = arm / np.maximum(np.linalg.norm(arm, axis=1), LEAST_ARM_MM)[:, None]
+            found = joined(found, held(bones, end, normal, RUN_WEIGHT, Kind.END))
+    return found
+
+
+def _bend_mm(places: Points) -> float:
+    """How far places in a row stray from the line between the first and the last."""
+    way = places[-1] - places[0]
+    across = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), LEAST_ARM_MM)
+    return float(np.abs((places - places[0]) @ across).max())
+
+
+def _on_line(places: Points, start: Points, normal: Points) -> NDArray[np.bool_]:
+    off = places - start
+    return np.asarray(np.abs(off @ normal) <= IN_LINE_MM + IN_LINE * np.linalg.norm(off, axis=-1))
+
+
+def yielding(bones: Skeleton, walls: Walls, tight: NDArray[np.float64], half_mm: float) -> Walls:
+    """Without the sides that are near to where tight ground pushes strokes out."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only when walls are held
+
+    pushed = bones.xy_mm[(tight.max(axis=1) > PUSHED) & (bones.r_mm < half_mm)]
+    if len(pushed) == 0 or len(walls.node) == 0:
+        return walls
+    away = cKDTree(pushed).query(bones.xy_mm[walls.node], k=1)[0]
+    return only(walls, (walls.kind == Kind.LINE) | (away > YIELD_STROKES * 2 * half_mm))
+
+
+def tight_walls(bones: Skeleton, tight: NDArray[np.float64]) -> Walls:
+    """Walls at tight ground. tight: (n, 2), for either wall of each node, 0 to 1."""
+    node, side = np.nonzero(tight)
+    arm = bones.contacts[node, side] - bones.xy_mm[node]
+    normal = arm / np.maximum(np.linalg.norm(arm, axis=1), LEAST_ARM_MM)[:, None]
+    return replace(held(bones, node, normal, 0.0), weight=COUNTER_WEIGHT * tight[node, side])
