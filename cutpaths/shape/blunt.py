@@ -50,10 +50,14 @@ def blunted(
     return region(shapely.difference(made, shapely.union_all(_wide(standing, tol)), grid_size=tol.snap_mm), tol)
 
 
-def unreached(letter: Region, half_mm: float) -> BaseGeometry:
-    """What of the letter is farther than that radius from all that discs of the radius cover, or nearly so."""
+def too_fine(letter: Region, half_mm: float) -> list[Polygon]:
+    """The pieces of the letter beyond what discs of that radius cover, of which some place is farther than the radius
+    from all that, or nearly so."""
     core = letter.buffer(-half_mm, quad_segs=QUAD_SEGS)
-    return shapely.difference(letter, core.buffer(2 * REACHED * half_mm, quad_segs=QUAD_SEGS))
+    pieces = polygons_of(shapely.difference(letter, core.buffer(half_mm, quad_segs=QUAD_SEGS)))
+    shapely.prepare(core)
+    within = [shapely.dwithin(core, shapely.points(p.exterior.coords), 2 * REACHED * half_mm).all() for p in pieces]
+    return [piece for piece, held in zip(pieces, within, strict=True) if not held]
 
 
 def without_spikes(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry) -> Region:

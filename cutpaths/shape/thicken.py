@@ -23,7 +23,7 @@ from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
-from cutpaths.shape.blunt import blunted, unreached
+from cutpaths.shape.blunt import blunted, too_fine
 from cutpaths.shape.ends import (
     JOINED_MM,
     QUAD_SEGS,
@@ -86,7 +86,7 @@ def thicken(
     parts, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
-        thin = _without_wide_ends(bones, thin, unreached(letter, half))
+        thin = _without_wide_ends(bones, thin, shapely.union_all(too_fine(letter, half)))
     if thin.any():
         shift = shift_mm(
             bones,
@@ -105,7 +105,7 @@ def thicken(
 
 
 def _without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: BaseGeometry) -> NDArray[np.bool_]:
-    """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: what it would not hold."""
+    """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: pieces it would not hold."""
     left = thin.copy()
     for path in (way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])):
         end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin

@@ -22,6 +22,8 @@ UPRIGHT, NEAR_CAPS = 0.94, 0.05
 # A wall runs straight on from one of a wide enough place when it lies on its line within this share of the way between
 # them, and to within this, mm, and its normal is within about 4 degrees; it is sought this far, in strokes.
 IN_LINE, IN_LINE_MM, SAME_WAY, FROM_STROKES = 0.015, 0.01, 0.9976, 2.0
+# A stroke that leans more than about 35 degrees ends in a corner that needs the growth on both sides.
+SLANTED = 0.82
 # An end is this long, in strokes, and of at least so many nodes; its other wall is bent by this, in strokes.
 END_STROKES, LEAST_NODES, BENT_STROKES = 1.0, 4, 0.03
 # Shorter arms have no direction, mm.
@@ -103,21 +105,36 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
         for first in np.flatnonzero(np.append(len(others) > 1, full[path[:-1]]) & ~full[path]):
             thin = path[max(first, 1) : first + int(np.argmax(np.append(full[path[first:]], True)))]
             seen = np.flatnonzero(full) if first and full[path[first - 1]] else np.array(others)
-            for side in (0, 1) if len(thin) else ():
-                start, way = bones.contacts[thin[0], side], normal[thin[0], side]
-                near = np.linalg.norm(bones.contacts[seen] - start, axis=2) < FROM_STROKES * 2 * half_mm
-                if not (near & (normal[seen] @ way > SAME_WAY) & _on_line(bones.contacts[seen], start, way)).any():
-                    continue
-                kept = _on_line(bones.contacts[thin, side], start, way) & (normal[thin, side] @ way > SAME_WAY)
-                node = thin[: int(np.argmin(np.append(kept, False)))]
-                away = np.linalg.norm(bones.contacts[node, side] - start, axis=1) / (2 * half_mm)
-                more = replace(held(bones, node, normal[node, side], 0.0), weight=RUN_WEIGHT / (1.0 + away**2))
-                found = joined(found, more)
+            if len(thin) and bones.degree[thin[-1]] == 1 and np.abs(normal[thin[-1]]).max() < SLANTED:
+                continue
+            runs = [_straight_run(bones, normal, thin, side, seen, half_mm) for side in (0, 1) if len(thin)]
+            if sum(len(run.node) > 0 for run in runs) == 1:  # a stroke both of whose walls run on grows on both sides
+                found = joined(found, *runs)
     return found
 
 
+def _straight_run(
+    bones: Skeleton,
+    normal: NDArray[np.float64],
+    thin: NDArray[np.int64],
+    side: int,
+    seen: NDArray[np.int64],
+    half_mm: float,
+) -> Walls:
+    """The walls of thin nodes on one side, from the first of them on, as far as they lie on one line with a wall of a
+    node seen before it; none where no such wall is near."""
+    start, way = bones.contacts[thin[0], side], normal[thin[0], side]
+    near = np.linalg.norm(bones.contacts[seen] - start, axis=2) < FROM_STROKES * 2 * half_mm
+    if not (near & (normal[seen] @ way > SAME_WAY) & _on_line(bones.contacts[seen], start, way)).any():
+        return none_held(bones)
+    kept = _on_line(bones.contacts[thin, side], start, way) & (normal[thin, side] @ way > SAME_WAY)
+    node = thin[: int(np.argmin(np.append(kept, False)))]
+    away = np.linalg.norm(bones.contacts[node, side] - start, axis=1) / (2 * half_mm)
+    return replace(held(bones, node, normal[node, side], 0.0), weight=RUN_WEIGHT / (1.0 + away**2))
+
+
 def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
-    """The straight wall of an end whose other wall is curved, as of the serif under the arm of E: it stays."""
+    """The straight wall, upright or level, of an end whose other wall is curved, as of the serif under the arm of E."""
     stroke = 2 * half_mm
     found = none_held(bones)
     for path in (way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])):
@@ -133,7 +150,8 @@ def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> W
         if bent[side] <= IN_LINE_MM and bent[1 - side] >= BENT_STROKES * stroke:
             arm = bones.contacts[end, side] - bones.xy_mm[end]
             normal = arm / np.maximum(np.linalg.norm(arm, axis=1), LEAST_ARM_MM)[:, None]
-            found = joined(found, held(bones, end, normal, RUN_WEIGHT, Kind.END))
+            if np.abs(normal).max(axis=1).min() > UPRIGHT:
+                found = joined(found, held(bones, end, normal, RUN_WEIGHT, Kind.END))
     return found
 
 
