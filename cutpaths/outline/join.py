@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import moved
 from cutpaths.geometry.region import Region
@@ -65,9 +66,23 @@ def joined(a: Letter, b: Letter) -> bool:
     first, second = letter_box(a), letter_box(b)
     if any(first[k] > second[k + 2] + near or second[k] > first[k + 2] + near for k in (0, 1)):
         return False
+    return bool(shapely.dwithin(_cleaned(_Shape(a))[0], _beside(a, b), TOLERANCE.same_mm))
+
+
+def contact(a: Letter, b: Letter) -> float:
+    """How large the contact of two letters is where they stand, the larger of its width and height, cap heights."""
+    by = TOLERANCE.same_mm
+    near = shapely.intersection(_cleaned(_Shape(a))[0].buffer(by), _beside(a, b).buffer(by))
+    if near.is_empty:
+        return 0.0
+    x0, y0, x1, y1 = near.bounds
+    return float(max(x1 - x0, y1 - y0)) / JUDGED_MM
+
+
+def _beside(a: Letter, b: Letter) -> BaseGeometry:
+    """The second letter where it stands, seen from the first one's origin, mm."""
     shift = (b.x - a.x) * JUDGED_MM, (b.y - a.y) * JUDGED_MM
-    there = shapely.transform(_cleaned(_Shape(b))[0], lambda points: points + shift)
-    return bool(shapely.dwithin(_cleaned(_Shape(a))[0], there, TOLERANCE.same_mm))
+    return shapely.transform(_cleaned(_Shape(b))[0], lambda points: points + shift)
 
 
 def line_joins(line: Sequence[Letter]) -> tuple[bool, ...]:

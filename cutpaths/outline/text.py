@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from math import isfinite
 from types import MappingProxyType
@@ -24,6 +25,7 @@ from cutpaths.outline.characters import draws_nothing, missing_sentence, named, 
 from cutpaths.outline.direction import Run, visual_runs
 from cutpaths.outline.join import letter_box, line_joins, outline_notes
 from cutpaths.outline.lettering import Letter, Lettering
+from cutpaths.outline.parted import CONNECTED, parted
 
 # Ink of neighbouring lines stays this far apart, cap heights. Drafting asks for 0.5 to 1.0 between lines of drawing
 # notes (ASME Y14.2); a rod has less room, and 0.4 still leaves 1.2 mm for a relief cut at 3 mm caps.
@@ -73,10 +75,13 @@ def shape_text(
     wording = read_wording(text)
     _check_features(font, {**features, **tags_of(hands)})
     lines: list[tuple[Letter, ...]] = []
+    notes: list[Note] = []
     word = 0
     for line in wording.lines:
         first = 1 + sum(len(done) for done in lines)
-        lines.append(_letters(line, _shaped(line, font, features, language, hands, first), font, word))
+        letters, more = _set_line(line, font, features, language, hands, first, word)
+        lines.append(letters)
+        notes += more
         word += len(line.split())
     if not any(lines):
         raise InputError(f"{font.name} draws nothing for {wording.text!r}")
@@ -85,7 +90,7 @@ def shape_text(
         lines=_stacked(corrected(tuple(lines), hands), line_gap),
         x_height=font.x_height / font.cap_height,
         joins=tuple(map(line_joins, lines)),
-        notes=(*wording.notes, *_outline_notes(lines), *pair_notes(tuple(lines), hands)),
+        notes=(*wording.notes, *notes, *_outline_notes(lines), *pair_notes(tuple(lines), hands)),
     )
     return with_letter_space(lettering, letter_space=letter_space) if letter_space else lettering
 
@@ -122,6 +127,23 @@ def _check_features(font: Font, features: Mapping[str, bool | int]) -> None:
     known = {*font.features(), "kern"} if features else set()  # old fonts kern by a table that has no feature
     for tag in (t for t, value in features.items() if value and t not in known):
         raise InputError(f"{font.name} has no feature {tag!r}; it has {', '.join(sorted(known))}")
+
+
+def _set_line(
+    line: str, font: Font, features: Features, language: str, hands: Sequence[Hand], first: int, word: int
+) -> tuple[tuple[Letter, ...], tuple[Note, ...]]:
+    """The letters of one line, whose first has that number and belongs to that word, and what was done to them."""
+
+    glyphs = _shaped(line, font, features, language, hands, first)
+    return parted(_letters(line, glyphs, font, word), lambda: _is_connected(font))
+
+
+@lru_cache(maxsize=64)
+def _is_connected(font: Font) -> bool:
+    """Whether letters of the face join by design."""
+    if any(font.nominal_glyph(c) is None for c in CONNECTED):
+        return False
+    return any(line_joins(_letters(CONNECTED, shape_line(CONNECTED, font), font, 0)))
 
 
 def _shaped(

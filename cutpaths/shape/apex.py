@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.skeleton import Skeleton
-from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, direction, free_end
+from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, between_lines, direction, free_end
 
 # The meeting is at most this far behind the point, in strokes of its own width, and the edges begin this far down each
 # thin stroke, in redrawn strokes.
@@ -32,6 +32,8 @@ LEVEL = 0.7
 # A flat end this much wider than a stroke is none that a ruler can take for too thin; a narrower one is wide enough
 # where its corners are within this share of a stroke from the middle of a disc of the stroke.
 WIDE, REACHED = 1.02, 0.99
+# An end that the edges make this many strokes wide is none of a point.
+WIDEST = 1.25
 # Halvings in which the least width is found.
 HALVINGS = 12
 # Keeps the shares of two upright edges finite.
@@ -78,7 +80,7 @@ def apex(
         arms, key=lambda arm: -float((bones.xy_mm[_down(bones, arm, half_mm)] - bones.xy_mm[arm[0]]) @ side)
     )
     edges = [_edge(bones, path, arm, shift, half_mm, side, way) for arm, way in ((left, 1.0), (right, -1.0))]
-    top = _top(bones, path, outward, walls)
+    top = _top(bones, path, outward, walls, half_mm)
     corners = [_met(edge, top, outward) for edge in edges]
     if any(corner is None for corner in corners):
         return None
@@ -89,8 +91,9 @@ def apex(
         [edge.places[k], *edge.middles[k : k + 1]] for edge, k in zip(edges, chosen, strict=True)
     )
     shape = shapely.Polygon([left_start, *ends, right_start, *right_middle, meeting, *left_middle])
-    if not shape.is_valid:
+    if not shape.is_valid or float(np.hypot(*(ends[0] - ends[1]))) > WIDEST * 2 * half_mm:
         return None
+    shape = between_lines(shape, walls)
     return _rounded(shape, top, ROUNDED * half_mm) if end.kind is EndKind.ROUND else shape
 
 
@@ -188,11 +191,14 @@ def _down(bones: Skeleton, arm: NDArray[np.int64], half_mm: float) -> int:
     return int(arm[min(place, len(arm) - 1)])
 
 
-def _top(bones: Skeleton, path: NDArray[np.int64], outward: Points, walls: Outline) -> tuple[Points, Points]:
+def _top(
+    bones: Skeleton, path: NDArray[np.int64], outward: Points, walls: Outline, half_mm: float
+) -> tuple[Points, Points]:
     """A place on the end's line and that line's outward normal: through the farthest place of the old point."""
     leaf, r = bones.xy_mm[path[0]], float(bones.r_mm[path[0]])
     normal = np.array([0.0, np.sign(outward[1])]) if abs(outward[1]) > LEVEL else outward
-    near = walls.point[np.linalg.norm(walls.point - leaf, axis=1) < NEAR_RADII * r + 0.03]
+    away = walls.point - leaf
+    near = walls.point[(np.linalg.norm(away, axis=1) < max(NEAR_RADII * r, half_mm)) & (away @ outward > 0.0)]
     reach = float(((near - leaf) @ normal).max(initial=0.0))
     return leaf + reach * normal, normal
 

@@ -16,6 +16,8 @@ from cutpaths.geometry.tolerance import Tolerance
 
 # Inward corners by which the outline turns from the first to the second angle are kinks; sharper ones are crotches.
 LEAST_TURN_DEG, MOST_TURN_DEG = 8.0, 40.0
+# Outward corners sharper than this end a fillet.
+CORNER_DEG = 25.0
 # How far along the outline a fillet reaches on either side, in strokes, and its handles in legs: a little less than
 # two thirds, so that it leaves either edge as smoothly as it meets it.
 LEG_STROKES, HANDLE_LEGS = 0.5, 0.6
@@ -42,7 +44,10 @@ def filleted(made: Region, stroke_mm: float, *, old: Region, new: BaseGeometry, 
         shallow = shallow[_sharpest(loop.points[shallow], turn[shallow])]
         points = shapely.points(loop.points[shallow])
         kinks = shapely.dwithin(old_edge, points, NEAR_MM) & shapely.dwithin(new_edge, points, NEAR_MM)
-        fills += [_fill(loop, float(loop.along_mm[k]), stroke_mm, tol) for k in shallow[kinks]]
+        corners = loop.along_mm[:-1][turn > CORNER_DEG]
+        for place in loop.along_mm[shallow[kinks]].tolist():
+            leg = _leg_mm(place, corners, stroke_mm, float(loop.along_mm[-1]))
+            fills += [_fill(loop, place, leg, tol)] if leg > ARM_MM else []
     for fill in fills:
         smooth = region(shapely.union(made, fill, grid_size=tol.snap_mm), tol)
         if (len(smooth.geoms), hole_count(smooth)) == (len(made.geoms), hole_count(made)):
@@ -84,9 +89,15 @@ def _sharpest(places: Points, turn: NDArray[np.float64]) -> NDArray[np.bool_]:
     return np.asarray(~sharper.any(axis=1))
 
 
-def _fill(loop: _Loop, along_mm: float, stroke_mm: float, tol: Tolerance) -> BaseGeometry:
-    """What lies between the outline and a curve that leaves and meets it smoothly, one leg before and after."""
-    leg = min(LEG_STROKES * stroke_mm, float(loop.along_mm[-1]) / 8)
+def _leg_mm(place_mm: float, corners_mm: NDArray[np.float64], stroke_mm: float, round_mm: float) -> float:
+    """How far a fillet there may reach, so that no corner lies within it or the arm beyond it."""
+    away = np.abs(corners_mm - place_mm)
+    free = float(np.minimum(away, round_mm - away).min(initial=np.inf))
+    return min(LEG_STROKES * stroke_mm, round_mm / 8, free - 2 * ARM_MM)
+
+
+def _fill(loop: _Loop, along_mm: float, leg: float, tol: Tolerance) -> BaseGeometry:
+    """What lies between the outline and a curve that leaves and meets it smoothly, one leg before and after, mm."""
     ends = loop.at(np.array([along_mm - leg - ARM_MM, along_mm - leg, along_mm + leg, along_mm + leg + ARM_MM]))
     out, back = ends[1] - ends[0], ends[2] - ends[3]
     handles = [v / max(float(np.hypot(*v)), np.finfo(float).tiny) * HANDLE_LEGS * leg for v in (out, back)]
