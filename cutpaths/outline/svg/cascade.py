@@ -22,9 +22,11 @@ MAX_WORK = 2_000_000  # trials of a selector against an element
 _Declaration = tuple[str, str]
 _MEDIA = frozenset(("", "all", "screen"))
 _WITH_UNIT = re.compile(r"[0-9.](px|deg|rad|turn|grad|%|mm|cm|in|pt|pc|em)")
+_CAPITAL_UNIT = re.compile(r"[0-9.][a-z]*[A-Z]")
 # Of other properties only these would change what is painted.
 _UNSUPPORTED = frozenset(("translate", "rotate", "scale", "offset-path", "zoom", "clip", "mask-image", "perspective"))
 _BACKGROUND = frozenset(("background", "background-color", "background-image"))
+_CLIPPING = frozenset(("svg", "symbol", "marker", "pattern"))
 _KEYWORDS = frozenset(("inherit", "initial", "unset", "revert", "revert-layer"))
 
 
@@ -207,6 +209,8 @@ class Cascade:
             word = text.lower()
             inherits = word == "inherit" or (word != "initial" and field in INHERITED)
             values[field] = getattr(parent if inherits else INITIAL, field)
+            if name == "overflow" and not values[field]:
+                values[field] = _plain_overflow(element.parent if inherits else None)
             return
         value: object | None
         if name == "color" and text.lower() == "currentcolor":
@@ -223,6 +227,8 @@ class Cascade:
             )
         if name in WORDS and text != text.lower():
             self._remark(f"{name} {_cut(text)!r} is read as CSS says; some programs do not read capitals", element.line)
+        if css and _CAPITAL_UNIT.search(text) and name.startswith(("stroke-", "font")):
+            self._remark(f"{name} {_cut(text)!r} is read as CSS says; some programs do not read capitals", element.line)
         if NEW_UNIT.search(text):
             self._remark(f"{name} {_cut(text)!r} has a unit that older programs do not read", element.line)
         values[field] = value
@@ -236,6 +242,12 @@ class Cascade:
         before = values.get("geometry", ())
         values["geometry"] = (*(before if isinstance(before, tuple) else ()), (name, length))
         self._remark(f"{name} is set by a style, as SVG 2 allows; older programs do not read that", element.line)
+
+
+def _plain_overflow(element: Element | None) -> str:
+    """What overflow is where no style says. Source: SVG 2 section 3.12 (user agent style sheet)."""
+    clips = element is not None and element.parent is not None and element.name in _CLIPPING
+    return "hidden" if clips else "visible"
 
 
 def _is_newer(prelude: Sequence[Any]) -> bool:

@@ -7,23 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-
-import numpy as np
+from functools import cache
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.outline.svg.affine import IDENTITY, Affine, flattens, mapped, shift, then
+from cutpaths.outline.svg.affine import IDENTITY, Affine, flattens, shift, then
 from cutpaths.outline.svg.cascade import Cascade
 from cutpaths.outline.svg.clip import clipped
 from cutpaths.outline.svg.document import Document, Element
-from cutpaths.outline.svg.length import DIAGONAL, View, to_px
-from cutpaths.outline.svg.marker import MarkerPlace, marker_places, markers_of, standing
+from cutpaths.outline.svg.length import View
+from cutpaths.outline.svg.marker import marker_places, markers, markers_of
 from cutpaths.outline.svg.paint import Colour, Paint
 from cutpaths.outline.svg.painted import Painted
-from cutpaths.outline.svg.place import Place, box_of, narrowed, rectangle
+from cutpaths.outline.svg.pattern import tiles_of
+from cutpaths.outline.svg.place import Context, Ink, Place, box_of, narrowed, rectangle
+from cutpaths.outline.svg.servers import Shape, resolve
 from cutpaths.outline.svg.shape import SHAPES, Measures, shape_path
-from cutpaths.outline.svg.shown import Budget, resolve, shape_areas
+from cutpaths.outline.svg.shown import Budget, shape_areas
 from cutpaths.outline.svg.style import Style, computed
+from cutpaths.outline.svg.tiling import Tiles
 from cutpaths.outline.svg.transform import Box, about, to_affine
 from cutpaths.outline.svg.viewbox import fitted, parse_viewbox
 
@@ -57,6 +59,7 @@ class Drawing:
         self._ignore_text = ignore_text
         self.remark = remark
         self._styles: dict[Element, Style] = {}
+        self.tiles: dict[tuple[Element, Affine, View, Box | None], Tiles | Colour | None] = {}
         self.clipping: list[Element] = []
 
     def outermost(self, place: Place) -> list[Painted]:
@@ -200,64 +203,36 @@ class Drawing:
         self.budget.draw(sum(len(sub.pieces) for sub in path))
         areas = shape_areas(
             element, path, place.style, place.view, to_mm=place.to_mm,
-            paint=lambda p, o, b: self._paint(p, o, b, place), tol=self.tol, budget=self.budget, remark=self.remark,
+            paint=lambda p, o, shape: self.paint(p, o, lambda: shape, place), tol=self.tol, budget=self.budget,
+            remark=self.remark,
         )  # fmt: skip
         areas = [replace(area, clip=place.clip) for area in areas]
         names = markers_of(place.style)
         if not any(names) or place.style.visibility != "visible":
             return areas
-        return [*areas, *self._markers(marker_places(path), names, place)]
+        vertices = marker_places(path, completes=element.name not in ("path", "polygon"))
+        return [*areas, *markers(self, vertices, names, lambda: areas[0].shape, place)]
 
-    def _paint(self, paint: Paint, opacity: float, boxless: bool, place: Place) -> Colour | None:
-        colour = resolve(
-            paint, place.style.color, document=self.document, cascade=self.cascade, view=place.view,
-            context=(place.fill, place.stroke), boxless=boxless, remark=self.remark,
-        )  # fmt: skip
-        if colour is None or colour.alpha * opacity * place.alpha <= 0:
+    def paint(self, paint: Paint, opacity: float, shape: Shape, place: Place) -> Ink | None:
+        """What a paint comes to on a shape (its curves in mm) at a place; None where nothing shows."""
+        if opacity * place.alpha <= 0:
             return None
-        return Colour(colour.alpha * opacity * place.alpha, colour.white)
-
-    def _markers(self, places: list[MarkerPlace], names: tuple[str, str, str], place: Place) -> list[Painted]:
-        """Source: SVG 2 section 13.7."""
-        targets = {k: self.document.target(n) for k, n in zip(("start", "mid", "end"), names, strict=True) if n}
-        painted: list[Painted] = []
-        for kind, at, angle in places:
-            target = targets.get(kind)
-            if target is not None and target.name == "marker" and target not in place.marking:
-                self.budget.count()
-                self.remark("a marker (an arrow head and the like) is drawn as SVG 2 says", target.line)
-                painted += self._marker(target, place, then(standing(target.get("orient"), angle, kind), shift(*at)))
-        return [replace(p, shape=()) for p in painted]
-
-    def _marker(self, target: Element, place: Place, stand: Affine) -> list[Painted]:
-        """One marker. Its own properties come from where it stands in the file."""
-        style, own = place.style, self.ancestor_style(target, place.view)
-        measures = Measures(target, own, place.view, self.remark)
-        w, h = (3.0 if target.get(n) is None else measures.read(n) or 0.0 for n in ("markerWidth", "markerHeight"))
-        box = parse_viewbox(target.get("viewBox"))
-        if w <= 0 or h <= 0 or own.opacity == 0 or (box is not None and (box.width == 0 or box.height == 0)):
-            return []
-        scale = 1.0
-        if target.get("markerUnits") != "userSpaceOnUse":
-            scale = to_px(style.stroke_width, place.view, axis=DIAGONAL, font=style.font_size)
-        inner = fitted(box, w, h, target.get("preserveAspectRatio")) if box else Affine()
-        view = replace(place.view, width=box.width if box else w, height=box.height if box else h)
-        refs = Measures(target, own, view, self.remark)
-        ref = mapped(np.array([refs.at("refX"), refs.at("refY")]), inner)
-        outer = then(shift(-float(ref[0]), -float(ref[1])), Affine(scale, 0.0, 0.0, scale))
-        outer = then(then(outer, stand), place.to_mm)
-        if flattens(outer) or flattens(inner):
-            return []
-        clip = place.clip
-        if own.overflow not in ("visible", "auto"):
-            clip = narrowed(clip, rectangle(Box(0.0, 0.0, w, h), outer))
-        here = replace(
-            place, to_mm=then(inner, outer), view=view, style=own, clip=clip, marking=(*place.marking, target),
-            nesting=place.nesting + 1,
-            fill=self._paint(style.fill, style.fill_opacity, False, place),
-            stroke=self._paint(style.stroke, style.stroke_opacity, False, place),
+        ink = resolve(
+            paint, place, document=self.document, cascade=self.cascade, shape=shape, remark=self.remark,
+            pattern=lambda target: tiles_of(self, target, shape, place),
         )  # fmt: skip
-        return clipped(self, self.children(target, here), target, here)
+        if not isinstance(ink, Colour):
+            return ink
+        alpha = ink.alpha * opacity * place.alpha
+        return Colour(alpha, ink.white) if alpha > 0 else None
+
+    def context(self, shape: Shape, place: Place) -> tuple[Context, Context]:
+        """What context-fill and context-stroke stand for in a copy of, or a marker on, what is drawn at a place."""
+        style = place.style
+        return (
+            cache(lambda: self.paint(style.fill, style.fill_opacity, shape, place)),
+            cache(lambda: self.paint(style.stroke, style.stroke_opacity, shape, place)),
+        )
 
     def ancestor_style(self, element: Element, view: View) -> Style:
         """The style of an element where it stands in the file; markers and clip paths inherit from there."""
@@ -291,12 +266,9 @@ class Drawing:
             return []
         m = Measures(element, place.style, place.view, self.remark)
         sized = (m.size("width"), m.size("height")) if target.name in ("svg", "symbol") else None
-        here = replace(
-            place, copied=(*place.copied, target), sized=sized,
-            fill=self._paint(place.style.fill, place.style.fill_opacity, False, place),
-            stroke=self._paint(place.style.stroke, place.style.stroke_opacity, False, place),
-        )  # fmt: skip
-        return self.element(target, here)
+        here = replace(place, copied=(*place.copied, target), sized=sized)
+        fill, stroke = self.context(lambda: [c for p in self.element(target, here) for c in p.shape], place)
+        return self.element(target, replace(here, fill=fill, stroke=stroke))
 
     def _viewport(
         self, element: Element, place: Place, sized: tuple[float | None, float | None] | None

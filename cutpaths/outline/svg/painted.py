@@ -17,6 +17,7 @@ class Painted:
     white: whether its paint is white. clip: the area outside which it does not show, or None.
     curves: the curves of a fill, closed. shape: the curves of the shape as drawn, from which boxes are taken; on the
     first of its areas only. gaps: of an open sub-path that is filled: distance between its ends, and where it starts.
+    area: what the rings fill, where that is known already.
     """
 
     rings: tuple[Points, ...]
@@ -26,4 +27,5 @@ class Painted:
     curves: tuple[Contour, ...] = ()
     shape: tuple[Contour, ...] = ()
     gaps: tuple[tuple[float, tuple[float, float]], ...] = ()
+    area: BaseGeometry | None = None
     line: int = 0

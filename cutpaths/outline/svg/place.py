@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,15 @@ from cutpaths.outline.svg.paint import Colour
 from cutpaths.outline.svg.painted import Painted
 from cutpaths.outline.svg.path import carried
 from cutpaths.outline.svg.style import Style
+from cutpaths.outline.svg.tiling import Tiles
 from cutpaths.outline.svg.transform import Box
+
+Ink = Colour | Tiles
+Context = Callable[[], Ink | None]
+
+
+def NOTHING() -> None:  # noqa: N802
+    """The context where there is none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,8 +34,8 @@ class Place:
 
     to_mm: its parent's units to mm. style: its parent's. nesting: how deep the walk is. copied: elements that are being
     copied by `use`, against copies of themselves. sized: width and height that a `use` lays down.
-    marking: markers that are being drawn. alpha: product of the opacities above.
-    fill, stroke: paints that context-fill and context-stroke stand for.
+    marking: markers and patterns that are being drawn. alpha: product of the opacities above.
+    fill, stroke: what context-fill and context-stroke stand for, worked out where one of them is met.
     """
 
     to_mm: Affine
@@ -37,8 +46,8 @@ class Place:
     copied: tuple[Element, ...] = ()
     sized: tuple[float | None, float | None] | None = None
     alpha: float = 1.0
-    fill: Colour | None = None
-    stroke: Colour | None = None
+    fill: Context = NOTHING
+    stroke: Context = NOTHING
     marking: tuple[Element, ...] = ()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from math import hypot
 
 import numpy as np
@@ -12,24 +13,25 @@ from cutpaths.geometry.contour import Contour, Points, line_segments
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.svg.affine import IDENTITY, Affine, largest_scale, mapped
-from cutpaths.outline.svg.cascade import Cascade
-from cutpaths.outline.svg.document import Document, Element
+from cutpaths.outline.svg.document import Element
 from cutpaths.outline.svg.length import DIAGONAL, View, parse_number, to_px
-from cutpaths.outline.svg.paint import Colour, Paint
+from cutpaths.outline.svg.paint import Paint
 from cutpaths.outline.svg.painted import Painted
 from cutpaths.outline.svg.path import Path, SubPath, carried, contour
 from cutpaths.outline.svg.path_data import MAX_PIECES, TOO_MANY
+from cutpaths.outline.svg.place import Ink
 from cutpaths.outline.svg.stroke import Line, Pen, chords, dashed, dot, stroke_areas
 from cutpaths.outline.svg.style import Style
+from cutpaths.outline.svg.tiling import MAX_TILES, TOO_MANY_TILES, Tiles, tiled
 
 MAX_DRAWN = 4_000  # elements, copies counted each time: keeps the slowest file within seconds
+TILED_WEIGHT = 8  # what filling an area with a pattern costs beside the element itself
 MAX_POINTS = 600_000
 MAX_DASHES = 3_000
-MAX_CHAIN = 50  # gradients that take their stops from each other; drawing programs write two
 MAX_SIZE_MM = 1e6  # a kilometre; beyond it, coordinates are broken
 ARC_ERROR_MM = 0.0005
 
-Painter = Callable[[Paint, float, bool], Colour | None]
+Painter = Callable[[Paint, float, tuple[Contour, ...]], Ink | None]
 Remark = Callable[[str, int], None]
 
 
@@ -37,7 +39,7 @@ class Budget:
     """Counts what a drawing costs. Raises: InputError: it asks for more than any label needs."""
 
     def __init__(self) -> None:
-        self._drawn = self._pieces = self._points = self.dashes = 0
+        self._drawn = self._pieces = self._points = self._tiles = self.dashes = 0
 
     def count(self, weight: int = 1) -> None:
         """One more element drawn, or what costs as much as several."""
@@ -56,6 +58,12 @@ class Budget:
         self._points += points
         if self._points > MAX_POINTS:
             raise InputError("the drawing is too large or too finely drawn to be the outline of a label")
+
+    def tile(self, count: int) -> None:
+        """So many more tiles of patterns."""
+        self._tiles += count
+        if self._tiles > MAX_TILES:
+            raise InputError(TOO_MANY_TILES)
 
     def dash(self, count: int) -> None:
         """So many more dashes."""
@@ -77,13 +85,12 @@ def shape_areas(
     base = Painted(rings=(), shape=shape, line=element.line)
     if style.visibility != "visible":
         return [base]
-    boxless = not _has_area(shape)
     areas: list[Painted] = []
-    fill = paint(style.fill, style.fill_opacity, boxless) if element.name != "line" else None
+    fill = paint(style.fill, style.fill_opacity, shape) if element.name != "line" else None
     if fill is not None:
-        areas += _fill(shape, style, fill, tol=tol, budget=budget, line=element.line)
+        areas += _inked(_fill(shape, style, tol=tol, budget=budget, line=element.line), fill, tol, budget)
     width = to_px(style.stroke_width, view, axis=DIAGONAL, font=style.font_size)
-    stroke = paint(style.stroke, style.stroke_opacity, boxless) if style.stroke.kind != "none" else None
+    stroke = paint(style.stroke, style.stroke_opacity, shape) if style.stroke.kind != "none" else None
     if width < 0:
         remark("a negative stroke-width draws no stroke", element.line)
     if stroke is not None and width > 0:
@@ -94,30 +101,26 @@ def shape_areas(
         strokes = _stroke(
             element, subs, style, view, width=width, to_mm=to_mm, fixed=thin, tol=tol, budget=budget, remark=remark
         )  # fmt: skip
-        drawn = [Painted(rings=rings, white=stroke.white, line=element.line) for rings in strokes]
-        drawn = drawn if _counts(stroke) else []
+        drawn = _inked([Painted(rings=rings, line=element.line) for rings in strokes], stroke, tol, budget)
         order = style.paint_order.split()
         first = "stroke" in order and ("fill" not in order or order.index("stroke") < order.index("fill"))
         areas = [*drawn, *areas] if first else [*areas, *drawn]
     return [base, *areas]
 
 
-def _has_area(shape: Iterable[Contour]) -> bool:
-    """Whether the shape's box has a width and a height."""
-    points = [c.segments[:, [0, 3]].reshape(-1, 2) for c in shape]
-    return bool(points) and bool((np.ptp(np.concatenate(points), axis=0) > 0).all())
-
-
-def _counts(colour: Colour) -> bool:
-    """A faint white is a shine over what lies under it, neither paint nor a cut-out."""
-    return not (colour.white and colour.alpha < 0.5)
+def _inked(areas: list[Painted], ink: Ink, tol: Tolerance, budget: Budget) -> list[Painted]:
+    """The areas as a colour or the tiles of a pattern leave them."""
+    if isinstance(ink, Tiles):
+        budget.count(TILED_WEIGHT)
+        return tiled(areas, ink, tol=tol, count=budget.tile, points=budget.flatten)
+    if ink.white and ink.alpha < 0.5:  # a shine over what lies under it, neither paint nor a cut-out
+        return []
+    return [replace(area, white=ink.white) for area in areas] if ink.white else areas
 
 
 def _fill(
-    shape: Iterable[Contour], style: Style, colour: Colour, *, tol: Tolerance, budget: Budget, line: int
+    shape: Iterable[Contour], style: Style, *, tol: Tolerance, budget: Budget, line: int
 ) -> list[Painted]:  # fmt: skip
-    if not _counts(colour):
-        return []
     gaps = [_gap(c) for c in shape if not c.closed]
     curves = tuple(_closed(c) for c in shape)
     rings = tuple(r for r in (_ring(c, tol) for c in curves) if len(r) > 2)
@@ -125,11 +128,7 @@ def _fill(
     if not rings:
         return []
     kept = tuple(gap for gap in gaps if gap[0] > tol.same_mm)
-    return [
-        Painted(
-            rings=rings, even_odd=style.fill_rule == "evenodd", white=colour.white, curves=curves, gaps=kept, line=line
-        )
-    ]  # fmt: skip
+    return [Painted(rings=rings, even_odd=style.fill_rule == "evenodd", curves=curves, gaps=kept, line=line)]
 
 
 def _ring(curve: Contour, tol: Tolerance) -> Points:
@@ -215,68 +214,3 @@ def _by_path_length(
         length += float(np.hypot(*np.diff(points, axis=0).T).sum())
     remark("pathLength scales the dashes; some programs do not read it", element.line)
     return [v * length / stated for v in pattern], offset * length / stated
-
-
-def resolve(
-    paint: Paint, color: Colour, *, document: Document, cascade: Cascade, view: View,
-    context: tuple[Colour | None, Colour | None], boxless: bool, remark: Remark,
-) -> Colour | None:  # fmt: skip
-    """The colour that a paint comes to, or None where it paints nothing. boxless: the shape's box has no area.
-
-    A gradient is a colour that is white where all of it is; a pattern counts as solid.
-    """
-    if paint.kind in ("fill", "stroke"):
-        return context[0] if paint.kind == "fill" else context[1]
-    if paint.kind != "url":
-        return {"none": None, "current": color, "colour": paint.colour}[paint.kind]
-    target = document.target(paint.reference)
-    server: Colour | str | None = "missing"
-    if target is not None and target.name in ("linearGradient", "radialGradient"):
-        server = _gradient(target, document, cascade, view, boxless=boxless)
-    elif target is not None and target.name == "pattern":
-        remark("a pattern is read as solid", target.line)
-        server = Colour() if _pattern_draws(target, document) else None
-    elif target is not None or paint.fallback is None:
-        remark(f"the paint {paint.reference!r} is not in the file or is no paint", target.line if target else 0)
-    if isinstance(server, str):
-        fallback = paint.fallback
-        return resolve(
-            fallback, color, document=document, cascade=cascade, view=view, context=context, boxless=boxless,
-            remark=remark,
-        ) if fallback is not None else None  # fmt: skip
-    return server
-
-
-def _chain(element: Element, document: Document) -> list[Element]:
-    """An element and those it refers to for what it lacks."""
-    chain: list[Element] = []
-    at: Element | None = element
-    while at is not None and at not in chain:
-        chain.append(at)
-        if len(chain) > MAX_CHAIN:
-            raise InputError(f"a paint of the drawing rests on more than {MAX_CHAIN} others")
-        at = document.target(at.get("href"))
-    return chain
-
-
-def _pattern_draws(pattern: Element, document: Document) -> bool:
-    return any(child.name for one in _chain(pattern, document) for child in one.children)
-
-
-def _gradient(
-    gradient: Element, document: Document, cascade: Cascade, view: View, *, boxless: bool
-) -> Colour | str | None:  # fmt: skip
-    """Source: SVG 2 section 14.2.4: without stops none, with one stop its colour; in a box of no area, none."""
-    chain = _chain(gradient, document)
-    stops = next((s for one in chain if (s := [c for c in one.children if c.name == "stop"])), [])
-    if not stops:
-        return "missing"
-    units = next((u for one in chain if (u := one.get("gradientUnits")) is not None), "objectBoundingBox")
-    if boxless and units != "userSpaceOnUse" and len(stops) > 1:
-        return "missing"
-    colours = []
-    for stop in stops:
-        style = cascade.where_it_stands(stop, view)
-        colour = style.color if style.stop_color.kind == "current" else style.stop_color.colour
-        colours.append(Colour(colour.alpha * style.stop_opacity, colour.white))
-    return Colour(max(c.alpha for c in colours), all(c.white for c in colours))

@@ -21,6 +21,8 @@ SMOOTH_TURN = 0.01
 # Up to this turn, rad, one mitred point on either side is as good as an arc.
 MITRED_TURN = 0.2
 MAX_CHORDS = 600_000
+# A handle shorter than this share of its curve's size says nothing about the direction there.
+SHORT_HANDLE = 1e-3
 
 _Vector = tuple[float, float]
 
@@ -84,12 +86,15 @@ def _turn_counts(source: Contour, pen: Pen) -> NDArray[np.int64]:
 
 
 def _tangents(p: NDArray[np.float64]) -> tuple[Points, Points]:
-    """Unit directions at the start and the end of each cubic; a handle on its own end is passed over."""
+    """Unit directions at the start and the end of each cubic; a handle that all but lies on its own end is passed over.
+
+    Such a one turns the path in a place too small to be seen, and would turn the whole pen with it.
+    """
 
     def first(*candidates: Points) -> Points:
         chosen = candidates[-1]
         for vector in candidates[-2::-1]:
-            long = np.hypot(vector[:, 0], vector[:, 1]) > 1e-5 * np.maximum(span, 1e-300)
+            long = np.hypot(vector[:, 0], vector[:, 1]) > SHORT_HANDLE * np.maximum(span, 1e-300)
             chosen = np.where(long[:, None], vector, chosen)
         return np.asarray(chosen / np.maximum(np.hypot(chosen[:, 0], chosen[:, 1]), 1e-300)[:, None])
 

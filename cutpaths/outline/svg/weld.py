@@ -32,13 +32,13 @@ def weld(painted: Sequence[Painted], *, tol: Tolerance, knockout: bool = True) -
     knockout: white areas cut out what was painted before them; otherwise they are paint like any other.
     Raises: InputError: the drawing crosses itself too often.
     """
-    shown = [p for p in painted if p.rings]
-    check_meetings([ring for p in shown for ring in p.rings])
+    shown = [p for p in painted if p.rings or p.area is not None]
+    check_meetings([ring for p in shown if p.area is None for ring in p.rings])
     areas = _areas(shown, tol)
     total: BaseGeometry = MultiPolygon()
     pairs = list(zip(shown, areas, strict=True))
     for white, run in groupby(pairs, key=lambda pair: pair[0].white and knockout):
-        patch = _union(np.array([area for _, area in run], dtype=object), tol)
+        patch = joined(np.array([area for _, area in run], dtype=object), tol)
         if white:
             total = shapely.difference(total, patch, grid_size=tol.snap_mm) if not total.is_empty else total
         else:
@@ -46,7 +46,7 @@ def weld(painted: Sequence[Painted], *, tol: Tolerance, knockout: bool = True) -
     return region(total, tol)
 
 
-def _union(areas: NDArray[np.object_], tol: Tolerance) -> BaseGeometry:
+def joined(areas: NDArray[np.object_], tol: Tolerance) -> BaseGeometry:
     """The union, group by group of areas whose boxes meet: the library's own takes the square of their number."""
     labels = _groups(areas)
     order = np.argsort(labels, kind="stable")
@@ -77,7 +77,8 @@ def _groups(areas: NDArray[np.object_]) -> NDArray[np.int64]:
 def _areas(shown: Sequence[Painted], tol: Tolerance) -> NDArray[np.object_]:
     """Each painted area, clipped. Lone rings that do not cross themselves need no welding."""
     areas = np.empty(len(shown), dtype=object)
-    simple = [k for k, p in enumerate(shown) if len(p.rings) == 1]
+    areas[:] = [p.area for p in shown]
+    simple = [k for k, p in enumerate(shown) if areas[k] is None and len(p.rings) == 1]
     if simple:
         lone = _polygons([shown[k].rings[0] for k in simple])
         for k, polygon, valid in zip(simple, lone, shapely.is_valid(lone), strict=True):
