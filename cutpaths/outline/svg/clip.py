@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.outline.svg.affine import Affine, flattens, shift, then
+from cutpaths.outline.svg.conditions import conditions_hold
 from cutpaths.outline.svg.document import Element
 from cutpaths.outline.svg.paint import Colour, Paint
 from cutpaths.outline.svg.painted import Painted
@@ -82,7 +83,7 @@ def _clip_child(drawing: Drawing, child: Element, place: Place) -> list[Painted]
         if source is not None and source.name == "text":
             drawing.remark("text in a clip path is left out", child.line)
         return []
-    if not drawing.conditions(child):
+    if not conditions_hold(child, drawing.remark):
         return []
     drawing.budget.count()
     style = computed(place.style, drawing.cascade.declared(child, place.style, place.view), place.view)

@@ -14,6 +14,7 @@ from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.svg.affine import IDENTITY, Affine, flattens, shift, then
 from cutpaths.outline.svg.cascade import Cascade
 from cutpaths.outline.svg.clip import clipped
+from cutpaths.outline.svg.conditions import conditions_hold
 from cutpaths.outline.svg.document import Document, Element
 from cutpaths.outline.svg.length import View
 from cutpaths.outline.svg.marker import marker_places, markers, markers_of
@@ -41,7 +42,6 @@ _MOVING = frozenset(("animate", "animateTransform", "animateMotion", "animateCol
 _TEXT = frozenset(("text", "flowRoot", "textArea", "tref"))
 _GROUPS = frozenset(("g", "a", "svg", "switch", "use"))
 _SYMBOL_EXTRAS = ("x", "y", "width", "height", "refX", "refY", "transform")
-_OLD_FEATURE = "http://www.w3.org/TR/SVG11/feature#"
 
 
 class Drawing:
@@ -65,7 +65,7 @@ class Drawing:
     def outermost(self, place: Place) -> list[Painted]:
         """All that the document paints; `place` maps the units inside its viewBox to mm."""
         root = self.document.root
-        if not self.conditions(root):
+        if not conditions_hold(root, self.remark):
             raise InputError("the drawing as a whole is meant for another language or for one program alone")
         style = computed(place.style, self.cascade.declared(root, place.style, place.view), place.view)
         if style.display == "none" or style.opacity == 0.0:
@@ -93,7 +93,7 @@ class Drawing:
         if place.nesting > MAX_NESTING:
             raise InputError(f"the drawing nests its elements more than {MAX_NESTING} deep")
         self.budget.count()
-        if not self.conditions(element):
+        if not conditions_hold(element, self.remark):
             return []
         style = computed(place.style, self.cascade.declared(element, place.style, place.view), place.view)
         return self._styled(element, replace(place, style=style), place) if self._shows(element, style) else []
@@ -140,24 +140,6 @@ class Drawing:
             self.remark(f"<{name}> is left out", element.line)
         return False
 
-    def conditions(self, element: Element) -> bool:
-        """Whether the element's conditions hold; the reader's language is English, whatever the machine's is.
-
-        Source: SVG 2 section 5.9.
-        """
-        extensions, languages = element.get("requiredExtensions"), element.get("systemLanguage")
-        features = element.get("requiredFeatures")
-        if extensions is not None:
-            return False
-        if features is not None and not (
-            features.split() and all(f.startswith(_OLD_FEATURE) for f in features.split())
-        ):
-            return False
-        if languages is None:
-            return True
-        self.remark("what is meant for one language is shown if that is English", element.line)
-        return any(tag.strip().lower().split("-")[0] == "en" for tag in languages.split(","))
-
     def transform(self, element: Element, style: Style, place: Place) -> Affine:
         """The element's own transform, about its origin."""
         view = place.view
@@ -190,7 +172,12 @@ class Drawing:
             return self._viewport(element, place, sized)
         if name == "switch":
             chosen = next(
-                (c for c in element.children if (c.name in SHAPES | _GROUPS | _TEXT) and self.conditions(c)), None
+                (
+                    c
+                    for c in element.children
+                    if (c.name in SHAPES | _GROUPS | _TEXT) and conditions_hold(c, self.remark)
+                ),
+                None,
             )
             return self.element(chosen, place) if chosen is not None else []
         return self.children(element, place)
