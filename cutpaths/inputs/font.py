@@ -9,7 +9,7 @@ import hashlib
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import lru_cache
 from math import isfinite
 from pathlib import Path
 from types import MappingProxyType
@@ -24,10 +24,12 @@ if TYPE_CHECKING:
     from cutpaths.geometry.pen_line import PenLine
     from cutpaths.inputs.pens_table import PensTable
 
-__all__ = ["BundledFont", "Font", "bundled_fonts", "default_font_name", "fonts_with", "open_font", "read_axes"]
+__all__ = ["BundledFont", "Font", "bundled_fonts", "default_font_name", "open_font", "read_axes"]
 
 # Enough of an alphabet to find its tallest letter, without drawing all of an East Asian font.
 ENOUGH_LETTERS = 400
+
+KEPT_OPEN = 32  # bundled fonts and places on their axes
 
 _NO_AXES: Mapping[str, float] = MappingProxyType({})
 
@@ -105,9 +107,22 @@ def open_font(name_or_file: str, *, axes: Mapping[str, float] = _NO_AXES) -> Fon
     A name may be a family, a family with style, or a family with a named place of a variable font ("... SemiBold").
     Raises: InputError: no such font or file, a broken file, an axis that it does not have, a value out of range.
     """
+    known = find_bundled(name_or_file)
+    if known is not None:
+        return _bundled(known, tuple(sorted(axes.items())))
     file, named_axes, known = _find(name_or_file)
+    return _sound(file, {**named_axes, **axes}, known)
+
+
+@lru_cache(maxsize=KEPT_OPEN)
+def _bundled(known: BundledFont, axes: tuple[tuple[str, float], ...]) -> Font:
+    """A bundled font; its files do not change while the program runs."""
+    return _sound(_bundled_file(known), dict(axes), known)
+
+
+def _sound(file: FontFile, axes: Mapping[str, float], known: BundledFont | None) -> Font:
     try:
-        return _font(file, {**named_axes, **axes}, known)
+        return _font(file, axes, known)
     except InputError:
         raise
     except Exception as error:  # HarfBuzz and numpy meet damaged bytes with errors of every kind
@@ -127,25 +142,6 @@ def read_axes(texts: Iterable[str]) -> dict[str, float]:
             raise InputError(f"{text!r} is not a place on an axis; write it like wght=600")
         axes[tag.strip()] = number
     return axes
-
-
-def fonts_with(characters: Iterable[str]) -> list[str]:
-    """Families of bundled fonts that have all of the characters, in the manifest's order."""
-    wanted = [c for c in characters if not c.isspace()]
-    families = [f.family for f in bundled_fonts() if all(_covers(_characters(f.path), c) for c in wanted)]
-    return list(dict.fromkeys(families))
-
-
-@cache
-def _characters(path: Path) -> frozenset[int]:
-    """Code points that a font file maps to glyphs."""
-    return frozenset(_open_handle(read_font_file(path)).face.unicodes)
-
-
-def _covers(codes: frozenset[int], character: str) -> bool:
-    """Whether the character is there, whole or as letter and mark."""
-    parts = unicodedata.normalize("NFD", character)
-    return ord(character) in codes or all(ord(c) in codes for c in parts)
 
 
 def _find(name_or_file: str) -> tuple[FontFile, dict[str, float], BundledFont | None]:
@@ -190,7 +186,7 @@ def _named_instance(name: str) -> tuple[BundledFont, dict[str, float]] | None:
     wanted = squashed(name)
     for font in bundled_fonts():
         if wanted.startswith(squashed(font.family)):
-            face = _open_handle(read_font_file(font.path)).face
+            face = open_handle(read_font_file(font.path)).face
             for label, place in _instances(face):
                 if wanted == squashed(f"{font.family} {label}"):
                     return font, place
@@ -206,7 +202,8 @@ def _instances(face: Any) -> list[tuple[str, dict[str, float]]]:
     ]
 
 
-def _open_handle(file: FontFile) -> Any:
+def open_handle(file: FontFile) -> Any:
+    """The `uharfbuzz.Font` of a file. Raises: InputError: it maps no character."""
     import uharfbuzz as hb  # noqa: PLC0415 - heavy
 
     face = hb.Face(hb.Blob(file.data), file.index)
@@ -216,7 +213,7 @@ def _open_handle(file: FontFile) -> Any:
 
 
 def _font(file: FontFile, axes: Mapping[str, float], known: BundledFont | None) -> Font:
-    handle = _open_handle(file)
+    handle = open_handle(file)
     face = handle.face
     place = _place(file.path.name, face, axes)
     if place:

@@ -62,10 +62,15 @@ def outline_notes(letter: Letter) -> tuple[Note, ...]:
 
 def joined(a: Letter, b: Letter) -> bool:
     """Whether two letters touch where they stand."""
+    return _boxes_meet(letter_box(a), letter_box(b)) and _shapes_meet(a, b)
+
+
+def _boxes_meet(first: Box, second: Box) -> bool:
     near = TOLERANCE.same_mm / JUDGED_MM
-    first, second = letter_box(a), letter_box(b)
-    if any(first[k] > second[k + 2] + near or second[k] > first[k + 2] + near for k in (0, 1)):
-        return False
+    return not any(first[k] > second[k + 2] + near or second[k] > first[k + 2] + near for k in (0, 1))
+
+
+def _shapes_meet(a: Letter, b: Letter) -> bool:
     return bool(shapely.dwithin(_cleaned(_Shape(a))[0], _beside(a, b), TOLERANCE.same_mm))
 
 
@@ -87,9 +92,9 @@ def _beside(a: Letter, b: Letter) -> BaseGeometry:
 
 def line_joins(line: Sequence[Letter]) -> tuple[bool, ...]:
     """For each place between two neighbours of a line, whether any letter left of it touches any right of it."""
-    joins = [False] * max(0, len(line) - 1)
+    joins, boxes = [False] * max(0, len(line) - 1), [letter_box(letter) for letter in line]
     for i, a in enumerate(line):
         for j in range(i + 1, len(line)):
-            if not all(joins[i:j]) and joined(a, line[j]):
+            if _boxes_meet(boxes[i], boxes[j]) and not all(joins[i:j]) and _shapes_meet(a, line[j]):
                 joins[i:j] = [True] * (j - i)
     return tuple(joins)

@@ -15,9 +15,10 @@ from types import MappingProxyType
 from typing import Any
 
 from cutpaths.errors import InputError
-from cutpaths.geometry.contour import moved
+from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.pen_line import moved_line
-from cutpaths.inputs.font import Font, fonts_with
+from cutpaths.inputs.coverage import fonts_with
+from cutpaths.inputs.font import Font
 from cutpaths.inputs.line import Hand
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.by_hand import Features, corrected, glyph_named, pair_notes, tags_of, with_features
@@ -35,6 +36,8 @@ LINE_GAP = 0.4
 LEAST_PITCH = 1.4
 # Letter space that a maker can mean; more is a slip of the keyboard, less piles the letters up.
 LEAST_SPACE, MOST_SPACE = -0.3, 5.0
+
+DRAWN = 4096  # different letters whose curves are kept
 
 _NO_FEATURES: Mapping[str, bool | int] = MappingProxyType({})
 Lines = tuple[tuple[Letter, ...], ...]
@@ -237,17 +240,12 @@ def _letter(text: str, cluster: Sequence[ShapedGlyph], font: Font, word: int) ->
     base = max(cluster, key=lambda g: g.advance)
     places = [(g.glyph, g.x - base.x, g.y - base.y) for g in cluster]
     scale = 1.0 / font.cap_height
-    contours = tuple(
-        moved(contour, scale=scale, shift=(dx * scale, dy * scale))
-        for glyph, dx, dy in places
-        for contour in font.glyph(glyph)
-    )
     axes = ",".join(f"{tag}={value:g}" for tag, value in sorted(font.axes.items()))
     parts = " ".join(f"{glyph}@{dx:g},{dy:g}" for glyph, dx, dy in places)
     return Letter(
         text=text,
         key=f"{font.sha256[:16]}#{font.index} {axes} {parts}",
-        contours=contours,
+        contours=_contours(font, tuple(places)),
         x=base.x * scale,
         y=base.y * scale,
         word=word,
@@ -259,6 +257,13 @@ def _letter(text: str, cluster: Sequence[ShapedGlyph], font: Font, word: int) ->
         ),
         pen_width=0.0 if font.pens is None else font.pens.width * scale,
     )
+
+
+@lru_cache(maxsize=DRAWN)
+def _contours(font: Font, places: tuple[tuple[int, float, float], ...]) -> tuple[Contour, ...]:
+    """The curves of glyphs at their places, in cap heights."""
+    s = 1.0 / font.cap_height
+    return tuple(moved(c, scale=s, shift=(dx * s, dy * s)) for glyph, dx, dy in places for c in font.glyph(glyph))
 
 
 def _refuse_missing(texts: Sequence[str], font: Font) -> None:

@@ -34,7 +34,7 @@ def path_of(area: shapely.Geometry, *, scale: float = 1.0, digits: int = 3) -> s
     for polygon in shapely.get_parts(area):
         for ring in (polygon.exterior, *polygon.interiors):
             points = np.round(shapely.get_coordinates(ring)[:-1] * (scale, -scale), digits)
-            parts.append("M" + "L".join(f"{x:g} {y:g}" for x, y in points.tolist()) + "Z")
+            parts.append(f"M{str(points.ravel().tolist())[1:-1].replace(', ', ' ')}Z")  # the quickest way to write them
     return "".join(parts)
 
 
@@ -99,7 +99,7 @@ def _seen(area: Region, course: Course, blank: Blank, turn: float) -> shapely.Ge
     if not parts:
         return shapely.MultiPolygon()
     flat = shapely.multipolygons([shapely.transform(p, lambda xy: projected(xy, blank)) for p in parts])
-    return shapely.simplify(flat, SEEN_MM)
+    return shapely.simplify(flat, SEEN_MM, preserve_topology=False)  # for the eye alone, and a tenth of the time
 
 
 def _ends(blank: Blank, start: float, end: float, most: float) -> tuple[float, float]:

@@ -16,6 +16,7 @@ from cutpaths.shape.surface import course_for
 
 # A sketch is drawn once, at about the usual size, and enlarged; only the least gaps depend on the size.
 SKETCH_CAP_MM = 6.0
+CHORD_MM = 0.008  # a tenth of a pixel where a rod of 90 mm fills the screen
 
 
 def sketch(job: LabelJob) -> tuple[Composed, Course | None]:
@@ -23,7 +24,7 @@ def sketch(job: LabelJob) -> tuple[Composed, Course | None]:
 
     Raises: InputError; CannotMakeError where no size fits the blank.
     """
-    tol = Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
+    tol = replace(Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm), chord_mm=CHORD_MM)
     lettering, _ = lettering_of(job, tol)
     space = job.wish.letter_space
     base = compose(lettering, job.tool, cap_height_mm=SKETCH_CAP_MM, letter_space=space, as_drawn=True, tol=tol)

@@ -87,6 +87,9 @@ def visible(area: Region, course: Course, *, turn_rad: float) -> list[shapely.Po
     for part in polygons_of(shapely.segmentize(area, CHORD_MM)):
         round_tube = shapely.transform(part, wrapped)
         _, low, _, high = round_tube.bounds
+        if -pi / 2 < low and high < pi / 2:
+            found.append(round_tube)
+            continue
         for lap in range(int(np.floor((low + pi / 2) / (2 * pi))), int(np.ceil((high + pi / 2) / (2 * pi)))):
             front = shapely.box(-1e6, 2 * pi * lap - pi / 2, 1e6, 2 * pi * lap + pi / 2)
             here = shapely.intersection(round_tube, front)
@@ -96,7 +99,9 @@ def visible(area: Region, course: Course, *, turn_rad: float) -> list[shapely.Po
 
 def projected(points: Points, blank: Blank) -> Points:
     """Places (distance along the axis from the middle, turn) as seen, (n, 2) mm."""
-    radius = np.array([blank.diameter_at_mm(blank.centre_mm + x) / 2 for x in points[:, 0]])
+    along = blank.centre_mm + points[:, 0]
+    at, diameters = zip(*blank.profile_mm(float(along.min()), float(along.max())), strict=True)
+    radius = np.interp(along, at, diameters) / 2
     return np.stack([points[:, 0], radius * np.sin(points[:, 1])], axis=1)
 
 

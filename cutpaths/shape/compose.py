@@ -237,7 +237,8 @@ def _spaced(
     face is kept; an opening that needs more gets what it needs. What a hand has put there comes on top.
     """
     hands = [run[0].letter.space * cap_height_mm for run in runs]
-    needs = [_need_mm(runs[:k], runs[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
+    made = [[_shifted(p.made, p) for p in run] for run in runs]
+    needs = [_need_mm(made[max(k - 3, 0) : k], made[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
     even = float(np.median(needs)) if needs else 0.0
     moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
     for run, need in zip(runs[1:], needs, strict=True):
@@ -267,25 +268,24 @@ def _joined_runs(row: list[_Placed], tol: Tolerance) -> list[list[_Placed]]:
     return runs
 
 
-def _need_mm(before: list[list[_Placed]], run: list[_Placed], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
+def _need_mm(before: list[list[Region]], run: list[Region], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
     """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them.
 
     hand_mm: how far a hand has moved it, which does not count.
     """
-    left = [_shifted(p.made, p) for previous in before[-3:] for p in previous]
-    right = [shapely.transform(p.made, _by(p.x_mm - hand_mm, p.y_mm)) for p in run]
-    return max((_clearing_mm(a, b, gap_mm, tol) for a in left for b in right), default=0.0)
+    left = np.array([area for previous in before for area in previous], dtype=object)
+    right = np.array([shapely.transform(area, _by(-hand_mm, 0.0)) for area in run] if hand_mm else run, dtype=object)
+    a, b = (shapely.bounds(areas) for areas in (left, right))
+    near = (b[None, :, 0] - a[:, None, 2] < gap_mm) & (b[None, :, 1] - a[:, None, 3] < gap_mm)
+    near &= a[:, None, 1] - b[None, :, 3] < gap_mm
+    return max((_clearing_mm(left[i], right[j], gap_mm, tol) for i, j in np.argwhere(near)), default=0.0)
 
 
 def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:
     """Least shift of b to the right that leaves the gap between a and b, to within the snapping grid."""
-    _, ay0, ax1, ay1 = a.bounds
-    bx0, by0, _, by1 = b.bounds
-    if bx0 - ax1 >= gap_mm or by0 - ay1 >= gap_mm or ay0 - by1 >= gap_mm:
-        return 0.0
     if shapely.distance(a, b) >= gap_mm:
         return 0.0
-    low, high = 0.0, float(ax1 - bx0 + gap_mm)
+    low, high = 0.0, float(a.bounds[2] - b.bounds[0] + gap_mm)
     while high - low > tol.snap_mm:
         middle = (low + high) / 2
         apart = shapely.distance(a, shapely.transform(b, _by(middle, 0.0)))

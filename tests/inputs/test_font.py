@@ -14,9 +14,10 @@ from fontTools.ttLib import TTCollection, TTFont
 from odd_fonts import box, font, saved, with_weight_axis
 
 from cutpaths.errors import InputError
-from cutpaths.inputs import bundled
+from cutpaths.inputs import bundled, coverage
 from cutpaths.inputs import font as font_module
-from cutpaths.inputs.font import Font, bundled_fonts, default_font_name, fonts_with, open_font, read_axes
+from cutpaths.inputs.coverage import fonts_with
+from cutpaths.inputs.font import Font, bundled_fonts, default_font_name, open_font, read_axes
 
 H = [box(50, 0, 150, 700), box(350, 0, 450, 700), box(150, 300, 350, 400)]
 X = [box(50, 0, 400, 480)]
@@ -208,7 +209,7 @@ def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
             + ("default = true\n" if name == "reed.ttf" else "")
         )
     (tmp_path / "manifest.toml").write_text("\n".join(lines))
-    caches = (bundled.bundled_fonts, font_module._characters)
+    caches = (bundled.bundled_fonts, coverage._characters, font_module._bundled)
     monkeypatch.setattr(bundled, "_PLACES", (tmp_path / "nowhere", tmp_path))
     for cache in caches:
         cache.cache_clear()
