@@ -57,8 +57,11 @@ class Eased:
 
 def ease_gaps(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Eased:
     """Fill blind ends and shave pinched openings where that cures a fault of the ground."""
-    if tool.method in FILM_GROUND:
-        return _with_film_blunted(_smooth(composed.made, composed.drawn, tool, tol), composed, tool, tol)
+    eased = _by_parts(composed, tool, tol)
+    return _with_film_blunted(eased, tool, tol) if tool.method in FILM_GROUND else eased
+
+
+def _by_parts(composed: Composed, tool: Tool, tol: Tolerance) -> Eased:
     done: list[shapely.Polygon] = []
     notes: list[Note] = []
     changed = False
@@ -119,21 +122,21 @@ def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
     return filleted(clean, tool.min_stroke_mm, old=drawn, new=new, tol=tol)
 
 
-def _with_film_blunted(smooth: Region, composed: Composed, tool: Tool, tol: Tolerance) -> Eased:
+def _with_film_blunted(eased: Eased, tool: Tool, tol: Tolerance) -> Eased:
     """Where the ground is film, its own tips are taken off as those of lettering are: they would lift."""
-    composed = composed if smooth is composed.made else replace(composed, made=smooth)
+    composed = eased.composed
     x0, y0, x1, y1 = composed.made.bounds
     frame = shapely.box(x0 - FILM_FRAME_MM, y0 - FILM_FRAME_MM, x1 + FILM_FRAME_MM, y1 + FILM_FRAME_MM)
     ground = region(shapely.difference(frame, composed.made), tol)
     blunt = blunted(ground, tool.min_gap_mm, tol, most=FILM_TIP_GAPS)
     if blunt is ground:
-        return Eased(composed, ())
+        return eased
     made = _taken(composed.made, region(shapely.difference(frame, blunt), tol), tol)
     if made is composed.made:
-        return Eased(composed, ())
+        return eased
     text = "film tips finer than the smallest gap, between strokes that meet, were taken off"
     note = Note(rule=Rule.GAP, text=text)
-    return Eased(replace(composed, made=made), (note,))
+    return Eased(replace(composed, made=made), (*eased.notes, note))
 
 
 def _taken(was: Region, made: Region, tol: Tolerance) -> Region:
