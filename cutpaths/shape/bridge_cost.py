@@ -15,17 +15,23 @@ from cutpaths.shape.passages import Columns, Floats, Passage
 
 # Corners of an opening under 60 degrees are too sharp to be cut (promise 3); a little less is flattening.
 SHARPEST_DEG = 59.0
-# From here on a corner begins to look like a splinter, and a stroke to be cut askew.
+# From here on a corner begins to look like a splinter, and a stroke to be cut askew; not where it is cut off along a
+# stem.
 SHARP_DEG, SQUARE_DEG = 75.0, 15.0
-# A bend of the outline by more than this within a bridge's reach is a corner; the reach is this share of its width.
-CORNER_DEG, CORNER_REACH = 25.0, 0.25
+# How far beside a bridge corners of the outline are looked for, as a share of its width.
+CORNER_REACH, MOST_CORNERS = 0.25, 4
 # A bridge that is longer than this many widths begins to be weak; one that lands on a narrower strip of ground too.
 STOUT_WIDTHS, LANDING_WIDTHS = 1.5, 1.5
 OFF_CENTRE, SLANT, SHARP, CORNER, LONG, LANDING = 1.5, 1.0, 0.7, 0.5, 0.3, 1.0
+# A stroke that is this many times thicker than at its thinnest is a join or a free end: a bridge would split it.
+THICK_TIMES, THICK = 1.5, 0.6
+# A bridge ends flush with a corner of the outline, or leaves at least this share of its width before it: less is a
+# stub. Flush is within this many columns of it, and looks better than far from it.
+STUB_WIDTHS, STUB, FLUSH, FLUSH_COLUMNS = 0.65, 2.0, 0.25, 1
 # Two bridges of a letter stand in one line, or else evenly on either side of the middle.
-OUT_OF_LINE, UNEVEN, SIDE_BY_SIDE, EACH = 1.5, 1.5, 0.6, 0.4
+OUT_OF_LINE, UNEVEN, SIDE_BY_SIDE, EACH = 1.5, 1.5, 1.0, 0.4
 # What stays open between two of them is a crumb under this many bridge widths, or where it is higher than long.
-CRUMB_WIDTHS, CRUMB = 1.5, 6.0
+CRUMB_WIDTHS, CRUMB = 2.0, 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,6 +55,7 @@ class Spot:
 
     x, width_mm: its middle line and width. low, high: how far it must reach to cross the stroke everywhere.
     ends: heights at which its middle line leaves the stroke. rings: what it ties. paint_mm2 and looks: see the module.
+    stub: how much what it leaves before the next corner lacks of looking like a stroke, 0 to 1.
     """
 
     rings: tuple[int, int]
@@ -60,6 +67,7 @@ class Spot:
     ends: tuple[float, float]
     paint_mm2: float
     looks: float
+    stub: float
 
 
 def spot_at(
@@ -81,6 +89,7 @@ def spot_at(
     corner = min(_acute_deg(p.high, a, b, cols.step, up=True), _acute_deg(p.low, a, b, cols.step, up=False))
     if corner < SHARPEST_DEG:
         return None
+    stub = _stub(p, a, b, step=cols.step, width_mm=width_mm)
     return Spot(
         rings=(p.low_ring, p.high_ring),
         passage=passage,
@@ -90,7 +99,8 @@ def spot_at(
         high=float(high.max()),
         ends=(float(low[half]), float(high[half])),
         paint_mm2=float(np.trapezoid(high - low, dx=cols.step)) * width_mm / (2 * half * cols.step),
-        looks=_looks(p, a, b, x=x, step=cols.step, width_mm=width_mm, corner=corner, counters=counters),
+        looks=_looks(p, a, b, x=x, step=cols.step, width_mm=width_mm, corner=corner, counters=counters) + STUB * stub,
+        stub=stub,
     )
 
 
@@ -111,28 +121,29 @@ def _looks(
     middle = (low + high) / 2
     tilt = abs(float(np.degrees(np.arctan2(middle[-1] - middle[0], (b - a) * step))))
     reach = round(CORNER_REACH * (b - a))
-    corners = sum(_bends(line, a - reach, b + reach, step) for line in (p.low, p.high))
+    flush = [c for c in p.corners if min(abs(c - a), abs(c - b)) <= FLUSH_COLUMNS]
+    corners = sum(a - reach <= c <= b + reach for c in p.corners) - len(flush)
     length = float((high - low).mean())
+    thick = length / max(float((p.high - p.low).min()), step)
     landing = float(min(p.below[a : b + 1].min(), p.above[a : b + 1].min()))
     return (
         EACH
+        - (FLUSH if flush else 0.0)
         + OFF_CENTRE * off**2
-        + SLANT * (max(tilt - SQUARE_DEG, 0.0) / SQUARE_DEG) ** 2
+        + (0.0 if flush else SLANT) * (max(tilt - SQUARE_DEG, 0.0) / SQUARE_DEG) ** 2
         + SHARP * (max(SHARP_DEG - corner, 0.0) / (SHARP_DEG - SHARPEST_DEG)) ** 2
-        + CORNER * corners
+        + CORNER * min(corners, MOST_CORNERS)
         + LONG * max(length / width_mm - STOUT_WIDTHS, 0.0)
+        + THICK * max(thick - THICK_TIMES, 0.0)
         + LANDING * max(1.0 - landing / (LANDING_WIDTHS * width_mm), 0.0)
     )
 
 
-def _bends(line: Floats, a: int, b: int, step: float) -> int:
-    """Corners of the outline from column a to b, at most two; an end of the passage within reach counts as one."""
-    ends = (a < 0) + (b > len(line) - 1)
-    part = line[max(a, 0) : b + 1]
-    if len(part) < 3:
-        return min(int(ends), 2)
-    angle = np.degrees(np.arctan(np.diff(part) / step))
-    return min(int((np.abs(np.diff(angle)) > CORNER_DEG).sum() + ends), 2)
+def _stub(p: Passage, a: int, b: int, *, step: float, width_mm: float) -> float:
+    """How near a corner the bridge's edges are without being flush with it, 0 to 1."""
+    apart = [abs(c - edge) * step for c in p.corners for edge in (a, b)]
+    near = (1.0 - (far / (STUB_WIDTHS * width_mm)) ** 2 for far in apart if far > FLUSH_COLUMNS * step)
+    return max([0.0, *near])
 
 
 def pair_looks(one: Spot, other: Spot, counters: Sequence[Counter]) -> float:

@@ -28,6 +28,8 @@ OPEN_BETWEEN = 0.75
 PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
 # How many sets are kept of the best looking and of the cheapest.
 SETS_KEPT = 60
+# From here on a stub is seen.
+SEEN_STUB = 0.3
 # How far a strip runs on past the stroke, in snapping steps, so that no thread is left.
 PAST_STEPS = 10
 # How far round a bridge, in stroke limits, the shape has a say in whether the opening beside it can be cut.
@@ -108,6 +110,11 @@ def has_crumb(ties: Ties) -> bool:
     return any(crumb_share(a, b) > 0.0 for a, b in _pairs(ties.spots))
 
 
+def has_stub(ties: Ties) -> bool:
+    """Whether a bridge leaves a bit of stroke before a join or an end that looks like a slip of the knife."""
+    return any(spot.stub > SEEN_STUB for spot in ties.spots)
+
+
 def _spots(knot: Knot) -> list[Spot]:
     """Every place on an even row across the letter, at the islands' middles, and where a passage is shortest."""
     half = knot.width_mm / 2
@@ -119,7 +126,7 @@ def _spots(knot: Knot) -> list[Spot]:
     for index, p in enumerate(knot.cols.passages):
         if not {p.low_ring, p.high_ring} <= wanted:
             continue
-        for x in sorted({*places, *_shortest(knot, index)}):
+        for x in sorted({*places, *_shortest(knot, index), *_flush(knot, index)}):
             spot = knot.spot(index, x)
             found += [] if spot is None else [spot]
     return found
@@ -132,6 +139,20 @@ def _shortest(knot: Knot, index: int) -> list[float]:
         return []
     area = np.convolve(p.high - p.low, np.ones(n), mode="valid")
     return [knot.cols.x_of(p.first + k + n // 2) for k in (int(np.argmin(area)), 0, len(area) - 1)]
+
+
+def _flush(knot: Knot, index: int) -> list[float]:
+    """Where one edge of a bridge through this passage lies at a corner of the outline, as along a stem."""
+    p, half = knot.cols.passages[index], knot.width_mm / 2
+    points = shapely.get_coordinates(knot.polygon)
+    found = []
+    for column in p.corners:
+        at = knot.cols.x_of(p.first + column)
+        near = points[np.abs(points[:, 0] - at) <= knot.cols.step]
+        off = np.minimum(np.abs(near[:, 1] - p.low[column]), np.abs(near[:, 1] - p.high[column]))
+        corner = at if not len(near) else float(near[np.argmin(off), 0])
+        found += [corner - half, corner + half]
+    return found
 
 
 def _sets(knot: Knot, spots: list[Spot], *, full: bool) -> Iterator[tuple[Spot, ...]]:

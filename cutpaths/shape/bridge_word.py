@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TypeAlias
 
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.bridge_cost import Spot
-from cutpaths.shape.bridge_place import Knot, Ties, has_crumb, is_sound, looks, ties_of
+from cutpaths.shape.bridge_place import Knot, Ties, has_crumb, has_stub, is_sound, looks, ties_of
 
 # What the word may spend over the least paint, and the weights of paint against looks that are tried.
-PAINT_OVER = 1.05
-# A letter may spend this much over its least paint to be without crumbs.
-CRUMBLESS_OVER = 1.1
+PAINT_OVER = 1.07
+# A letter may spend this much over its least paint to be without stubs.
+STUBLESS_OVER = 1.25
+# Over this much the letters that spend most may keep crumbs and stubs.
+PAINT_MOST = 1.12
 WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
 # Shares of the width aimed at, the widest first; never under the smallest gap. The last is that gap itself.
 NARROWER = (1.0, 0.85, 0.7, 0.55, 0.0)
 # Letters are the same when their islands agree to this length, mm.
 SAME_LETTER_MM = 0.05
+
+Offer: TypeAlias = tuple[Ties, ...]  # one set for each letter of a kind
+# What a kind has to choose from, and the cheapest of each number of bridges whatever it looks like.
+Row: TypeAlias = tuple[list[Offer], dict[int, Offer]]
 
 
 def solved(knots: Sequence[Knot], texts: Sequence[str], tol: Tolerance) -> list[Ties | None]:
@@ -26,9 +33,10 @@ def solved(knots: Sequence[Knot], texts: Sequence[str], tol: Tolerance) -> list[
     texts: the letters' own characters.
     """
     kinds = _kinds(knots, texts)
-    offers = [_narrowed([knots[k] for k in kind], tol) for kind in kinds]
+    rows = [_narrowed([knots[k] for k in kind], tol) for kind in kinds]
+    offers, cheapest = [row for row, _ in rows], [cheap for _, cheap in rows]
     least = sum(min(_paint(o) for o in row) for row in offers if row)
-    picks: list[tuple[Ties, ...] | None] = []
+    picks: list[Offer | None] = []
     for weight in WEIGHTS:
         price = weight / max(least, tol.speck_mm**2)
         picks = [
@@ -37,6 +45,7 @@ def solved(knots: Sequence[Knot], texts: Sequence[str], tol: Tolerance) -> list[
         ]
         if sum(_paint(o) for o in picks if o) <= PAINT_OVER * least:
             break
+    picks = _afforded(picks, cheapest)
     result: list[Ties | None] = [None] * len(knots)
     for kind, chosen in zip(kinds, picks, strict=True):
         for k, ties in zip(kind, chosen or [None] * len(kind), strict=True):
@@ -44,8 +53,30 @@ def solved(knots: Sequence[Knot], texts: Sequence[str], tol: Tolerance) -> list[
     return result
 
 
+def _afforded(picks: list[Offer | None], cheapest: Sequence[dict[int, Offer]]) -> list[Offer | None]:
+    """With the cheapest for the letters that take most over it, as long as the word spends too much."""
+    others = [row.get(_count(pick)) if pick else None for pick, row in zip(picks, cheapest, strict=True)]
+    least = [_length(o) * _paint(p) / _length(p) if p and o else 0.0 for p, o in zip(picks, others, strict=True)]
+    over = [_paint(p) - part if p and part else 0.0 for p, part in zip(picks, least, strict=True)]
+    left = list(picks)
+    for k in sorted(range(len(over)), key=lambda k: -over[k]):
+        if sum(over) <= (PAINT_MOST - 1.0) * sum(least):
+            break
+        left[k], over[k] = others[k], 0.0
+    return left
+
+
+def _count(offer: Offer) -> int:
+    return sum(len(ties.spots) for ties in offer)
+
+
 def _paint(offer: Sequence[Ties]) -> float:
     return sum(ties.paint_mm2 for ties in offer)
+
+
+def _length(offer: Sequence[Ties]) -> float:
+    """Paint for each mm of width: how far across strokes the bridges go."""
+    return sum(spot.paint_mm2 / spot.width_mm for ties in offer for spot in ties.spots)
 
 
 def _looks(members: Sequence[Knot], offer: Sequence[Ties]) -> float:
@@ -76,28 +107,36 @@ def _alike(one: Knot, other: Knot, texts: Sequence[str]) -> bool:
     )
 
 
-def _narrowed(members: Sequence[Knot], tol: Tolerance) -> list[tuple[Ties, ...]]:
-    """The offers at the widest bridge that holds every island at all its ends and leaves no crumb.
+def _narrowed(members: Sequence[Knot], tol: Tolerance) -> Row:
+    """The offers at the widest bridge that holds every island at all its ends and leaves neither crumb nor stub, and
+    the cheapest of that width, crumbs or not.
 
-    Where there is none, one end will do, at the widest bridge that ties them; bridges as narrow as the smallest gap
-    are for letters that nothing else ties.
+    Where there is none, stubs will do, and then one end, at the widest bridge that ties them; bridges as narrow as the
+    smallest gap are for letters that nothing else ties.
     """
     first = members[0]
     widths = [max(share * first.width_mm, first.least_width_mm) for share in NARROWER]
     widths = [round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm for width in widths]
-    crumbs: list[tuple[Ties, ...]] = []
+    last: Row = [], {}
     for full, tried in ((True, widths[:-1]), (False, widths[:-1]), (True, widths[-1:]), (False, widths[-1:])):
+        cheapest: dict[int, Offer] = {}
+        stubby: list[Offer] = []
         for width in dict.fromkeys(tried):
             offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol, full=full)
+            for offer in offers:
+                cheapest[_count(offer)] = min(offer, cheapest.get(_count(offer), offer), key=_length)
             whole = [offer for offer in offers if not has_crumb(offer[0])]
-            if whole:
-                dear = min(map(_paint, whole)) > CRUMBLESS_OVER * min(map(_paint, offers))
-                return offers if dear else whole
-            crumbs = crumbs or offers
-    return crumbs
+            clean = [offer for offer in whole if not has_stub(offer[0])]
+            last = last if last[0] else (offers, cheapest)
+            stubby = stubby or whole
+            if clean and min(map(_length, clean)) <= STUBLESS_OVER * min(map(_length, stubby)):
+                return clean, cheapest
+        if stubby:
+            return stubby, cheapest
+    return last
 
 
-def _offers(members: Sequence[Knot], tol: Tolerance, *, full: bool) -> list[tuple[Ties, ...]]:
+def _offers(members: Sequence[Knot], tol: Tolerance, *, full: bool) -> list[Offer]:
     """Sound sets from the best looking to the cheapest, each worked out for all members of a kind.
 
     Where no set suits all of them, the first member is tied alone and the others are left.
@@ -108,8 +147,8 @@ def _offers(members: Sequence[Knot], tol: Tolerance, *, full: bool) -> list[tupl
         return []
     score = [(looks(first, t), t.paint_mm2) for t in sets]
     least = min(paint for _, paint in score)
-    tried: dict[int, tuple[Ties, ...] | None] = {}
-    found: dict[int, tuple[Ties, ...]] = {}
+    tried: dict[int, Offer | None] = {}
+    found: dict[int, Offer] = {}
     for weight in WEIGHTS:
         price = weight / max(least, tol.speck_mm**2)
         for k in sorted(range(len(sets)), key=lambda k: score[k][0] + price * score[k][1]):
@@ -124,7 +163,7 @@ def _offers(members: Sequence[Knot], tol: Tolerance, *, full: bool) -> list[tupl
     return list(found.values())
 
 
-def _for_all(members: Sequence[Knot], ties: Ties, tol: Tolerance) -> tuple[Ties, ...] | None:
+def _for_all(members: Sequence[Knot], ties: Ties, tol: Tolerance) -> Offer | None:
     """The same bridges on every member, None where one of them would not be sound."""
     made = []
     for knot in members:

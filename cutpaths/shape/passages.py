@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 # Ground beyond a passage that is longer than this many columns is not told apart.
 OPEN = np.inf
+# A bend of the outline by more than this from one column to the next is a corner. So is the end of a passage where the
+# counter's own outline is yet this far from upright: there it meets a wall.
+CORNER_DEG, WALL_DEG = 25.0, 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,7 +29,7 @@ class Passage:
     """One passage; `first` is its first column.
 
     low, high: heights of its ends, column by column, mm. below, above: room in the ground before the next stroke of
-    the same polygon, mm.
+    the same polygon, mm. corners: columns, from its first, at which the outline has a corner.
     """
 
     low_ring: int
@@ -36,6 +39,7 @@ class Passage:
     high: Floats
     below: Floats
     above: Floats
+    corners: tuple[int, ...]
 
     @property
     def last(self) -> int:
@@ -70,7 +74,7 @@ def columns(polygon: Polygon, *, low_x: float, high_x: float, step_mm: float) ->
     column, height, ring = column[order], height[order], ring[order]
     bounds = np.searchsorted(column, np.arange(count + 1))
     whole = [range(a, b, 2) if (b - a) % 2 == 0 else range(0) for a, b in pairwise(bounds.tolist())]
-    return Columns(x0=x0, step=step, passages=tuple(_passages(whole, bounds, height, ring)))
+    return Columns(x0=x0, step=step, passages=tuple(_passages(whole, bounds, height, ring, step)))
 
 
 def _crossings(polygon: Polygon, x0: float, step: float, count: int) -> tuple[Ints, Floats, Ints]:
@@ -90,7 +94,7 @@ def _crossings(polygon: Polygon, x0: float, step: float, count: int) -> tuple[In
     return column, height, owner[edge].astype(np.int64)
 
 
-def _passages(whole: list[range], bounds: Ints, height: Floats, ring: Ints) -> list[Passage]:
+def _passages(whole: list[range], bounds: Ints, height: Floats, ring: Ints, step: float) -> list[Passage]:
     """Runs that overlap in neighbouring columns, between the same rings, strung together."""
     done: list[tuple[int, list[int]]] = []
     live: list[tuple[int, list[int]]] = []
@@ -124,7 +128,20 @@ def _passages(whole: list[range], bounds: Ints, height: Floats, ring: Ints) -> l
             high=height[np.array(rows) + 1],
             below=np.array([OPEN if k in starts else height[k] - height[k - 1] for k in rows]),
             above=np.array([OPEN if k + 2 in ends else height[k + 2] - height[k + 1] for k in rows]),
+            corners=_corners(height[np.array(rows)], height[np.array(rows) + 1], ring[rows[0] : rows[0] + 2], step),
         )
         for first, rows in [*done, *live]
         if ring[rows[0]] != ring[rows[0] + 1]
     ]
+
+
+def _corners(low: Floats, high: Floats, rings: Ints, step: float) -> tuple[int, ...]:
+    if len(low) < 3:
+        return ()
+    found: set[int] = set()
+    for line, ring in zip((low, high), rings.tolist(), strict=True):
+        angle = np.degrees(np.arctan(np.diff(line) / step))
+        found |= {int(k) + 1 for k in np.flatnonzero(np.abs(np.diff(angle)) > CORNER_DEG)}
+        ends = ((0, angle[0]), (len(line) - 1, angle[-1]))
+        found |= {k for k, steep in ends if ring and 90.0 - abs(float(steep)) > WALL_DEG}
+    return tuple(sorted(found))

@@ -36,8 +36,23 @@ def ground_parts(area: shapely.MultiPolygon) -> int:
     return int(scipy.ndimage.label(~shapely.contains_xy(area, x, y))[1])
 
 
-def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[float, float, bool]]:
-    """Area, middle and side (upwards) of every straight way out of the island, upright."""
+def can_be_cut(part: Polygon, strip: Polygon, stroke: float) -> bool:
+    """Whether what the strip leaves beside it lies within half a stroke of discs of the stroke limit (2 % forgiven)."""
+    disc = 0.49 * stroke
+    near = strip.buffer(3 * stroke, join_style="mitre")
+    for piece in shapely.get_parts(part.intersection(near).difference(strip)):
+        core = piece.buffer(-disc)
+        rim = piece.boundary.intersection(strip.buffer(0.5 * stroke))
+        if not rim.is_empty and (core.is_empty or not core.buffer(2.05 * disc).covers(rim)):
+            return False
+    return True
+
+
+def crossings(part: Polygon, hole: Polygon, width: float, stroke: float) -> Iterator[tuple[float, float, bool]]:
+    """Area, middle and side (upwards) of every straight way out of the island, upright, that leaves a cuttable stroke.
+
+    Of two such that stand near each other the opening between may still be too short: the least stays a lower bound.
+    """
     x0, _, x1, _ = hole.bounds
     shapely.prepare(hole)
     # What it must reach: the sheet, or another island. A strip from one side of a hollow to the other ties nothing.
@@ -46,7 +61,9 @@ def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[floa
         tall = shapely.box(x - width / 2, part.bounds[1] - 1, x + width / 2, part.bounds[3] + 1)
         for piece in shapely.get_parts(part.intersection(tall)):
             if piece.area > 1e-3 and piece.distance(hole) < 1e-6 and beyond.distance(piece) < 1e-6:
-                yield piece.area, x, piece.centroid.y > hole.centroid.y
+                strip = shapely.box(*piece.bounds).intersection(tall)
+                if can_be_cut(part, strip, stroke):
+                    yield piece.area, x, piece.centroid.y > hole.centroid.y
 
 
 def least_mm2(made: Made, angle_deg: float) -> float:
@@ -65,7 +82,7 @@ def least_mm2(made: Made, angle_deg: float) -> float:
         ]
         turned, inside = (rotate(g, 90 - angle_deg, origin=(0, 0)) for g in (part, hole))
         width = own[0].width_mm
-        ways = sorted(crossings(turned, inside, width))
+        ways = sorted(crossings(turned, inside, width, made.label.tool.min_stroke_mm))
         if not ways:
             return float("nan")
         chosen = [ways[0]]

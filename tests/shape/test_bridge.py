@@ -25,6 +25,7 @@ from cutpaths.shape.bridge import Bridged, bridge
 from cutpaths.shape.compose import Composed, compose
 from cutpaths.shape.islands import islands
 from cutpaths.shape.judge import unheld_notes
+from cutpaths.shape.passages import columns
 from cutpaths.shape.wings import wing_note, wings
 
 SANS, SERIF = "Barlow Condensed SemiBold", "Source Serif 4 Semibold"
@@ -91,15 +92,37 @@ def test_release_ratio_is_that_of_solder_stencils() -> None:
 
 
 def test_two_bridges_never_leave_a_crumb() -> None:
-    """What stays open between two side by side is longer than high, and than one and a half of them."""
+    """What stays open between two side by side is longer than high, and than two of them."""
     _, tied = lettered("A4&8", SERIF)
     for one, other in combinations(tied.bridges, 2):
         apart = abs(one.ends[0][0] - other.ends[0][0]) - one.width_mm
         high = one.ends[1][1] - one.ends[0][1]
         level = abs(one.ends[0][1] - other.ends[0][1]) < high
         if one.letter == other.letter and level and apart > 0.0:
-            assert apart > 1.5 * one.width_mm - 0.05
+            assert apart > 2.0 * one.width_mm - 0.05
             assert apart > high - 0.05
+
+
+@pytest.mark.parametrize("font", [SANS, SERIF])
+def test_a_bowl_is_cut_off_along_its_stem_or_well_away_from_it(font: str) -> None:
+    """Else a nick of the bowl stays on the stem. The stem is where the counter ends, left or right."""
+    _, tied = lettered("dbqp", font)
+    for one in tied.bridges:
+        left, _, right, _ = next(i for i in tied.islands if i.letter == one.letter).area.bounds
+        edge = one.ends[0][0] + (0.5 if one.letter in (0, 2) else -0.5) * one.width_mm
+        nick = abs(edge - (right if one.letter in (0, 2) else left))
+        assert nick < 0.15 or nick > 0.5 * one.width_mm
+
+
+def test_passages_know_walls_and_smooth_ends() -> None:
+    """A bowl on a stem: the strokes over and under the counter meet the stem at a corner, and turn down on the left."""
+    bowl = ring(6.0, 4.0).union(shapely.box(3.0, -9.0, 5.0, 6.0)).difference(shapely.box(5.0, -9.0, 9.0, 9.0))
+    found = columns(bowl, low_x=-4.0, high_x=3.0, step_mm=0.1)
+    across = [p for p in found.passages if 0 in (p.low_ring, p.high_ring)]
+    assert len(across) == 2
+    for one in across:
+        [corner] = one.corners
+        assert found.x_of(one.first + corner) == pytest.approx(3.0, abs=0.1)
 
 
 def test_rod8_has_five_islands_and_none_after() -> None:
