@@ -25,9 +25,9 @@ STOUT_WIDTHS, LANDING_WIDTHS = 1.5, 1.5
 OFF_CENTRE, SLANT, SHARP, CORNER, LONG, LANDING = 1.5, 1.0, 0.7, 0.5, 0.3, 1.0
 # A stroke that is this many times thicker than at its thinnest is a join or a free end: a bridge would split it.
 THICK_TIMES, THICK = 1.5, 0.6
-# A bridge ends flush with a corner of the outline, or leaves at least this share of its width before it: less is a
-# stub. Flush is within this many columns of it, and looks better than far from it.
-STUB_WIDTHS, STUB, FLUSH, FLUSH_COLUMNS = 0.65, 2.0, 0.25, 1
+# A bridge ends flush with a corner of the outline, or leaves at least this share of its width, and of the stroke's,
+# before it: less is a stub. Flush is within this many columns of it, and looks better than far from it.
+STUB_WIDTHS, STUB_HEIGHTS, STUB, FLUSH, FLUSH_COLUMNS = 0.65, 0.6, 2.0, 0.25, 1
 # Two bridges of a letter stand in one line, or else evenly on either side of the middle.
 OUT_OF_LINE, UNEVEN, SIDE_BY_SIDE, EACH = 1.5, 1.5, 1.0, 0.4
 # What stays open between two of them is a crumb under this many bridge widths, or where it is higher than long.
@@ -141,9 +141,12 @@ def _looks(
 
 def _stub(p: Passage, a: int, b: int, *, step: float, width_mm: float) -> float:
     """How near a corner the bridge's edges are without being flush with it, 0 to 1."""
-    apart = [abs(c - edge) * step for c in p.corners for edge in (a, b)]
-    near = (1.0 - (far / (STUB_WIDTHS * width_mm)) ** 2 for far in apart if far > FLUSH_COLUMNS * step)
-    return max([0.0, *near])
+    worst = 0.0
+    for edge in (a, b):
+        wanted = max(STUB_WIDTHS * width_mm, STUB_HEIGHTS * float(p.high[edge] - p.low[edge]))
+        apart = [abs(c - edge) for c in p.corners if abs(c - edge) > FLUSH_COLUMNS]
+        worst = max(worst, *(1.0 - (far * step / wanted) ** 2 for far in apart)) if apart else worst
+    return worst
 
 
 def pair_looks(one: Spot, other: Spot, counters: Sequence[Counter]) -> float:
