@@ -1,0 +1,61 @@
+"""Areas grown and shrunk by discs, opened and closed with them, and swept along a line."""
+
+from __future__ import annotations
+
+from math import acos, ceil, pi
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.axis import axis
+from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+
+# To which areas are grown, mm; corners of the polygons for discs cost time in every step that follows.
+FINE_MM = 0.002
+# Walls face each other across a stroke when they are seen from its middle at more than this angle; what is narrower
+# than this share of the width asked for is an end that runs out and no stroke.
+FACING_DEG, LEAST_SHARE = 100.0, 0.5
+
+
+def grown(area: BaseGeometry, by_mm: float) -> BaseGeometry:
+    """The area grown, or with a minus sign shrunk, by that; within FINE_MM."""
+    sides = max(2, ceil(pi / 4 / acos(max(1.0 - FINE_MM / 2 / abs(by_mm), 0.0)))) if by_mm else 1
+    return shapely.simplify(area, FINE_MM / 2).buffer(by_mm, quad_segs=sides)
+
+
+def opened(area: BaseGeometry, by_mm: float) -> BaseGeometry:
+    """The area without what holds no disc of that radius."""
+    return shapely.MultiPolygon(polygons_of(grown(grown(area, -by_mm), by_mm).intersection(area)))
+
+
+def closed(area: BaseGeometry, by_mm: float) -> BaseGeometry:
+    """The area with what of its ground holds no disc of that radius."""
+    return shapely.union_all([area, grown(grown(area, by_mm), -by_mm)])
+
+
+def swept(area: Region, way: np.ndarray) -> BaseGeometry:
+    """All that the area passes over on its way (2,), mm: its Minkowski sum with a straight line."""
+    moved = shapely.transform(area, lambda xy: xy + way)
+    walls = []
+    for part in polygons_of(area):
+        for ring in (part.exterior, *part.interiors):
+            edge = np.asarray(ring.coords)[:, :2]
+            quads = np.stack([edge[:-1], edge[1:], edge[1:] + way, edge[:-1] + way], axis=1)
+            walls += [quad for quad in shapely.polygons(quads) if quad.area > 0.0]
+    return shapely.union_all([area, moved, *walls])
+
+
+def widened(area: Region, radius_mm: float, *, tol: Tolerance = TOLERANCE) -> Region:
+    """The area with its strokes drawn out to that half width where they are a little thinner; the same where none is.
+
+    Corners and ends that run out stay as they are, and so does what is under LEAST_SHARE of the width.
+    """
+    known = axis(area, tol)
+    thin = known.inside & (known.object_angle_deg > FACING_DEG)
+    thin &= (known.low_mm < radius_mm) & (known.low_mm > LEAST_SHARE * radius_mm)
+    if not thin.any():
+        return area
+    lines = shapely.multilinestrings(shapely.linestrings(known.xy_mm[known.edges[thin]]))
+    return region(shapely.union_all([area, grown(shapely.line_merge(lines), radius_mm)]), tol)

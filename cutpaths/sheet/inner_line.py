@@ -1,0 +1,127 @@
+"""An inner line: along the edge of heavy letters, else down the middle of their strokes."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.errors import CannotMakeError
+from cutpaths.geometry.centre_line import centre_lines
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.grow import closed, grown, opened
+from cutpaths.geometry.measure import usual_stroke_mm
+from cutpaths.geometry.parts import Part as Shape
+from cutpaths.geometry.parts import axes_of, parts, placed
+from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.notes import Note
+from cutpaths.sheet.traps import Field, Met, told
+
+# Two lines along the edges are drawn where no more than this share of them is lost, and of the letters between them,
+# to strokes that are too narrow; they would look uneven else.
+LOST_SHARE = 0.1
+# A line down the middle must find room in this share of the strokes, and is told where it does not in so much.
+LEAST_SHARE, TOLD_SHARE = 0.5, 0.95
+# Shorter pieces of it, in widths, are left off.
+LEAST_LENGTH = 3.0
+SHAPES_KEPT = 512
+
+
+def inner_line(letters: Region, wide_mm: float, field: Field) -> tuple[Region, tuple[Note, ...]]:
+    """A line inside the letters, as far from their edge at least as it is wide.
+
+    Raises: CannotMakeError: too few strokes have room for it, or it breaks the limits.
+    """
+    found = _along_edge(letters, wide_mm, field)
+    if found is not None:
+        return found, (told("the inner line runs along the edge of the letters"),)
+    line, share = _down_the_middle(letters, wide_mm, field)
+    if share < LEAST_SHARE:
+        usual = usual_stroke_mm(*axes_of(letters, field.tol))
+        room = usual / 3
+        cure = f"one of {room:.2f} mm has" if room >= field.tool.min_stroke_mm else "larger or heavier letters have"
+        raise CannotMakeError(
+            f"the inner line cannot be made: at {wide_mm:g} mm, with as much on either side, {share:.0%} of the "
+            f"strokes have room for it, which are mostly {usual:.2f} mm wide; {cure} room"
+        )
+    if faults := field.faults(line):
+        raise CannotMakeError(f"the inner line cannot be made: {faults[0].text}; give another width", notes=faults)
+    notes = [told("the inner line runs down the middle of the strokes, which have no room for two")]
+    if share < TOLD_SHARE:
+        notes.append(told(f"{1 - share:.0%} of the strokes are too thin for the inner line and have none"))
+    return line, tuple(notes)
+
+
+def _along_edge(letters: Region, wide_mm: float, field: Field) -> Region | None:
+    """A line that follows the edge; None where it or what it encloses would not hold nearly everywhere."""
+    outer = grown(letters, -wide_mm)
+    core = grown(outer, -wide_mm)
+    line = outer.difference(core)
+    held = closed(opened(line, field.stroke_mm), max(field.gap_mm, field.stroke_mm)).intersection(outer)
+    left = opened(core, wide_mm / 2)
+    if not line.area or left.area < (1 - LOST_SHARE) * core.area or not left.area:
+        return None
+    if abs(held.area - line.area) > LOST_SHARE * line.area:
+        return None
+    found = region(held, field.tol)
+    return None if field.faults(found) else found
+
+
+def _down_the_middle(letters: Region, wide_mm: float, field: Field) -> tuple[Region, float]:
+    """The line, and the share of the strokes, by their length, that have it."""
+    lines = shapely.union_all(
+        [
+            placed(_middles(part, field.tol), part.at_mm, field.tol)
+            for part in parts(letters, within_mm=0.0, tol=field.tol)
+        ]
+    )
+    band = grown(lines, wide_mm / 2)
+    room = band.intersection(grown(letters, -wide_mm))
+    line = opened(closed(opened(room, field.stroke_mm), field.gap_mm), field.stroke_mm)
+    kept = [one for one in polygons_of(line) if one.length > 2 * LEAST_LENGTH * wide_mm or _is_dot(one, letters)]
+    found = region(shapely.MultiPolygon(kept), field.tol)
+    # At its ends a line keeps off the edge, which is no lack of room.
+    within = lines.intersection(grown(letters, -1.5 * wide_mm).buffer(wide_mm))
+    near = max(within.length, lines.length - 2 * wide_mm * len(polygons_of(letters)))
+    return found, min(1.0, lines.intersection(grown(found, wide_mm / 2)).length / near) if near > 0.0 else 0.0
+
+
+def _is_dot(piece: shapely.Polygon, letters: Region) -> bool:
+    """Whether it is all there is of the line in a part of the letters, such as a full stop."""
+    part = next(one for one in letters.geoms if one.intersects(piece))
+    return bool(part.length < 4 * (part.area**0.5) * 1.2)
+
+
+@lru_cache(maxsize=SHAPES_KEPT)
+def _middles(part: Shape, tol: Tolerance) -> BaseGeometry:
+    """The middles of a part's strokes, about its own origin; remembered."""
+    strokes = [stroke for one in part.area.geoms for stroke in centre_lines(region(one, tol), tol=tol)]
+    return shapely.MultiLineString([flatten(stroke.contour, chord_mm=tol.chord_mm) for stroke in strokes])
+
+
+def let_in(letters: Region, own: Region, line: Region, wide_mm: float, field: Field) -> Met:
+    """A line that is lighter than its letters, which ink would not cover: they are left open for it.
+
+    letters: as they show; own: their own area; the line runs under their edge by the trap.
+    Raises: CannotMakeError.
+    """
+    keep_mm = min(field.under_mm, wide_mm / 2)
+    blank = shapely.box(*letters.buffer(5.0).bounds).difference(letters)
+    lip = grown(line, field.under_mm).intersection(letters).difference(grown(blank, keep_mm))
+    upper = region(own.difference(line), field.tol)
+    if faults := field.faults(upper):
+        raise CannotMakeError(
+            f"the letters cannot be left open for a lighter inner line: {faults[0].text}; give another width",
+            notes=faults,
+        )
+    spread = closed(shapely.union_all([line, lip]), field.gap_mm).intersection(
+        letters.difference(grown(blank, keep_mm))
+    )
+    lower = region(shapely.union_all([line, spread]), field.tol)
+    lighter = told("the inner line is lighter than the letters, so they are left open for it and it runs under them")
+    if not field.faults(lower):
+        return Met(lower=lower, upper=upper, notes=(lighter,))
+    meet = told("what runs under the letters would be too narrow, so line and letters meet without it")
+    return Met(lower=line, upper=upper, notes=(lighter, meet))

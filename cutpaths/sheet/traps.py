@@ -1,0 +1,244 @@
+"""Two colours that meet: which one runs under the other, how far, and what neither can hold.
+
+Films are opaque: the lower one runs under the upper by the trap, and nowhere else does it show. Inks are not, so the
+lighter colour runs under the darker, which hides it. What shows of each is the same with any trap.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import cos, radians, sin
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.errors import CannotMakeError
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.grow import closed, grown, opened, swept, widened
+from cutpaths.geometry.refit import refit
+from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.inputs.ink import InkWish, Part
+from cutpaths.inputs.tool import Tool
+from cutpaths.notes import Note, Rule
+from cutpaths.shape.judge import FILM_GROUND, limit_notes
+
+WIDER, TRIES = 1.2, 12
+OVER_LIMIT = 1.03  # holes and gaps are kept this much wider than the limit, so that rounding cannot take them under
+TOLD_MM2 = 0.01  # what is smaller is not told, being under a tenth of a millimetre across
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """What every colour must respect."""
+
+    tool: Tool
+    trap_mm: float
+    tol: Tolerance
+
+    @property
+    def stroke_mm(self) -> float:
+        """Half of the smallest stroke, with a little more."""
+        return self.tool.min_stroke_mm * OVER_LIMIT / 2
+
+    @property
+    def gap_mm(self) -> float:
+        """Half of the smallest gap, with a little more."""
+        return self.tool.min_gap_mm * OVER_LIMIT / 2
+
+    @property
+    def under_mm(self) -> float:
+        """The trap with what writing may take from it, so that it holds to the last."""
+        return self.trap_mm + self.tol.same_mm if self.trap_mm else 0.0
+
+    def faults(self, area: Region) -> tuple[Note, ...]:
+        """Where the area, as its curves will have it, breaks the limits."""
+        if area.is_empty:
+            return (told("nothing of it is wide enough"),)
+        if found := limit_notes(area, self.tool, tol=self.tol):
+            return found
+        written = [
+            [flatten(ring, chord_mm=self.tol.chord_mm) for ring in part] for part in refit(area, (), tol=self.tol)
+        ]
+        drawn = shapely.MultiPolygon([shapely.Polygon(rings[0], rings[1:]) for rings in written])
+        return limit_notes(region(drawn, self.tol), self.tool, tol=self.tol)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Met:
+    """lower, upper: the two colours with the trap that either has. notes: what is to be said of them."""
+
+    lower: Region
+    upper: Region
+    notes: tuple[Note, ...]
+
+
+def around(above: Region, part: Part, wish: InkWish, field: Field) -> tuple[Region, tuple[Note, ...]]:
+    """All that shows of the colour and of those above it, gaps narrower than the tool holds filled; what was filled.
+
+    Where filling leaves a web too narrow, wider gaps are filled too.
+    """
+    if part is Part.OUTLINE:
+        spread: BaseGeometry = grown(above, wish.outline_mm)
+    else:
+        turn = radians(wish.shadow_deg)
+        spread = swept(above, wish.shadow_mm * np.array([cos(turn), sin(turn)]))
+    gap_mm, stroke_mm = field.gap_mm, field.stroke_mm
+    # What a shadow leaves thin beside the letters is left off.
+    shown = shapely.union_all([opened(spread, stroke_mm), above])
+    found = region(spread, field.tol)
+    for _ in range(TRIES):
+        found = region(closed(shown, gap_mm), field.tol)
+        if not field.faults(found):
+            break
+        gap_mm *= WIDER
+    return found, _filled(above, shown, found, part, field)
+
+
+def _filled(above: Region, shown: BaseGeometry, whole: Region, part: Part, field: Field) -> tuple[Note, ...]:
+    """What is to be said of gaps and counters that the colour fills."""
+    notes = []
+    ground = shapely.box(*whole.buffer(1.0).bounds).difference(whole)
+    counters = [shapely.Polygon(ring) for one in above.geoms for ring in one.interiors]
+    lost = [one for one in counters if not one.intersects(ground)]
+    if lost:
+        text = f"the {part.words} fills {_of(len(lost), len(counters), 'counter')}: it shows in them all over"
+        notes.append(told(text, lost))
+    gaps = [one for one in polygons_of(whole.difference(shown)) if one.area > TOLD_MM2]
+    gaps = [one for one in gaps if not any(counter.intersects(one) for counter in lost)]
+    if gaps:
+        limit = field.tool.min_gap_mm
+        text = f"the {part.words} fills {_of(len(gaps), len(gaps), 'gap')} that it would leave under {limit:g} mm wide"
+        notes.append(told(text, gaps))
+    return tuple(notes)
+
+
+def below(above: Region, whole: Region, part: Part, field: Field) -> tuple[Region, tuple[Note, ...]]:
+    """The colour's own area: what shows and the trap, or, where that is too thin, all under those above.
+
+    Where those above end at nothing it keeps off their edge, so that it does not come to light there when they are
+    laid a trap off.
+    Raises: CannotMakeError.
+    """
+    shown = region(whole.difference(above), field.tol)
+    film = field.tool.method in FILM_GROUND
+    tried: list[tuple[Callable[[], BaseGeometry], bool]] = []
+    if not field.trap_mm:
+        tried = [(lambda: opened(shown, field.stroke_mm), False)]
+    elif not film:
+        tried = [(lambda: _with_trap(above, whole, shown, field), False)]
+    # Painted first, and whole: an island for every letter would have to be weeded otherwise.
+    tried += [(lambda: whole, True)] if film else []
+    tried += [(lambda: _under_all(above, whole, shown, field), True), (lambda: whole, True)]
+    faults: tuple[Note, ...] = ()
+    for make, under_all in tried:
+        area = region(make(), field.tol)
+        faults = field.faults(area)
+        if faults:  # ends of the trap that are too thin may be left off
+            area = region(opened(area, field.stroke_mm), field.tol)
+            faults = field.faults(area)
+        if not faults:
+            words = f"the {part.words} lies under the whole of the letters, since less would be too narrow"
+            return area, (*_left_off(shown.difference(area), part, field), *([told(words)] if under_all else []))
+    raise CannotMakeError(f"the {part.words} cannot be made: {faults[0].text}; give another width", notes=faults)
+
+
+def _under_all(above: Region, whole: Region, shown: Region, field: Field) -> BaseGeometry:
+    """What shows and all that those above hide of it, but for their edges to nothing."""
+    hidden = above.difference(grown(_blank(whole), field.under_mm))
+    core = opened(shapely.union_all([shown, hidden]), field.stroke_mm)
+    core = closed(_trapped(core, above, field), field.gap_mm).intersection(whole)
+    return _trapped(core, above, field)  # closing has filled corners that show
+
+
+def _with_trap(above: Region, whole: Region, shown: Region, field: Field) -> BaseGeometry:
+    """What shows and the trap under those above, but for holes that are too narrow or too near to each other."""
+    away = above.difference(grown(opened(shown, field.tol.snap_mm), field.under_mm))
+    holes: list[shapely.Polygon] = []
+    for hole in sorted(polygons_of(opened(away, field.gap_mm)), key=lambda one: -one.area):
+        if all(hole.distance(other) >= field.tool.min_stroke_mm * OVER_LIMIT for other in holes):
+            holes.append(hole)
+    core = opened(whole.difference(shapely.MultiPolygon(holes)), field.stroke_mm)
+    return _trapped(core, above, field)
+
+
+def _trapped(core: BaseGeometry, above: Region, field: Field) -> BaseGeometry:
+    """The area with all that lies under those above no farther than the trap from where it shows."""
+    trap = grown(shapely.difference(core, above), field.under_mm)
+    return shapely.union_all([core, trap.intersection(above)])
+
+
+def over(above: Region, own: Region, whole: Region, part: Part, field: Field, *, wide_mm: float) -> Met:
+    """A darker colour printed over the edge of lighter ones, and the neighbour with what runs under it.
+
+    above: all that is lighter, as it shows. own: its neighbour's own area. wide_mm: its least width.
+    Blind ends that it is too wide for stay the neighbour's colour; where it would show too thin beside nothing it is
+    left off. The neighbour keeps off the edge to nothing, so that it does not come to light there either.
+    Raises: CannotMakeError.
+    """
+    clear = widened(above, field.gap_mm, tol=field.tol).intersection(whole)
+    shown = region(whole.difference(clear), field.tol)
+    area = held(widened(shown, field.stroke_mm, tol=field.tol).intersection(whole), field, words=part.words)
+    outside = grown(_blank(whole), field.tol.same_mm)
+    bare = shapely.MultiPolygon([one for one in polygons_of(shown.difference(area)) if one.intersects(outside)])
+    keep_mm = min(field.under_mm, wide_mm / 2)
+    room = area.difference(grown(_blank(whole), keep_mm))
+    base = shapely.union_all([own, whole.difference(shapely.union_all([area, bare, above]))])
+    spread = shapely.union_all([base, grown(whole.difference(area), field.under_mm).intersection(room)])
+    notes = _left_off(bare, part, field)
+    for lower in (closed(spread, field.gap_mm).intersection(base.union(room)), base.union(room)):
+        found = region(lower, field.tol)
+        if not field.faults(found):
+            if keep_mm < field.trap_mm:
+                notes = (*notes, told(f"under the {part.words} run no more than {keep_mm:.2f} mm, half of its width"))
+            return Met(lower=found, upper=area, notes=notes)
+    found = region(base, field.tol)
+    if faults := field.faults(found):
+        raise CannotMakeError(f"the {part.words} cannot be made: {faults[0].text}; give another width", notes=faults)
+    meet = told(f"what runs under the {part.words} would be too narrow, so the colours meet without it")
+    return Met(lower=found, upper=area, notes=(*notes, meet))
+
+
+def held(area: BaseGeometry, field: Field, *, words: str) -> Region:
+    """The area without what is too fine to hold the limits.
+
+    Raises: CannotMakeError: nothing of it does.
+    """
+    stroke_mm = field.stroke_mm
+    faults: tuple[Note, ...] = ()
+    for _ in range(TRIES // 2):
+        found = region(opened(area, stroke_mm), field.tol)
+        faults = field.faults(found)
+        if not faults:
+            return found
+        stroke_mm *= WIDER
+    raise CannotMakeError(f"the {words} cannot be made: {faults[0].text}; give another width", notes=faults)
+
+
+def _left_off(what: BaseGeometry, part: Part, field: Field) -> tuple[Note, ...]:
+    """What is to be said of ends that are too fine."""
+    ends = [one for one in polygons_of(what) if one.area > TOLD_MM2]
+    if not ends:
+        return ()
+    limit = field.tool.min_stroke_mm
+    return (
+        told(f"the {part.words} is left off at {_of(len(ends), len(ends), 'place')} finer than {limit:g} mm", ends),
+    )
+
+
+def _blank(whole: Region) -> BaseGeometry:
+    """The ground round all colours, as far as it matters."""
+    return shapely.box(*whole.buffer(5.0).bounds).difference(whole)
+
+
+def _of(count: int, total: int, what: str) -> str:
+    of = "" if count == total else f" of {total}"
+    return f"{count}{of} {what}{'' if total == 1 else 's'}"
+
+
+def told(text: str, places: list[shapely.Polygon] | None = None) -> Note:
+    """A note, at the largest of the places."""
+    at = None if not places else max(places, key=lambda one: one.area).representative_point()
+    return Note(rule=Rule.METHOD, text=text, at_mm=None if at is None else (round(at.x, 3), round(at.y, 3)))
