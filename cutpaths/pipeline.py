@@ -70,6 +70,7 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
     Raises: InputError, CannotMakeError with cures, BrokenPromiseError.
     """
     tol = tol or Tolerance.for_limits(job.tool.min_stroke_mm, job.tool.min_gap_mm)
+    job = replace(job, wish=replace(job.wish, colours_mm=job.inks.reach_mm))
     lettering, face = lettering_of(job, tol)
     if job.tool.method is Method.PEN:
         return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)

@@ -10,13 +10,14 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import axis
 from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.skeleton import peeled
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # To which areas are grown, mm; corners of the polygons for discs cost time in every step that follows.
 FINE_MM = 0.002
-# Walls face each other across a stroke when they are seen from its middle at more than this angle; what is narrower
-# than this share of the width asked for is an end that runs out and no stroke.
-FACING_DEG, LEAST_SHARE = 100.0, 0.5
+# Walls face each other across a neck, or run beside each other, where they are seen from the middle at more than these
+# angles; what is narrower than this share of the width asked for stays.
+FACING_DEG, BESIDE_DEG, LEAST_SHARE = 100.0, 160.0, 0.5
 
 
 def grown(area: BaseGeometry, by_mm: float) -> BaseGeometry:
@@ -48,13 +49,19 @@ def swept(area: Region, way: np.ndarray) -> BaseGeometry:
 
 
 def widened(area: Region, radius_mm: float, *, tol: Tolerance = TOLERANCE) -> Region:
-    """The area with its strokes drawn out to that half width where they are a little thinner; the same where none is.
+    """The area with its necks, and strokes of even width, drawn out to that half width where they are a little thinner.
 
-    Corners and ends that run out stay as they are, and so does what is under LEAST_SHARE of the width.
+    The same area where none is. Corners and ends that run out stay as they are, and so does what is under LEAST_SHARE
+    of the width.
     """
     known = axis(area, tol)
-    thin = known.inside & (known.object_angle_deg > FACING_DEG)
-    thin &= (known.low_mm < radius_mm) & (known.low_mm > LEAST_SHARE * radius_mm)
+    low, angle = known.low_mm, known.object_angle_deg
+    inside = np.flatnonzero(known.inside)
+    between = np.zeros(len(low), dtype=np.bool_)  # not on the way to an end
+    every = np.ones(len(inside), dtype=np.bool_)
+    between[inside] = peeled(known.edges[inside], low[inside] >= radius_mm, every, len(known.xy_mm))
+    thin = known.inside & (low < radius_mm) & (low > LEAST_SHARE * radius_mm)
+    thin &= (angle > BESIDE_DEG) | ((angle > FACING_DEG) & between)
     if not thin.any():
         return area
     lines = shapely.multilinestrings(shapely.linestrings(known.xy_mm[known.edges[thin]]))

@@ -63,15 +63,15 @@ def _degrees(edges: NDArray[np.int64], keep: NDArray[np.bool_], n: int) -> NDArr
 def _pruned(
     edges: NDArray[np.int64], strong: NDArray[np.bool_], length: NDArray[np.float64], r: NDArray[np.float64], n: int
 ) -> NDArray[np.bool_]:
-    keep = _peeled(edges, strong, np.ones(len(edges), dtype=np.bool_), n)
+    keep = peeled(edges, strong, np.ones(len(edges), dtype=np.bool_), n)
     while True:
         doomed = _twigs(edges, keep, length, r, n)
         if not doomed.any():
             return keep
-        keep = _peeled(edges, strong, keep & ~doomed, n)
+        keep = peeled(edges, strong, keep & ~doomed, n)
 
 
-def _peeled(edges: NDArray[np.int64], strong: NDArray[np.bool_], keep: NDArray[np.bool_], n: int) -> NDArray[np.bool_]:
+def peeled(edges: NDArray[np.int64], strong: NDArray[np.bool_], keep: NDArray[np.bool_], n: int) -> NDArray[np.bool_]:
     """Without the weak edges that can be taken off from the leaves inwards."""
     keep = keep.copy()
     while True:

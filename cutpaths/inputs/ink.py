@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import isfinite
+from math import cos, isfinite, radians, sin
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.colour import Colour, read_colour
@@ -122,6 +122,12 @@ class InkWish:
         """The ink of a part; None where none was named."""
         index = 0 if part is Part.LETTERS else 1 + self.parts.index(part)
         return self.inks[index] if index < len(self.inks) else None
+
+    @property
+    def reach_mm(self) -> tuple[float, float]:
+        """By how much what shows of the colours is longer and higher than the letters."""
+        turn, outline = radians(self.shadow_deg), 2 * self.outline_mm
+        return outline + self.shadow_mm * abs(cos(turn)), outline + self.shadow_mm * abs(sin(turn))
 
     def trap_for(self, method: Method) -> float:
         """The trap as wished, else as usual with the method, mm."""

@@ -69,7 +69,8 @@ class Wish:
 
     width_mm, height_mm: of the ink. letter_space: least extra space between letters, as a share of the cap height.
     laying: how the lettering runs on the blank.
-    bridges: for a stencil only.
+    bridges: for a stencil only. colours_mm: by how much other colours make it longer and higher than its letters; on a
+    blank there must be room for them.
     """
 
     blank: Blank | None = None
@@ -80,6 +81,7 @@ class Wish:
     letter_space: float = 0.0
     laying: Laying = field(default_factory=Laying)
     bridges: BridgeWish = BridgeWish()
+    colours_mm: tuple[float, float] = (0.0, 0.0)
 
     def __post_init__(self) -> None:
         if not (isfinite(self.span_deg) and 0.0 < self.span_deg <= 360.0):

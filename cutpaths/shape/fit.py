@@ -128,7 +128,7 @@ def _given_room(composed: Composed, wish: Wish) -> _Room:
 
 def _blank_room(composed: Composed, blank: Blank, wish: Wish) -> _Room:
     """What is left of the span round the lettering's thin end, or of the zone along it, whichever is less of it."""
-    along_mm, round_mm = extent_mm(size_mm(composed.made), blank, wish.laying)
+    along_mm, round_mm = _extent_mm(composed, blank, wish)
     longest = blank.longest_mm()
     zone = _Room(float("inf") if longest is None else longest - along_mm, along_mm, "zone")
     if zone.mm < 0.0:
@@ -163,8 +163,14 @@ def extent_mm(size: tuple[float, float], blank: Blank, laying: Laying) -> tuple[
     return length * abs(cos(heading)) + height * abs(sin(heading)), height
 
 
+def _extent_mm(composed: Composed, blank: Blank, wish: Wish) -> tuple[float, float]:
+    """How far the lettering reaches with all its colours."""
+    length, height = size_mm(composed.made)
+    return extent_mm((length + wish.colours_mm[0], height + wish.colours_mm[1]), blank, wish.laying)
+
+
 def _must_fit(composed: Composed, blank: Blank, wish: Wish) -> None:
-    along_mm, round_mm = extent_mm(size_mm(composed.made), blank, wish.laying)
+    along_mm, round_mm = _extent_mm(composed, blank, wish)
     room = _blank_room(composed, blank, wish)
     if room.mm >= 0.0:
         return

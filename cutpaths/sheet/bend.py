@@ -8,6 +8,7 @@ from math import ceil, floor, pi
 import numpy as np
 import shapely
 
+from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.contour import Contour, Points, moved
 from cutpaths.geometry.course import Course, bent, laid, least_scale
 from cutpaths.geometry.measure import largest
@@ -17,7 +18,7 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.ink import Part
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.lay import Lay
-from cutpaths.notes import Note
+from cutpaths.notes import Note, Rule
 from cutpaths.shape.judge import limits_of
 from cutpaths.shape.label import Label
 from cutpaths.shape.surface import seam_note, stricter
@@ -44,8 +45,14 @@ def framed_on_tube(
     films: tuple[tuple[Part, Label], ...] = ((Part.LETTERS, label),)
     notes: tuple[Note, ...] = ()
     if label.tool.method in BOX_LAYER and job.inks.parts:
-        films, notes = colours_of(label, job.inks, tol=tol)
+        films, notes = colours_of(label, job.inks, job.wish.bridges, tol=tol)
     notes = notes if round_mm is None else (*notes, seam_note(job.mask.film_mm))
+    widest = max(x1 - x0 for x0, _, x1, _ in (one.region.bounds for _, one in films))
+    if round_mm is not None and len(films) > 1 and widest > round_mm - label.tool.min_gap_mm:
+        raise CannotMakeError(
+            f"round the tube there are {round_mm:.2f} mm, and the colours are {widest:.2f} mm long: they would meet at "
+            "the seam; give less span, fewer repeats or a narrower outline"
+        )
     stand = stand_of(label, [one.region.bounds for _, one in films], tol=tol) if len(films) > 1 else None
     found = []
     for part, one in films:
@@ -60,9 +67,19 @@ def framed_on_tube(
             stand=stand,
             tol=tol,
         )
-        piece = replace(piece, notes=(*piece.notes, *notes)) if part is Part.LETTERS else piece
+        if part is Part.LETTERS:
+            unmarked = (_no_marks(),) if len(films) > 1 and not piece.marks_mm else ()
+            piece = replace(piece, notes=(*piece.notes, *notes, *unmarked))
         found.append((part, one, piece if course is None else bent_piece(piece, course)))
     return tuple(found)
+
+
+def _no_marks() -> Note:
+    text = (
+        "words all round the tube leave no room for registration marks on their axis: lay the films by the edges of "
+        "their bands and the seam, which are the same on every film"
+    )
+    return Note(rule=Rule.METHOD, text=text)
 
 
 def written_on_tube(
@@ -98,6 +115,7 @@ def repeated(label: Label, course: Course, *, repeat: int, tol: Tolerance = TOLE
         drawn=union([_shifted(label.drawn, x) for x in shifts], tol),
         curves=tuple(moved(c, shift=(x, 0.0)) for x in shifts for c in label.curves),
         words=tuple(_shifted(word, x) for x in shifts for word in label.words),
+        whole=None if label.whole is None else union([_shifted(label.whole, x) for x in shifts], tol),
     )
 
 

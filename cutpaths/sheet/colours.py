@@ -11,13 +11,14 @@ from math import atan2, degrees, hypot, sqrt
 
 import shapely
 
-from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.region import Region, hole_count, polygons_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.ink import InkWish, Part
+from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Method
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.label import Label
+from cutpaths.sheet.bridges import bridged_like
 from cutpaths.sheet.plan import Box
 from cutpaths.sheet.separations import separations
 
@@ -96,22 +97,28 @@ def registration(
 
 
 def colours_of(
-    label: Label, wish: InkWish, *, tol: Tolerance = TOLERANCE
+    label: Label, wish: InkWish, bridges: BridgeWish, *, tol: Tolerance = TOLERANCE
 ) -> tuple[tuple[tuple[Part, Label], ...], tuple[Note, ...]]:
     """The label's colours as labels, the letters first, and what is to be said of them.
 
-    Raises: CannotMakeError: a colour cannot be brought to the limits.
+    A stencil's second colour goes round the letters as they were before they were bridged, and is bridged where they
+    are.
+    Raises: CannotMakeError: a colour cannot be brought to the limits, or its islands cannot be tied.
     """
-    made = separations(label.region, label.tool, wish, tol=tol)
-    found = [(Part.LETTERS, label)]
+    whole = label.region if label.whole is None else label.whole
+    made = separations(whole, label.tool, wish, tol=tol)
+    found, notes = [(Part.LETTERS, label)], list(made.notes)
     for part, area in made.parts:
-        if label.tool.method is Method.STENCIL and (islands := hole_count(area)):
-            raise CannotMakeError(
-                f"a stencil of the {part.words} would lose {islands} of its islands; cut it as a mask, which carries "
-                "them on tape, or make it so wide that counters close"
-            )
-        found.append((part, replace(label, region=area, drawn=area, curves=(), words=by_word(area, label.words))))
-    return tuple(found), made.notes
+        one = replace(
+            label, region=area, drawn=area, curves=(), words=by_word(area, label.words), bridges=(), islands=()
+        )
+        if label.tool.method is Method.STENCIL and hole_count(area):
+            one, told = bridged_like(one, label, part, bridges, tol=tol)
+            notes += told
+        elif label.tool.method is Method.MASK and (islands := hole_count(area)):
+            notes.append(_note(f"the mask of the {part.words} has {islands} islands, which the carrier tape must hold"))
+        found.append((part, one))
+    return tuple(found), tuple(notes)
 
 
 def by_word(area: Region, words: tuple[Region, ...]) -> tuple[Region, ...]:
@@ -120,3 +127,7 @@ def by_word(area: Region, words: tuple[Region, ...]) -> tuple[Region, ...]:
     held = [shapely.MultiPolygon([p for p in parts if p.intersects(word)]) for word in words]
     apart = sum(len(word.geoms) for word in held) == len(parts)
     return tuple(word for word in held if not word.is_empty) if apart else (area,)
+
+
+def _note(text: str) -> Note:
+    return Note(rule=Rule.METHOD, text=text)

@@ -110,7 +110,7 @@ def let_in(letters: Region, own: Region, line: Region, wide_mm: float, field: Fi
     keep_mm = min(field.under_mm, wide_mm / 2)
     blank = shapely.box(*letters.buffer(5.0).bounds).difference(letters)
     lip = grown(line, field.under_mm).intersection(letters).difference(grown(blank, keep_mm))
-    upper = region(own.difference(line), field.tol)
+    upper = field.clean(own.difference(line))
     if faults := field.faults(upper):
         raise CannotMakeError(
             f"the letters cannot be left open for a lighter inner line: {faults[0].text}; give another width",
@@ -119,7 +119,7 @@ def let_in(letters: Region, own: Region, line: Region, wide_mm: float, field: Fi
     spread = closed(shapely.union_all([line, lip]), field.gap_mm).intersection(
         letters.difference(grown(blank, keep_mm))
     )
-    lower = region(shapely.union_all([line, spread]), field.tol)
+    lower = field.clean(shapely.union_all([line, spread]))
     lighter = told("the inner line is lighter than the letters, so they are left open for it and it runs under them")
     if not field.faults(lower):
         return Met(lower=lower, upper=upper, notes=(lighter,))

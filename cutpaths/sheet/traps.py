@@ -53,12 +53,14 @@ class Field:
         """The trap with what writing may take from it, so that it holds to the last."""
         return self.trap_mm + self.tol.same_mm if self.trap_mm else 0.0
 
+    def clean(self, area: BaseGeometry) -> Region:
+        """The area without slivers and cracks that unions and differences leave, too fine to be drawn."""
+        return region(opened(closed(area, self.tol.segment_mm), self.tol.segment_mm), self.tol)
+
     def faults(self, area: Region) -> tuple[Note, ...]:
         """Where the area, as its curves will have it, breaks the limits."""
         if area.is_empty:
             return (told("nothing of it is wide enough"),)
-        if found := limit_notes(area, self.tool, tol=self.tol):
-            return found
         written = [
             [flatten(ring, chord_mm=self.tol.chord_mm) for ring in part] for part in refit(area, (), tol=self.tol)
         ]
@@ -106,7 +108,8 @@ def _filled(above: Region, shown: BaseGeometry, whole: Region, part: Part, field
     if lost:
         text = f"the {part.words} fills {_of(len(lost), len(counters), 'counter')}: it shows in them all over"
         notes.append(told(text, lost))
-    gaps = [one for one in polygons_of(whole.difference(shown)) if one.area > TOLD_MM2]
+    least = max(TOLD_MM2, field.tool.min_gap_mm**2 / 2)
+    gaps = [one for one in polygons_of(whole.difference(shown)) if one.area > least]
     gaps = [one for one in gaps if not any(counter.intersects(one) for counter in lost)]
     if gaps:
         limit = field.tool.min_gap_mm
@@ -189,12 +192,12 @@ def over(above: Region, own: Region, whole: Region, part: Part, field: Field, *,
     spread = shapely.union_all([base, grown(whole.difference(area), field.under_mm).intersection(room)])
     notes = _left_off(bare, part, field)
     for lower in (closed(spread, field.gap_mm).intersection(base.union(room)), base.union(room)):
-        found = region(lower, field.tol)
+        found = field.clean(lower)
         if not field.faults(found):
             if keep_mm < field.trap_mm:
                 notes = (*notes, told(f"under the {part.words} run no more than {keep_mm:.2f} mm, half of its width"))
             return Met(lower=found, upper=area, notes=notes)
-    found = region(base, field.tol)
+    found = field.clean(base)
     if faults := field.faults(found):
         raise CannotMakeError(f"the {part.words} cannot be made: {faults[0].text}; give another width", notes=faults)
     meet = told(f"what runs under the {part.words} would be too narrow, so the colours meet without it")
@@ -209,7 +212,7 @@ def held(area: BaseGeometry, field: Field, *, words: str) -> Region:
     stroke_mm = field.stroke_mm
     faults: tuple[Note, ...] = ()
     for _ in range(TRIES // 2):
-        found = region(opened(area, stroke_mm), field.tol)
+        found = region(opened(closed(area, field.tol.segment_mm), stroke_mm), field.tol)
         faults = field.faults(found)
         if not faults:
             return found
