@@ -6,6 +6,7 @@ from math import acos, ceil, pi
 
 import numpy as np
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import axis
@@ -28,12 +29,19 @@ def grown(area: BaseGeometry, by_mm: float) -> BaseGeometry:
 
 def opened(area: BaseGeometry, by_mm: float) -> BaseGeometry:
     """The area without what holds no disc of that radius."""
-    return shapely.MultiPolygon(polygons_of(grown(grown(area, -by_mm), by_mm).intersection(area)))
+    found = polygons_of(grown(grown(area, -by_mm), by_mm).intersection(area))
+    return shapely.MultiPolygon([one for one in found if one.area > by_mm**2])  # the rest are slivers of rounding
 
 
 def closed(area: BaseGeometry, by_mm: float) -> BaseGeometry:
     """The area with what of its ground holds no disc of that radius."""
-    return shapely.union_all([area, grown(grown(area, by_mm), -by_mm)])
+    found = polygons_of(shapely.union_all([area, grown(grown(area, by_mm), -by_mm)]))
+    return shapely.MultiPolygon([_without_pinholes(one, by_mm**2) for one in found])
+
+
+def _without_pinholes(one: Polygon, least_mm2: float) -> Polygon:
+    """Without counters of less area, which rounding leaves."""
+    return Polygon(one.exterior, [ring for ring in one.interiors if Polygon(ring).area > least_mm2])
 
 
 def swept(area: Region, way: np.ndarray) -> BaseGeometry:

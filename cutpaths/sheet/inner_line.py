@@ -17,7 +17,8 @@ from cutpaths.geometry.parts import axes_of, parts, placed
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.notes import Note
-from cutpaths.sheet.traps import Field, Met, told
+from cutpaths.sheet.held import Field, told
+from cutpaths.sheet.traps import Met
 
 # Two lines along the edges are drawn where no more than this share of them is lost, and of the letters between them,
 # to strokes that are too narrow; they would look uneven else.

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.grow import closed, grown, opened
@@ -14,8 +16,9 @@ from cutpaths.inputs.colour import luminance
 from cutpaths.inputs.ink import InkWish, Part
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note
+from cutpaths.sheet.held import Field, held, told
 from cutpaths.sheet.inner_line import inner_line, let_in
-from cutpaths.sheet.traps import Field, around, below, held, over, told
+from cutpaths.sheet.traps import around, below, over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,6 +55,7 @@ def separations(letters: Region, tool: Tool, wish: InkWish, *, tol: Tolerance = 
     field = Field(tool, wish.trap_for(tool.method), tol)
     notes = list(_shop_notes(tool, wish))
     areas = {Part.LETTERS: letters}
+    shown: dict[Part, BaseGeometry] = {Part.LETTERS: letters}
     covered, edge = letters, Part.LETTERS  # all that shows so far, and which colour its edge is
     for part in wish.parts:
         if part is Part.INNER_LINE:
@@ -65,16 +69,17 @@ def separations(letters: Region, tool: Tool, wish: InkWish, *, tol: Tolerance = 
         whole, found = around(covered, part, wish, field)
         notes += found
         if field.trap_mm and _lighter(edge, part, tool, wish):
-            least = wish.outline_mm if part is Part.OUTLINE else tool.min_stroke_mm
+            least = wish.outline_mm if part is Part.OUTLINE else wish.shadow_mm
             met = over(covered, areas[edge], whole, part, field, wide_mm=least)
             areas |= {part: met.upper, edge: met.lower}
             notes += [
-                told(f"the {edge.words} under the {part.words}, being lighter, and not it under them"),
+                told(_lighter_words(edge, part)),
                 *met.notes,
             ]
         else:
-            areas[part], found = below(covered, whole, part, field)
+            areas[part], found = below(covered, _hiding(part, shown, covered, tool, wish), whole, part, field)
             notes += found
+        shown[part] = areas[part].difference(covered)
         covered = region(shapely.union_all([covered, areas[edge], areas[part]]), tol)
         edge = part
     made = Separations(
@@ -87,6 +92,21 @@ def separations(letters: Region, tool: Tool, wish: InkWish, *, tol: Tolerance = 
         notes=(),
     )
     return _with_layers(made, tool, wish, tuple(notes), tol)
+
+
+def _hiding(part: Part, shown: Mapping[Part, BaseGeometry], covered: Region, tool: Tool, wish: InkWish) -> Region:
+    """What of the colours so far hides a colour under it: of inks those that are no lighter."""
+    lighter = [other for other in shown if _lighter(other, part, tool, wish)]
+    if not lighter:
+        return covered
+    return region(shapely.union_all([area for other, area in shown.items() if other not in lighter]))
+
+
+def _lighter_words(edge: Part, part: Part) -> str:
+    """What is to be said of the lighter of two colours that meet."""
+    if edge is Part.LETTERS:
+        return f"the letters are lighter than the {part.words}, so they run under it and not it under them"
+    return f"the {edge.words} is lighter than the {part.words}, so it runs under that and not that under it"
 
 
 def _lowest_first(tool: Tool, wish: InkWish) -> tuple[Part, ...]:

@@ -15,57 +15,14 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.errors import CannotMakeError
-from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.grow import closed, grown, opened, swept, widened
-from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, polygons_of, region
-from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.ink import InkWish, Part
-from cutpaths.inputs.tool import Tool
-from cutpaths.notes import Note, Rule
-from cutpaths.shape.judge import FILM_GROUND, limit_notes
+from cutpaths.notes import Note
+from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.sheet.held import OVER_LIMIT, TRIES, WIDER, Field, held, mended, of_all, told
 
-WIDER, TRIES = 1.2, 12
-OVER_LIMIT = 1.03  # holes and gaps are kept this much wider than the limit, so that rounding cannot take them under
 TOLD_MM2 = 0.01  # what is smaller is not told, being under a tenth of a millimetre across
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """What every colour must respect."""
-
-    tool: Tool
-    trap_mm: float
-    tol: Tolerance
-
-    @property
-    def stroke_mm(self) -> float:
-        """Half of the smallest stroke, with a little more."""
-        return self.tool.min_stroke_mm * OVER_LIMIT / 2
-
-    @property
-    def gap_mm(self) -> float:
-        """Half of the smallest gap, with a little more."""
-        return self.tool.min_gap_mm * OVER_LIMIT / 2
-
-    @property
-    def under_mm(self) -> float:
-        """The trap with what writing may take from it, so that it holds to the last."""
-        return self.trap_mm + self.tol.same_mm if self.trap_mm else 0.0
-
-    def clean(self, area: BaseGeometry) -> Region:
-        """The area without slivers and cracks that unions and differences leave, too fine to be drawn."""
-        return region(opened(closed(area, self.tol.segment_mm), self.tol.segment_mm), self.tol)
-
-    def faults(self, area: Region) -> tuple[Note, ...]:
-        """Where the area, as its curves will have it, breaks the limits."""
-        if area.is_empty:
-            return (told("nothing of it is wide enough"),)
-        written = [
-            [flatten(ring, chord_mm=self.tol.chord_mm) for ring in part] for part in refit(area, (), tol=self.tol)
-        ]
-        drawn = shapely.MultiPolygon([shapely.Polygon(rings[0], rings[1:]) for rings in written])
-        return limit_notes(region(drawn, self.tol), self.tool, tol=self.tol)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,46 +63,66 @@ def _filled(above: Region, shown: BaseGeometry, whole: Region, part: Part, field
     counters = [shapely.Polygon(ring) for one in above.geoms for ring in one.interiors]
     lost = [one for one in counters if not one.intersects(ground)]
     if lost:
-        text = f"the {part.words} fills {_of(len(lost), len(counters), 'counter')}: it shows in them all over"
+        text = f"the {part.words} fills {of_all(len(lost), len(counters), 'counter')}: it shows in them all over"
         notes.append(told(text, lost))
     least = max(TOLD_MM2, field.tool.min_gap_mm**2 / 2)
     gaps = [one for one in polygons_of(whole.difference(shown)) if one.area > least]
     gaps = [one for one in gaps if not any(counter.intersects(one) for counter in lost)]
     if gaps:
         limit = field.tool.min_gap_mm
-        text = f"the {part.words} fills {_of(len(gaps), len(gaps), 'gap')} that it would leave under {limit:g} mm wide"
+        text = (
+            f"the {part.words} fills {of_all(len(gaps), len(gaps), 'gap')} that it would leave under {limit:g} mm wide"
+        )
         notes.append(told(text, gaps))
     return tuple(notes)
 
 
-def below(above: Region, whole: Region, part: Part, field: Field) -> tuple[Region, tuple[Note, ...]]:
+def below(above: Region, hiding: Region, whole: Region, part: Part, field: Field) -> tuple[Region, tuple[Note, ...]]:
     """The colour's own area: what shows and the trap, or, where that is too thin, all under those above.
 
-    Where those above end at nothing it keeps off their edge, so that it does not come to light there when they are
-    laid a trap off.
+    hiding: what of those above would hide it. Where those end at nothing it keeps off their edge, so that it does not
+    come to light there when they are laid a trap off.
     Raises: CannotMakeError.
     """
     shown = region(whole.difference(above), field.tol)
-    film = field.tool.method in FILM_GROUND
-    tried: list[tuple[Callable[[], BaseGeometry], bool]] = []
-    if not field.trap_mm:
-        tried = [(lambda: opened(shown, field.stroke_mm), False)]
-    elif not film:
-        tried = [(lambda: _with_trap(above, whole, shown, field), False)]
-    # Painted first, and whole: an island for every letter would have to be weeded otherwise.
-    tried += [(lambda: whole, True)] if film else []
-    tried += [(lambda: _under_all(above, whole, shown, field), True), (lambda: whole, True)]
+    light = grown(above.difference(hiding), -field.tol.same_mm)
+    all_words = f"the {part.words} lies under the whole of the letters, since less would be too narrow"
+    none_words = f"what runs under would be too narrow, so the {part.words} meets what lies over it without a trap"
     faults: tuple[Note, ...] = ()
-    for make, under_all in tried:
+    for make, words in _ways(above, whole, shown, field):
         area = region(make(), field.tol)
+        if area.intersects(light):
+            continue
         faults = field.faults(area)
         if faults:  # ends of the trap that are too thin may be left off
-            area = region(opened(area, field.stroke_mm), field.tol)
+            area = field.clean(opened(area, field.stroke_mm))
             faults = field.faults(area)
         if not faults:
-            words = f"the {part.words} lies under the whole of the letters, since less would be too narrow"
-            return area, (*_left_off(shown.difference(area), part, field), *([told(words)] if under_all else []))
-    raise CannotMakeError(f"the {part.words} cannot be made: {faults[0].text}; give another width", notes=faults)
+            return area, (*_left_off(shown.difference(area), part, field), *([told(all_words)] if words else []))
+    if field.tool.method in FILM_GROUND or not field.trap_mm:
+        raise CannotMakeError(f"the {part.words} cannot be made: {faults[0].text}; give another width", notes=faults)
+    base = held(shown, field, words=part.words)
+    notes = _left_off(shown.difference(base), part, field)
+    found, bare_at = mended(_trapped(base, hiding, field), base, field)
+    if found is None:
+        return base, (*notes, told(none_words))
+    return found, (*notes, *bare_at)
+
+
+def _ways(above: Region, whole: Region, shown: Region, field: Field) -> list[tuple[Callable[[], BaseGeometry], bool]]:
+    """How a colour may lie under others, the best first, and whether that is under all of them."""
+    ways: list[tuple[Callable[[], BaseGeometry], bool]] = [
+        (lambda: _under_all(above, whole, shown, field), True),
+        (lambda: whole, True),
+    ]
+    if not field.trap_mm:
+        return [(lambda: opened(shown, field.stroke_mm), False), *ways]
+    # Painted first, and whole: an island for every letter would have to be weeded otherwise.
+    return (
+        ways[::-1]
+        if field.tool.method in FILM_GROUND
+        else [(lambda: _with_trap(above, whole, shown, field), False), *ways]
+    )
 
 
 def _under_all(above: Region, whole: Region, shown: Region, field: Field) -> BaseGeometry:
@@ -189,35 +166,19 @@ def over(above: Region, own: Region, whole: Region, part: Part, field: Field, *,
     keep_mm = min(field.under_mm, wide_mm / 2)
     room = area.difference(grown(_blank(whole), keep_mm))
     base = shapely.union_all([own, whole.difference(shapely.union_all([area, bare, above]))])
-    spread = shapely.union_all([base, grown(whole.difference(area), field.under_mm).intersection(room)])
+    spread = shapely.union_all([base, grown(base.union(above), field.under_mm).intersection(room)])
     notes = _left_off(bare, part, field)
     for lower in (closed(spread, field.gap_mm).intersection(base.union(room)), base.union(room)):
-        found = field.clean(lower)
-        if not field.faults(found):
+        found, bare_at = mended(lower, base, field)
+        if found is not None:
             if keep_mm < field.trap_mm:
                 notes = (*notes, told(f"under the {part.words} run no more than {keep_mm:.2f} mm, half of its width"))
-            return Met(lower=found, upper=area, notes=notes)
+            return Met(lower=found, upper=area, notes=(*notes, *bare_at))
     found = field.clean(base)
     if faults := field.faults(found):
         raise CannotMakeError(f"the {part.words} cannot be made: {faults[0].text}; give another width", notes=faults)
     meet = told(f"what runs under the {part.words} would be too narrow, so the colours meet without it")
     return Met(lower=found, upper=area, notes=(*notes, meet))
-
-
-def held(area: BaseGeometry, field: Field, *, words: str) -> Region:
-    """The area without what is too fine to hold the limits.
-
-    Raises: CannotMakeError: nothing of it does.
-    """
-    stroke_mm = field.stroke_mm
-    faults: tuple[Note, ...] = ()
-    for _ in range(TRIES // 2):
-        found = region(opened(closed(area, field.tol.segment_mm), stroke_mm), field.tol)
-        faults = field.faults(found)
-        if not faults:
-            return found
-        stroke_mm *= WIDER
-    raise CannotMakeError(f"the {words} cannot be made: {faults[0].text}; give another width", notes=faults)
 
 
 def _left_off(what: BaseGeometry, part: Part, field: Field) -> tuple[Note, ...]:
@@ -227,21 +188,10 @@ def _left_off(what: BaseGeometry, part: Part, field: Field) -> tuple[Note, ...]:
         return ()
     limit = field.tool.min_stroke_mm
     return (
-        told(f"the {part.words} is left off at {_of(len(ends), len(ends), 'place')} finer than {limit:g} mm", ends),
+        told(f"the {part.words} is left off at {of_all(len(ends), len(ends), 'place')} finer than {limit:g} mm", ends),
     )
 
 
 def _blank(whole: Region) -> BaseGeometry:
     """The ground round all colours, as far as it matters."""
     return shapely.box(*whole.buffer(5.0).bounds).difference(whole)
-
-
-def _of(count: int, total: int, what: str) -> str:
-    of = "" if count == total else f" of {total}"
-    return f"{count}{of} {what}{'' if total == 1 else 's'}"
-
-
-def told(text: str, places: list[shapely.Polygon] | None = None) -> Note:
-    """A note, at the largest of the places."""
-    at = None if not places else max(places, key=lambda one: one.area).representative_point()
-    return Note(rule=Rule.METHOD, text=text, at_mm=None if at is None else (round(at.x, 3), round(at.y, 3)))

@@ -9,9 +9,11 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 from scipy.ndimage import shift
+from two_colours import PIXEL_MM, filled, moved, padded, shifts, within
 
-from cutpaths.errors import InputError
+from cutpaths.errors import CannotMakeError, InputError
 from cutpaths.geometry.region import Region, region
+from cutpaths.inputs.colour import luminance
 from cutpaths.inputs.ink import Ink, InkWish, Part, read_ink
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, tool
@@ -22,7 +24,7 @@ from cutpaths.write.readback import read_svg
 from cutpaths.write.true_size import region_of
 
 PRINT = tool(Method.PRINT)
-NAVY, CREAM = read_ink("Navy=#1b2a49"), read_ink("Cream=#f2e6c0")
+NAVY, CREAM, RUST = read_ink("Navy=#1b2a49"), read_ink("Cream=#f2e6c0"), read_ink("Rust=#a4472a")
 STEP = 0.02
 
 
@@ -59,9 +61,9 @@ def test_no_bare_seam_at_any_shift_up_to_the_trap_and_nothing_in_the_gaps() -> N
     assert not (below & ~top & ~wished).any()
     near = raster(upper.buffer(0.15).difference(upper), bounds)  # where the seam can open
     for angle in np.linspace(0, 2 * pi, 8, endpoint=False):
-        moved = shift(top.astype(float), (0.18 * sin(angle) / STEP, 0.18 * cos(angle) / STEP), order=0) > 0.5
-        assert not (near & ~moved & ~below).any()
-        left = top & ~moved  # what the upper colour has left bare shows the lower one, not the blank
+        laid = shift(top.astype(float), (0.18 * sin(angle) / STEP, 0.18 * cos(angle) / STEP), order=0) > 0.5
+        assert not (near & ~laid & ~below).any()
+        left = top & ~laid  # what the upper colour has left bare shows the lower one, not the blank
         assert (left & ~below).sum() <= 0.002 * top.sum()
 
 
@@ -71,8 +73,8 @@ def test_without_trap_a_shift_is_seen() -> None:
     assert found.outline is not None
     bounds = found.outline.bounds
     top, below = raster(square, bounds), raster(found.outline, bounds)
-    moved = shift(top.astype(float), (0, 0.18 / STEP), order=0) > 0.5
-    assert (top & ~moved & ~below).sum() > 0.01 * top.sum()
+    laid = shift(top.astype(float), (0, 0.18 / STEP), order=0) > 0.5
+    assert (top & ~laid & ~below).sum() > 0.01 * top.sum()
 
 
 def test_light_letters_run_under_a_dark_outline() -> None:
@@ -85,6 +87,73 @@ def test_light_letters_run_under_a_dark_outline() -> None:
     assert shapely.hausdorff_distance(found.letters, square) == pytest.approx(0.21, abs=0.01)
     assert found.height_of(Part.OUTLINE) > found.height_of(Part.LETTERS)
     assert any("lighter" in note.text for note in found.notes)
+
+
+@pytest.mark.parametrize(("text", "cap_mm", "font"), [("é8", 4.0, ""), ("y.", 5.0, "Pinyon Script")])
+def test_light_letters_show_no_seam_at_any_shift_up_to_the_trap(text: str, cap_mm: float, font: str) -> None:
+    trap_mm = 0.1
+    wished = wish(CREAM, NAVY, outline=0.3, trap=trap_mm)
+    made = make(LabelJob(text=text, tool=PRINT, wish=Wish(cap_height_mm=cap_mm), font=font, inks=wished))
+    light, dark = (padded(filled(made.svg, layer), 2 * trap_mm) for layer in ("ink-1", "ink-2"))
+    shown, whole = light & ~dark, light | dark
+    assert shown.sum() * PIXEL_MM**2 > 1.0
+    inner = ~within(~whole, trap_mm + PIXEL_MM)  # all but the rim that a moved outline uncovers anyway
+    for way in shifts(trap_mm, ways=16):
+        laid = moved(dark, way)
+        assert not (inner & ~laid & ~light).any()  # no bare blank between letters and outline
+        assert not (light & ~laid & ~within(shown, trap_mm + 2 * PIXEL_MM)).any()  # and none of the letters beyond it
+    # at rest the letters show what they are, but for blind ends that no outline can follow
+    assert shown.sum() * PIXEL_MM**2 == pytest.approx(made.label.region.area, rel=0.03)
+
+
+def test_each_ink_runs_only_under_darker_ones() -> None:
+    letters = region(shapely.box(0, 0, 2, 6).union(shapely.box(3.5, 0, 5.5, 6)))
+    names = {Part.LETTERS: CREAM, Part.OUTLINE: NAVY, Part.SHADOW: RUST}
+    wished = InkWish(inks=(CREAM, NAVY, RUST), outline_mm=0.4, shadow_mm=0.9)
+    found = separations(letters, PRINT, wished)
+    areas = {Part.LETTERS: found.letters, **dict(found.parts)}
+    assert set(found.lowest_first) == set(areas)
+    tone = {part: luminance(ink.colour) for part, ink in names.items()}
+    assert [tone[part] for part in found.lowest_first] == sorted(tone.values(), reverse=True)
+    assert areas[Part.SHADOW].intersection(letters).area < 0.01  # rust under cream would show through
+    assert areas[Part.SHADOW].intersection(areas[Part.OUTLINE]).area > 0.3  # under navy it does not
+    assert areas[Part.LETTERS].intersection(areas[Part.OUTLINE]).area > 0.3
+    assert not any("without" in note.text for note in found.notes)
+
+
+def test_an_inner_line_keeps_its_distance_and_lighter_ones_are_let_in() -> None:
+    bar = region(shapely.box(0, 0, 1.0, 12.0))
+    middle = separations(bar, PRINT, InkWish(inner_mm=0.25))
+    [(part, line)] = middle.parts
+    assert part is Part.INNER_LINE
+    assert line.bounds[::2] == pytest.approx((0.375, 0.625), abs=0.005)  # down the middle of a stroke of 1 mm
+    assert line.distance(bar.boundary) >= 0.245
+    assert any("middle" in note.text for note in middle.notes)
+    block = region(shapely.box(0, 0, 6, 6))
+    [(_, edge)] = separations(block, PRINT, InkWish(inner_mm=0.5)).parts
+    assert edge.area == pytest.approx(5.0**2 - 4.0**2, rel=0.01)  # a frame 0.5 wide, 0.5 inside
+    for inks, open_mm2 in (
+        (InkWish(inks=(NAVY, CREAM), inner_mm=0.5), 9.0),
+        (InkWish(inks=(CREAM, NAVY), inner_mm=0.5), 0.0),
+    ):
+        found = separations(block, PRINT, inks)
+        assert 36.0 - found.letters.area == pytest.approx(open_mm2, abs=0.1)
+    with pytest.raises(CannotMakeError, match="heavier"):
+        separations(region(shapely.box(0, 0, 0.4, 12.0)), PRINT, InkWish(inner_mm=0.25))
+
+
+def test_a_choke_that_leaves_nothing_is_refused() -> None:
+    with pytest.raises(CannotMakeError, match="leaves nothing"):
+        separations(region(shapely.box(0, 0, 10, 0.4)), PRINT, InkWish(choke_mm=0.2))
+
+
+def test_filled_counters_and_ends_left_off_are_told() -> None:
+    ring = region(shapely.box(0, 0, 4, 4).difference(shapely.box(1.8, 1.8, 2.2, 2.2)))
+    found = separations(ring, PRINT, wish(outline=0.5))
+    assert any("fills 1 counter" in note.text for note in found.notes)
+    ball = region(shapely.Point(0, 0).buffer(3, quad_segs=64))  # its shadow runs out to nothing on both sides
+    shaded = separations(ball, PRINT, InkWish(shadow_mm=0.5, trap_mm=0.0))
+    assert any("left off" in note.text and note.at_mm is not None for note in shaded.notes)
 
 
 def test_a_clear_layer_is_spread() -> None:
