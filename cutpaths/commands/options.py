@@ -20,6 +20,7 @@ from cutpaths.commands.typed import colour_option, factor_option, length, read_m
 from cutpaths.errors import InputError
 from cutpaths.inputs.job import White
 from cutpaths.inputs.paper import Paper
+from cutpaths.inputs.source import read_source
 from cutpaths.inputs.tool import Method, Tool
 
 if TYPE_CHECKING:
@@ -210,7 +211,7 @@ def label_job(
 def read_file(file: Path) -> bytes:
     """The bytes of a file. Raises: InputError."""
     try:
-        return file.read_bytes()
+        return read_source(file)
     except OSError as error:
         raise InputError(f"cannot read {file}: {error.strerror or error}") from error
 

@@ -12,6 +12,7 @@ from typing import Any
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Station, diameter_by_wrap_mm
 from cutpaths.inputs.length import parse_length_mm
+from cutpaths.inputs.source import read_source
 
 KEYS = ("at_mm", "diameter_mm", "across_mm", "round_mm", "strip_mm")
 OFFICE_PAPER_MM = 0.1
@@ -25,7 +26,7 @@ def read_stations(file: Path) -> tuple[Station, ...]:
     Raises: InputError that names the file and the station.
     """
     try:
-        text = file.read_text("utf-8-sig")
+        text = io.StringIO(read_source(file).decode("utf-8-sig"), newline=None).read()
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"cannot read {file}: {getattr(error, 'strerror', None) or error}") from error
     rows = _toml_rows(text, file) if file.suffix.casefold() == ".toml" else _csv_rows(text, file)

@@ -8,8 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from cutpaths.inputs.bundled import bundled_fonts
-from cutpaths.inputs.font import open_handle
-from cutpaths.inputs.font_file import read_font_file
+from cutpaths.inputs.font import open_handle, packed
 
 
 def fonts_with(characters: Iterable[str]) -> list[str]:
@@ -22,7 +21,7 @@ def fonts_with(characters: Iterable[str]) -> list[str]:
 @cache
 def _characters(path: Path) -> frozenset[int]:
     """Code points that a font file maps to glyphs."""
-    return frozenset(open_handle(read_font_file(path)).face.unicodes)
+    return frozenset(open_handle(packed(path)).face.unicodes)
 
 
 def _covers(codes: frozenset[int], character: str) -> bool:

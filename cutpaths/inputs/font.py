@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.bundled import BundledFont, bundled_fonts, close_names, default_font_name, find_bundled, squashed
-from cutpaths.inputs.font_file import SUFFIXES, FontFile, read_font_file
+from cutpaths.inputs.font_file import SUFFIXES, FontFile, font_file, read_font_file
+from cutpaths.inputs.source import is_source
 
 if TYPE_CHECKING:
     from cutpaths.geometry.contour import Contour
@@ -148,7 +149,7 @@ def _find(name_or_file: str) -> tuple[FontFile, dict[str, float], BundledFont | 
     """The file that is meant, the axes that the name implies, and the manifest's entry if it is a bundled font."""
     path, index = Path(name_or_file), 0
     stem, mark, number = name_or_file.rpartition("#")
-    if mark and number.isascii() and number.isdigit() and not _is_file(path):
+    if mark and number.isascii() and number.isdigit() and not is_source(path):
         path, index = Path(stem), int(number)
     if "/" in name_or_file or "\\" in name_or_file or path.suffix.casefold() in SUFFIXES:
         return read_font_file(path, index=index), {}, None
@@ -156,7 +157,7 @@ def _find(name_or_file: str) -> tuple[FontFile, dict[str, float], BundledFont | 
         return _bundled_file(bundled), {}, bundled
     if (instance := _named_instance(name_or_file)) is not None:
         return _bundled_file(instance[0]), instance[1], instance[0]
-    if _is_file(path):
+    if is_source(path):
         return read_font_file(path, index=index), {}, None
     close = close_names(name_or_file)
     hint = (
@@ -167,15 +168,16 @@ def _find(name_or_file: str) -> tuple[FontFile, dict[str, float], BundledFont | 
     raise InputError(f"there is no bundled font {name_or_file[:60]!r}{hint}")
 
 
-def _is_file(path: Path) -> bool:
+def packed(path: Path) -> FontFile:
+    """A file that came with the program."""
     try:
-        return path.is_file()
-    except (OSError, ValueError):  # a name too long for a path, or with a null in it
-        return False
+        return font_file(path, path.read_bytes())
+    except OSError:
+        raise InputError(f"the bundled font file {path.name} cannot be read; install the program again") from None
 
 
 def _bundled_file(font: BundledFont) -> FontFile:
-    file = read_font_file(font.path)
+    file = packed(font.path)
     if hashlib.sha256(file.raw).hexdigest() != font.sha256:
         raise InputError(f"the bundled font file {font.path.name} is not the one that was packed; install it again")
     return file
@@ -186,7 +188,7 @@ def _named_instance(name: str) -> tuple[BundledFont, dict[str, float]] | None:
     wanted = squashed(name)
     for font in bundled_fonts():
         if wanted.startswith(squashed(font.family)):
-            face = open_handle(read_font_file(font.path)).face
+            face = open_handle(packed(font.path)).face
             for label, place in _instances(face):
                 if wanted == squashed(f"{font.family} {label}"):
                     return font, place
@@ -213,8 +215,7 @@ def open_handle(file: FontFile) -> Any:
 
 
 def _font(file: FontFile, axes: Mapping[str, float], known: BundledFont | None) -> Font:
-    handle = open_handle(file)
-    face = handle.face
+    face = (handle := open_handle(file)).face
     place = _place(file.path.name, face, axes)
     if place:
         handle.set_variations(place)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.source import LARGEST_BYTES, is_source, read_source
 
-LARGEST_BYTES = 256 * 2**20  # the largest East Asian collections stay under half of this
 SUFFIXES = (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2")
 _SINGLE = (b"\0\1\0\0", b"OTTO", b"true")
 _NEEDED = (b"head", b"maxp", b"cmap", b"hhea", b"hmtx")
@@ -34,16 +34,19 @@ def read_font_file(path: Path, *, index: int = 0) -> FontFile:
     Raises: InputError: it cannot be read, is no font, is cut short, or has no outlines.
     """
     try:
-        if not path.is_file():
+        if not is_source(path):
             raise InputError(
                 f"{_shown(path)} is not a file" if path.exists() else f"there is no font file {_shown(path)}"
             )
-        if path.stat().st_size > LARGEST_BYTES:
-            raise InputError(f"{path.name} is too large for a font file")
-        raw = path.read_bytes()
+        raw = read_source(path)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be a file's"
         raise InputError(f"the font file {_shown(path)} cannot be read: {reason}") from error
+    return font_file(path, raw, index=index)
+
+
+def font_file(path: Path, raw: bytes, *, index: int = 0) -> FontFile:
+    """One face of the bytes of a file, checked. Raises: InputError."""
     data = _unpacked(raw, path.name)
     _check_tables(data, _face_start(data, index, path.name), path.name)
     return FontFile(path=path, raw=raw, data=data, index=index)

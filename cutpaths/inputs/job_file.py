@@ -14,6 +14,7 @@ from cutpaths.inputs.job_keys import COST_KEYS, LABEL_KEYS, NOT_BY_DEFAULT, SHEE
 from cutpaths.inputs.job_label import read_label
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.run_job import Entry, Fault, RunJob
+from cutpaths.inputs.source import read_source
 from cutpaths.inputs.stock import SHEET_SIZES_MM, Stock
 from cutpaths.inputs.toml_table import Table, TomlFile
 from cutpaths.inputs.tool import Method
@@ -26,7 +27,7 @@ def read_run(path: Path) -> RunJob:
     Raises: InputError: every fault that is not of one label alone, a line each, with file and line.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_source(path).decode("utf-8-sig")
         values = tomllib.loads(text)
     except OSError as error:
         raise InputError(f"cannot read {path}: {error.strerror or error}") from None

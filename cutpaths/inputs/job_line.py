@@ -10,6 +10,7 @@ from cutpaths.inputs.job import Drawing
 from cutpaths.inputs.job_keys import HAND_KEYS, LINE_KEYS
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.line import Align, Hand, Line
+from cutpaths.inputs.source import is_source, read_source
 from cutpaths.inputs.toml_table import Table
 
 
@@ -78,7 +79,7 @@ def read_font(table: Table, values: Values, folder: Path) -> str:
     """The face by name, or the path of a font file beside the job file; opened once, so that it is known to be good."""
     font = str(values["font"])
     beside = folder / font.partition("#")[0]
-    name = str(folder / font) if beside.is_file() else font
+    name = str(folder / font) if is_source(beside) else font
     try:
         open_font(name, axes=read_numbers(table, "axes", values))
     except InputError as error:
@@ -102,6 +103,6 @@ def read_drawing(table: Table, values: Values, folder: Path) -> Drawing | None:
         return None
     file = folder / values["outline"]
     try:
-        return Drawing(name=file.name, data=file.read_bytes())
+        return Drawing(name=file.name, data=read_source(file))
     except OSError as error:
         raise table.wrong("outline", f"cannot be read: {error.strerror or error}") from None

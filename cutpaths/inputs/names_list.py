@@ -9,6 +9,7 @@ from pathlib import Path
 from string import Formatter
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.source import read_source
 
 SERIAL = "serial"
 # Longer cells are no names; the csv module stops there too.
@@ -32,11 +33,12 @@ def read_names(path: Path, *, called: str) -> NamesList:
     Source: RFC 4180 (quotes, line ends).
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        data = read_source(path)
+        text = data.decode("utf-8-sig")
     except OSError as error:
         raise InputError(f"cannot read {called}: {error.strerror or error}") from None
     except UnicodeDecodeError as error:
-        line = path.read_bytes()[: error.start].count(b"\n") + 1
+        line = data[: error.start].count(b"\n") + 1
         raise InputError(f"{called}, line {line}: not UTF-8 text; save the list as CSV UTF-8") from None
     first = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=first.count)

@@ -24,6 +24,7 @@ from math import isfinite
 from pathlib import Path
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.source import is_source, read_source
 from cutpaths.inputs.toml_table import Table, TomlFile, quoted
 from cutpaths.inputs.tool import DEFAULT_LIMITS_MM, Method, Tool, tool
 
@@ -109,7 +110,7 @@ def _origin(workshop: Workshop, method: Method, *, typed: tuple[bool, bool]) -> 
 def find_workshop(named: Path | None, *, folder: Path = Path()) -> Path | None:
     """The file that was named, else `workshop.toml` in the folder, else none."""
     here = folder / FILE_NAME
-    return named if named is not None else here if here.is_file() else None
+    return named if named is not None else here if is_source(here) else None
 
 
 def read_workshop(path: Path | None) -> Workshop:
@@ -120,7 +121,7 @@ def read_workshop(path: Path | None) -> Workshop:
     if path is None:
         return Workshop()
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_source(path).decode("utf-8-sig")
     except OSError as error:
         raise InputError(f"cannot read {path}: {error.strerror or error}") from error
     except UnicodeDecodeError as error:
