@@ -12,6 +12,8 @@
     width_mm = 210
     height_mm = 297            # left out for a roll
 
+    register = "orders.sqlite" # where orders are kept, beside this file; [serial] is told in inputs/serial
+
 Every key may be left out; a key that is not known is refused, since it is most often a slip.
 """
 
@@ -24,11 +26,15 @@ from math import isfinite
 from pathlib import Path
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.serial import SerialStyle, serial_style
 from cutpaths.inputs.source import is_source, read_source
 from cutpaths.inputs.toml_table import Table, TomlFile, quoted
 from cutpaths.inputs.tool import DEFAULT_LIMITS_MM, Method, Tool, tool
 
 FILE_NAME = "workshop.toml"
+KEYS = (
+    "limits", "scale_x", "scale_y", "measured_x_mm", "measured_y_mm", "blade_offset_mm", "sheet", "register", "serial",
+)  # fmt: skip
 # The length that is drawn to be measured: the side of the check square.
 CHECK_MM = 50.0
 # A machine that is further off than this is not out of adjustment; the wrong length was measured.
@@ -118,26 +124,50 @@ def read_workshop(path: Path | None) -> Workshop:
 
     Raises: InputError: the file cannot be read, is no TOML, or a value is wrong; the text names file, line and key.
     """
-    if path is None:
-        return Workshop()
+    return Workshop() if path is None else parse_workshop(_text(path), name=str(path))
+
+
+def _text(path: Path) -> str:
     try:
-        text = read_source(path).decode("utf-8-sig")
+        return read_source(path).decode("utf-8-sig")
     except OSError as error:
         raise InputError(f"cannot read {path}: {error.strerror or error}") from error
     except UnicodeDecodeError as error:
         raise InputError(f"{path} is not UTF-8 text: byte {error.start} does not fit") from None
-    return parse_workshop(text, name=str(path))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RegisterFile:
+    """Where a workshop keeps its orders, and how it writes its serial numbers."""
+
+    path: Path
+    style: SerialStyle = field(default_factory=SerialStyle)
+
+
+def read_register_file(path: Path | None) -> RegisterFile | None:
+    """What that workshop's file says of the register; None where it names none, or there is no such file.
+
+    Raises: InputError, as `read_workshop` does.
+    """
+    if path is None:
+        return None
+    top = _top(_text(path), name=str(path))
+    named = _register(top)
+    return None if named is None else RegisterFile(path=path.parent / named, style=serial_style(top))
+
+
+def _register(top: Table) -> str | None:
+    named = top.values.get("register")
+    if named is not None and not (isinstance(named, str) and named.strip() and "\0" not in named):
+        raise top.wrong("register", f"must be a file's name in quotes, got {named!r}")
+    return named
 
 
 def parse_workshop(text: str, *, name: str = FILE_NAME) -> Workshop:
     """The workshop in the text of such a file; `name` is what messages call it."""
-    try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{name}: {_lower_first(str(error))}") from None
-    file = TomlFile(name, text)
-    top = Table(file, "", values)
-    top.only("limits", "scale_x", "scale_y", "measured_x_mm", "measured_y_mm", "blade_offset_mm", "sheet")
+    top = _top(text, name=name)
+    _register(top)
+    serial_style(top)  # a slip is told at once, not when the first order is taken
     limits = top.table("limits")
     limits.only(*Method)
     return Workshop(
@@ -148,6 +178,16 @@ def parse_workshop(text: str, *, name: str = FILE_NAME) -> Workshop:
         sheets=tuple(_sheet(table) for table in top.tables("sheet")),
         name=name,
     )
+
+
+def _top(text: str, *, name: str) -> Table:
+    try:
+        values = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"{name}: {_lower_first(str(error))}") from None
+    top = Table(TomlFile(name, text), "", values)
+    top.only(*KEYS)
+    return top
 
 
 def workshop_toml(workshop: Workshop) -> str:
