@@ -9,8 +9,10 @@ import typer
 
 from cutpaths import __version__
 from cutpaths.commands.advise import advise
+from cutpaths.commands.again import again
 from cutpaths.commands.label import label
 from cutpaths.commands.look import check, fonts, outline
+from cutpaths.commands.orders import orders
 from cutpaths.commands.page import page
 from cutpaths.commands.practice import practice
 from cutpaths.commands.run import run
@@ -24,7 +26,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="True-size, cuttable lettering for thin tapered tubes.",
 )
-for command in (label, stencil, practice, advise, run, trial, check, outline, fonts, page):
+for command in (label, stencil, practice, advise, run, trial, check, outline, fonts, orders, again, page):
     app.command()(command)
 
 

@@ -27,6 +27,7 @@ ORDER = [
     "printed",
     "practised",
     "run",
+    "records",
     "page",
     "commands",
     "cli",

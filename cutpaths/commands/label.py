@@ -17,6 +17,7 @@ from cutpaths.commands.options import (
     label_job,
     takes,
 )
+from cutpaths.commands.order_book import OrderBook, OrderOptions, made_label, order_book
 from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_differ
 from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
@@ -42,7 +43,7 @@ NibFile = Annotated[
 Margin = Annotated[str, typer.Option(metavar="LENGTH", help="Weeding box to ink, at least.")]
 
 
-@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PrintOptions, PageOptions, FileOptions)
+@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PrintOptions, PageOptions, FileOptions, OrderOptions)
 def label(
     words: LetteringOptions,
     place: PlaceOptions,
@@ -51,6 +52,8 @@ def label(
     prints: PrintOptions,
     pages: PageOptions,
     files: FileOptions,
+    order: OrderOptions,
+    context: typer.Context,
     method: MethodOption = Method.VINYL,
     margin: Margin = "3",
     pen: PenOption = Pen.LINES,
@@ -59,13 +62,24 @@ def label(
     nib_picture: NibFile = None,
 ) -> None:
     """Make one file for a tube or a flat surface: to be cut, printed or written."""
-    job = label_job(
-        words, place, limits, method=method, margin=margin, pages=pages, bridges=sheet.bridges(), mask=sheet.mask()
-    )
-    job = replace(job, pen=pen, trim=prints.wish(), inks=prints.inks())
-    prints.refuse(method)
-    broad = _nib(job, nib, nib_angle, nib_picture)
-    write_label(job, files, pages, sheet, nib=broad, nib_picture=nib_picture, prints=prints)
+    with order_book(order, limits.workshop, context) as book:
+        numbered, serials = book.worded(words)
+        job = label_job(
+            numbered,
+            place,
+            limits,
+            method=method,
+            margin=margin,
+            pages=pages,
+            bridges=sheet.bridges(),
+            mask=sheet.mask(),
+        )
+        job = replace(job, pen=pen, trim=prints.wish(), inks=prints.inks())
+        prints.refuse(method)
+        broad = _nib(job, nib, nib_angle, nib_picture)
+        write_label(
+            job, files, pages, sheet, book=book, serials=serials, nib=broad, nib_picture=nib_picture, prints=prints
+        )
 
 
 def _nib(job: LabelJob, width: str | None, angle: str, picture: Path | None) -> Nib | None:
@@ -86,6 +100,8 @@ def write_label(
     pages: PageOptions,
     sheet: SheetOptions,
     *,
+    book: OrderBook,
+    serials: tuple[str, ...] = (),
     nib: Nib | None = None,
     nib_picture: Path | None = None,
     prints: PrintOptions | None = None,
@@ -95,7 +111,6 @@ def write_label(
     from cutpaths.paper.map import label_map  # noqa: PLC0415
     from cutpaths.pipeline import make  # noqa: PLC0415
     from cutpaths.write import report as reports  # noqa: PLC0415
-    from cutpaths.write.files import write_files  # noqa: PLC0415
     from cutpaths.write.nib import nib_bytes  # noqa: PLC0415
 
     if files.split and files.out is None:
@@ -130,7 +145,8 @@ def write_label(
     previews = {} if nib is None or nib_picture is None else {nib_picture: nib_bytes(made.plan, nib, nib_picture)}
     shop = shop_files(made, job, prints or PrintOptions())
     contents = merged(contents, previews, page_files(made, job, pages), sheet_files(made, job, sheet), shop)
-    write_files(contents, force=files.force)
+    label = made_label(values, number=1, blank=job.wish.blank, serials=serials)
+    book.write(contents, force=files.force, labels=[label], serials=serials)
     typer.echo(reports.to_table(values))
     for name in contents:
         typer.echo(f"wrote {name}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
+from cutpaths.commands.order_book import OrderOptions, made_label, order_book
 from cutpaths.commands.outputs import must_be_drawn, must_differ
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.typed import length, read_mm, read_number
@@ -53,11 +55,13 @@ Preview = Annotated[Path | None, typer.Option(help="Write a picture of the page,
 Split = Annotated[bool, typer.Option("--split", help="One more file for each pen: OUT-pen, OUT-guides.")]
 
 
-@takes(LetteringOptions, PlaceOptions, LimitOptions)
+@takes(LetteringOptions, PlaceOptions, LimitOptions, OrderOptions)
 def practice(
     words: LetteringOptions,
     place: PlaceOptions,
     limits: LimitOptions,
+    order: OrderOptions,
+    context: typer.Context,
     line: Line = None,
     x_height: XHeight = None,
     hand: HandOption = HandName.MONOLINE,
@@ -88,21 +92,27 @@ def practice(
     if sized is not None and (place.cap_height or place.width or place.height):
         raise InputError("--x-height or --nib gives the size of the words; leave the other size out")
     from cutpaths.practised import practise, sized_by_x  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.write.report import report  # noqa: PLC0415
 
     first = replace(place, cap_height="1") if sized is not None and place.diameter is None else place
-    job = label_job(words, first, replace(limits, min_stroke=line or limits.min_stroke), method=Method.PEN)
-    job = job if sized is None else sized_by_x(job, sized)
-    made = practise(job, wanted, page_mm=_pages(paper, page), left_handed=left_handed, rows=rows)
-    _write(made, out=out, pdf=pdf, preview=preview, split=split, force=force)
+    with order_book(order, limits.workshop, context) as book:
+        numbered, serials = book.worded(words)
+        job = label_job(numbered, first, replace(limits, min_stroke=line or limits.min_stroke), method=Method.PEN)
+        job = job if sized is None else sized_by_x(job, sized)
+        made = practise(job, wanted, page_mm=_pages(paper, page), left_handed=left_handed, rows=rows)
+        contents = _contents(made, out=out, pdf=pdf, preview=preview, split=split)
+        values = report(made.made.label, made.made.plan, workshop=job.workshop)
+        label = made_label(values, number=1, blank=job.wish.blank, serials=serials)
+        book.write(contents, force=force, labels=[label], serials=serials)
+    _tell(made, contents)
 
 
-def _write(
-    made: Practised, *, out: Path | None, pdf: Path | None, preview: Path | None, split: bool, force: bool
-) -> None:
-    """Every file that was asked for, and what was made."""
+def _contents(
+    made: Practised, *, out: Path | None, pdf: Path | None, preview: Path | None, split: bool
+) -> dict[Path, bytes]:
+    """Every file that was asked for."""
     from cutpaths.commands.outputs import drawn  # noqa: PLC0415 - keeps `--help` quick
     from cutpaths.practised import practice_page, practice_pages  # noqa: PLC0415
-    from cutpaths.write.files import write_files  # noqa: PLC0415
     from cutpaths.write.pdf import to_pdf  # noqa: PLC0415
     from cutpaths.write.split import split_plan  # noqa: PLC0415
     from cutpaths.write.svg import to_svg  # noqa: PLC0415
@@ -119,8 +129,11 @@ def _write(
             contents[name] = drawn(practice_page(plan), name)
     if pdf is not None:
         contents[pdf] = to_pdf(practice_pages(made))
-    write_files(contents, force=force)
-    label = made.made.label
+    return contents
+
+
+def _tell(made: Practised, contents: Iterable[Path]) -> None:
+    label, contents = made.made.label, list(contents)
     typer.echo(f"text    {label.text}")
     typer.echo(f"face    {label.face.name}")
     typer.echo(f"size    x-height {made.x_mm:.2f} mm, capitals {label.cap_height_mm:.2f} mm")

@@ -5,23 +5,33 @@ from __future__ import annotations
 import sys
 import time
 from contextlib import ExitStack
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cutpaths.commands.order_book import OrderBook, OrderOptions, order_book
 from cutpaths.errors import InputError
+
+if TYPE_CHECKING:
+    from cutpaths.run.run import Ended
 
 BAR = 30
 MOST_TOLD = 40
 
 
 def run(
+    context: typer.Context,
     job: Annotated[Path | None, typer.Argument(help="The job file, TOML.", show_default=False)] = None,
     out: Annotated[Path | None, typer.Option(help="The folder to write to.", show_default=False)] = None,
     jobs: Annotated[int, typer.Option(min=1, max=256, help="Processes that make labels.")] = 1,
     resume: Annotated[bool, typer.Option("--resume", help="Go on with a run that was stopped.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace what the folder holds.")] = False,
+    order: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Keep it under this order; {serial} is its numbers.", show_default=False),
+    ] = None,
     schema: Annotated[bool, typer.Option("--schema", help="Print the JSON Schema of a job file, and stop.")] = False,
 ) -> None:
     """Make many labels from a job file, packed on sheets."""
@@ -34,12 +44,32 @@ def run(
         return
     if job is None or out is None:
         raise InputError("run needs a job file and --out FOLDER")
-    from cutpaths.inputs.job_file import read_run  # noqa: PLC0415 - keeps `--help` quick
-    from cutpaths.run.run import run as run_job  # noqa: PLC0415
+    with order_book(OrderOptions(order=order), None, context) as book:
+        ended = _done(job, out, book, jobs=jobs, resume=resume, force=force)
+    typer.echo(f"{ended.made} of {ended.labels} labels made, {len(ended.files)} files in {out}")
+    for fault in ended.faults[:MOST_TOLD]:
+        typer.echo(f"! {fault.where}: {fault.label}: {fault.text}")
+    if len(ended.faults) > MOST_TOLD:
+        typer.echo(f"... and {len(ended.faults) - MOST_TOLD} more, all in {out / 'run.json'}")
+    if ended.faults:
+        typer.echo("put right what is wrong and use --resume: what was made is not made again")
+        raise typer.Exit(1)
+
+
+def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, force: bool) -> Ended:
+    """The run, written down with its order if it has one."""
+    from cutpaths.commands.run_details import run_details  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.inputs.job_file import read_run  # noqa: PLC0415
+    from cutpaths.inputs.run_job import with_serials  # noqa: PLC0415
+    from cutpaths.run import run as runs  # noqa: PLC0415
 
     wanted = read_run(job)
+    if wanted.order or book.order or book.repeat is not None:
+        book = book.for_order(wanted.order, wanted.register)
+        wanted = with_serials(replace(wanted, order=book.order), book.serials())
+    runs.ready(out, resume=resume, force=force)
     bar = _Bar()
-    with ExitStack() as stack:
+    with book.writing(wanted.serials) as told, ExitStack() as stack:
         executor = None
         if jobs > 1:
             import signal  # noqa: PLC0415
@@ -49,20 +79,15 @@ def run(
             executor = ProcessPoolExecutor(jobs, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
             stack.callback(executor.shutdown, wait=True, cancel_futures=True)
         try:
-            ended = run_job(wanted, out, executor=executor, resume=resume, force=force, progress=bar.step)
+            ended = runs.run(wanted, out, executor=executor, resume=resume, force=force, progress=bar.step)
+            if book.kept:
+                told.append(run_details(wanted, out, ended, book))
         except KeyboardInterrupt:
             bar.end()
             typer.echo(f"stopped: {bar.said()}; what is finished stays in {out}, and --resume goes on from there")
             raise typer.Exit(130) from None
     bar.end()
-    typer.echo(f"{ended.made} of {ended.labels} labels made, {len(ended.files)} files in {out}")
-    for fault in ended.faults[:MOST_TOLD]:
-        typer.echo(f"! {fault.where}: {fault.label}: {fault.text}")
-    if len(ended.faults) > MOST_TOLD:
-        typer.echo(f"... and {len(ended.faults) - MOST_TOLD} more, all in {out / 'run.json'}")
-    if ended.faults:
-        typer.echo("put right what is wrong and use --resume: what was made is not made again")
-        raise typer.Exit(1)
+    return ended
 
 
 class _Bar:

@@ -15,6 +15,7 @@ from cutpaths.commands.options import (
     label_job,
     takes,
 )
+from cutpaths.commands.order_book import OrderOptions, order_book
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.sheets import SheetOptions
 from cutpaths.errors import InputError
@@ -23,7 +24,7 @@ from cutpaths.inputs.tool import Method
 Painted = Annotated[Method, typer.Option(help="stencil: islands are bridged; mask: they ride on carrier tape.")]
 
 
-@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PageOptions, FileOptions)
+@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PageOptions, FileOptions, OrderOptions)
 def stencil(
     words: LetteringOptions,
     place: PlaceOptions,
@@ -31,13 +32,24 @@ def stencil(
     sheet: SheetOptions,
     pages: PageOptions,
     files: FileOptions,
+    order: OrderOptions,
+    context: typer.Context,
     method: Painted = Method.STENCIL,
     margin: Margin = "3",
 ) -> None:
     """Make a stencil whose islands are bridged, or an adhesive mask, to paint through."""
     if method not in (Method.STENCIL, Method.MASK):
         raise InputError(f"a sheet to paint through is a stencil or a mask, not {method}: use the command label")
-    job = label_job(
-        words, place, limits, method=method, margin=margin, pages=pages, bridges=sheet.bridges(), mask=sheet.mask()
-    )
-    write_label(job, files, pages, sheet)
+    with order_book(order, limits.workshop, context) as book:
+        numbered, serials = book.worded(words)
+        job = label_job(
+            numbered,
+            place,
+            limits,
+            method=method,
+            margin=margin,
+            pages=pages,
+            bridges=sheet.bridges(),
+            mask=sheet.mask(),
+        )
+        write_label(job, files, pages, sheet, book=book, serials=serials)

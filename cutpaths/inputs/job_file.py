@@ -18,7 +18,7 @@ from cutpaths.inputs.source import read_source
 from cutpaths.inputs.stock import SHEET_SIZES_MM, Stock
 from cutpaths.inputs.toml_table import Table, TomlFile
 from cutpaths.inputs.tool import Method
-from cutpaths.inputs.workshop import Workshop, find_workshop, read_workshop
+from cutpaths.inputs.workshop import RegisterFile, Workshop, find_workshop, read_register_file, read_workshop
 
 
 def read_run(path: Path) -> RunJob:
@@ -37,9 +37,10 @@ def read_run(path: Path) -> RunJob:
         raise InputError(f"{path}: {str(error)[:1].lower()}{str(error)[1:]}") from None
     top = Table(TomlFile(path.name, text), "", values)
     faults = Faults()
-    for unknown in top.unknown("workshop", "sheet", "defaults", "cost", "label"):
+    for unknown in top.unknown("workshop", "order", "sheet", "defaults", "cost", "label"):
         faults.add(unknown)
-    workshop = _workshop(top, path.parent, faults)
+    workshop, register = _workshop(top, path.parent, faults)
+    order = _order(top, faults)
     stocks, common = _stocks(top, faults)
     blade = (common["blade_offset_mm"], common.get("overcut_mm", 0.0)) if "blade_offset_mm" in common else None
     costs = {k: float(v) for k, v in checked_values(_sub(top, "cost", faults), COST_KEYS, faults).items()}
@@ -73,6 +74,8 @@ def read_run(path: Path) -> RunJob:
         mirror=common.get("mirror", False),
         blade_mm=blade,
         workshop=workshop,
+        order=order,
+        register=register,
     )
 
 
@@ -84,15 +87,24 @@ def _sub(top: Table, key: str, faults: Faults) -> Table:
         return Table(top.file, key, {})
 
 
-def _workshop(top: Table, folder: Path, faults: Faults) -> Workshop:
+def _order(top: Table, faults: Faults) -> str:
+    named = top.values.get("order", "")
+    if not isinstance(named, str):
+        faults.add(top.wrong("order", f"must be text in quotes, got {named!r}"))
+        return ""
+    return named.strip()
+
+
+def _workshop(top: Table, folder: Path, faults: Faults) -> tuple[Workshop, RegisterFile | None]:
     named = top.values.get("workshop")
     try:
         if named is not None and not isinstance(named, str):
             raise top.wrong("workshop", f"must be a file's name in quotes, got {named!r}")
-        return read_workshop(find_workshop(None if named is None else folder / named, folder=folder))
+        file = find_workshop(None if named is None else folder / named, folder=folder)
+        return read_workshop(file), read_register_file(file)
     except InputError as error:
         faults.add(error if named is None else top.wrong("workshop", f"cannot be used: {error}"))
-        return Workshop()
+        return Workshop(), None
 
 
 def _stocks(top: Table, faults: Faults) -> tuple[dict[Method, Stock], Values]:

@@ -172,6 +172,7 @@ def job_schema() -> dict[str, Any]:
         "type": "object",
         "properties": {
             "workshop": {"type": "string", "description": "The workshop's own figures, a file beside this one."},
+            "order": {"type": "string", "description": "The order that it is made for, as the register names it."},
             "sheet": sheet,
             "defaults": defaults,
             "cost": _table(COST_KEYS),

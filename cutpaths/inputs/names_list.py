@@ -92,7 +92,12 @@ def fields_of(template: str) -> tuple[str, ...]:
     return tuple(names)
 
 
-def filled(template: str, values: Mapping[str, str], *, serial: int) -> str:
+def serial_specs(template: str) -> tuple[str, ...]:
+    """How each {serial} of a text is to be written: "03" of {serial:03}, empty of {serial}."""
+    return tuple(spec or "" for _, name, spec, _ in Formatter().parse(template) if name == SERIAL)
+
+
+def filled(template: str, values: Mapping[str, str], *, serial: int | str) -> str:
     """The text with every field replaced. Raises: KeyError: no such value."""
     found = []
     for literal, name, spec, _ in Formatter().parse(template):

@@ -57,7 +57,7 @@ def run(
     part of a run. force: replace what the folder holds.
     Raises: InputError: the folder cannot be used, or holds files already.
     """
-    _made_ready(folder, resume=resume, force=force)
+    ready(folder, resume=resume, force=force)
     store = Store(folder / FOLDER)
     hands = executor or Here()
     faults = list(job.faults)
@@ -86,7 +86,8 @@ def run(
     return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=made, faults=tuple(faults))
 
 
-def _made_ready(folder: Path, *, resume: bool, force: bool) -> None:
+def ready(folder: Path, *, resume: bool, force: bool) -> None:
+    """The folder there and free for a run. Raises: InputError: it cannot be used, or holds files already."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         held = sorted(entry.name for entry in folder.iterdir())
