@@ -50,6 +50,7 @@ def again(
 ) -> None:
     """Make an order's files again from what it kept: the same bytes, or a list of what has changed."""
     from cutpaths.records.keep import settle  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.records.order import to_repeat  # noqa: PLC0415
     from cutpaths.records.shelf import read_order  # noqa: PLC0415
     from cutpaths.write.files import write_files  # noqa: PLC0415
 
@@ -58,7 +59,7 @@ def again(
     found = read_order(path, order)
     if not found.makings:
         raise InputError(f"nothing has been made for the order {found.name}")
-    remade = [_remade(making, with_todays=today) for making in found.makings]
+    remade = [_remade(making, with_todays=today) for making in to_repeat(found.makings)]
     for one in remade:
         _tell(one, with_todays=today)
     otherwise = any(one.others for one in remade)

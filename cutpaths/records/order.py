@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -112,6 +112,19 @@ class Order:
     serials: tuple[Serial, ...]
     makings: tuple[Making, ...]
     replaced: int
+
+
+def to_repeat(makings: Iterable[Making]) -> tuple[Making, ...]:
+    """The makings that an order is made again from: of several to one place the one that stands.
+
+    That is the finished one; where none was finished, the last one that was begun.
+    """
+    found: list[Making] = []
+    for making in sorted(makings, key=lambda one: (one.finished, one.id), reverse=True):
+        taken = {place for one in found for place in one.request.places}
+        if not taken & set(making.request.places):
+            found.append(making)
+    return tuple(sorted(found, key=lambda one: one.id))
 
 
 def order_name(text: str) -> str:

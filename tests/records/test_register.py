@@ -21,7 +21,7 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.serial import DIGITS, PLAIN, SerialStyle
 from cutpaths.records.keep import begin, finish, settle, withdraw
 from cutpaths.records.numbers import approve, describe, order_of, reserve
-from cutpaths.records.order import Details, MadeFile, MadeLabel, Request, Source, order_key, order_name
+from cutpaths.records.order import Details, MadeFile, MadeLabel, Request, Source, order_key, order_name, to_repeat
 from cutpaths.records.register import changing, copied, faults_of, looking
 from cutpaths.records.shelf import order_lines, orders_csv, read_order, read_orders, serials_of
 
@@ -129,6 +129,15 @@ def test_a_later_making_to_the_same_place_replaces_the_earlier(register: Path) -
     assert order.replaced == 1
     assert order.makings[1].details.sources[0].data == b"another"
     assert faults_of(register) == ()
+
+
+def test_of_several_makings_to_one_place_the_one_that_stands_is_repeated(register: Path) -> None:
+    first = kept(register, "A", "/x/a.svg")
+    finish(register, first)
+    kept(register, "A", "/x/a.svg", text="begun")
+    kept(register, "A", "/x/b.svg", text="begun")
+    last = kept(register, "A", "/x/b.svg", text="begun")
+    assert [making.id for making in to_repeat(read_order(register, "A").makings)] == [first, last]
 
 
 def test_what_could_not_be_written_is_withdrawn_with_its_sources(register: Path) -> None:
