@@ -25,6 +25,7 @@ ORDER = [
     "films",
     "pipeline",
     "printed",
+    "api",
     "practised",
     "run",
     "records",
