@@ -60,8 +60,7 @@ def again(
     if not found.makings:
         raise InputError(f"nothing has been made for the order {found.name}")
     remade = [_remade(making, with_todays=today) for making in to_repeat(found.makings)]
-    for one in remade:
-        _tell(one, with_todays=today)
+    _tell(remade, with_todays=today)
     otherwise = any(one.others for one in remade)
     if otherwise and not anyway:
         typer.echo("nothing written: --anyway writes the files as they come out now")
@@ -152,19 +151,22 @@ def _words(making: Making, commands: Mapping[str, Any], scratch: Path) -> tuple[
     return [*options, *(arguments if len(arguments) > 1 else [])], folders
 
 
-def _tell(one: Remade, *, with_todays: bool) -> None:
-    day = one.making.at[:10]
-    what = f"{one.making.request.command} of {day}"
-    if not one.making.finished:
-        typer.echo(f"! {what}: it was never finished, so there is nothing to hold it against")
-    elif one.others:
-        typer.echo(f"! {what}: {len(one.others)} of {len(one.files)} files come out otherwise: {_few(one.others)}")
-    else:
-        typer.echo(f"{what}: {len(one.files)} file{'s' if len(one.files) != 1 else ''}, the same bytes as then")
-    for change in one.changed:
+def _tell(remade: Sequence[Remade], *, with_todays: bool) -> None:
+    """How every making came out, and what has changed since."""
+    for one in remade:
+        what = f"{one.making.request.command} of {one.making.at[:10]}"
+        count = f"{len(one.files)} file{'s' if len(one.files) != 1 else ''}"
+        if not one.making.finished:
+            typer.echo(f"! {what}: it was never finished, so there is nothing to hold it against")
+        elif one.others:
+            typer.echo(f"! {what}: {len(one.others)} of {count} come out otherwise: {_few(one.others)}")
+        else:
+            typer.echo(f"{what}: {count}, the same bytes as then")
+    changed = dict.fromkeys(change for one in remade for change in one.changed)
+    for change in changed:
         typer.echo(f"- {change}")
-    if one.changed and not with_todays:
-        typer.echo("  files and figures that the order kept were used; --today takes those of now")
+    if changed and not with_todays:
+        typer.echo("  fonts, files and figures were those that the order kept; --today takes those of now")
 
 
 def _few(names: Sequence[str]) -> str:

@@ -31,13 +31,14 @@ def today(source: Source) -> bytes | None:
 def _versions(then: Mapping[str, str], now: Mapping[str, str]) -> Iterator[str]:
     for name in dict.fromkeys((*then, *now)):
         before, after = then.get(name), now.get(name)
-        if before == after:
+        # A library that only one of them knows is a change of the program, which is told as such.
+        if before == after or before is None or after is None:
             continue
         if name == TEXT:
             if then.get("cutpaths") == now.get("cutpaths"):
                 yield "the program is another state of the same version"
         else:
-            yield f"{name} was {before or 'not there'}, is {after or 'not there'}"
+            yield f"{name} was {before}, is {after}"
 
 
 def _faces(making: Making) -> Iterator[str]:
