@@ -7,11 +7,14 @@ import io
 import json
 import sqlite3
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from cutpaths.errors import InputError
+from cutpaths.inputs.source import LARGEST_BYTES
 from cutpaths.records.numbers import known_id
 from cutpaths.records.order import Details, MadeFile, MadeLabel, Making, Order, Request, Serial, Source, order_key
 from cutpaths.records.register import looking
@@ -45,7 +48,8 @@ def order_lines(path: Path, *, having: str = "") -> tuple[Line, ...]:
     found = []
     with looking(path) as register:
         for row in register.execute("SELECT * FROM orders ORDER BY id DESC").fetchall():
-            texts = _texts(register, row["id"])
+            with _readable(row["name"]):
+                texts = _texts(register, row["id"])
             serials = tuple(serial.written for serial in _serials(register, row["id"]))
             said = (row["name"], row["customer"], row["note"], *texts, *serials)
             if not any(wanted in text.casefold() for text in said):
@@ -102,6 +106,29 @@ def _order(register: sqlite3.Connection, known: int) -> Order:
 
 
 def _making(register: sqlite3.Connection, row: sqlite3.Row, order: str) -> Making:
+    with _readable(order):
+        return _read_making(register, row, order)
+
+
+@contextmanager
+def _readable(order: str) -> Iterator[None]:
+    """Raises: InputError: what is written of the order cannot be read."""
+    try:
+        yield
+    except (ValueError, TypeError, KeyError, zlib.error) as error:
+        raise InputError(f"the register is damaged where it tells of the order {order}: {error}") from None
+
+
+def _unpacked(data: bytes) -> bytes:
+    """A file as it was. Raises: ValueError: it is larger than any that this program keeps."""
+    unpack = zlib.decompressobj()
+    found = unpack.decompress(data, LARGEST_BYTES + 1)
+    if len(found) > LARGEST_BYTES or not unpack.eof:
+        raise ValueError("a file in it is not whole, or larger than any use")
+    return found
+
+
+def _read_making(register: sqlite3.Connection, row: sqlite3.Row, order: str) -> Making:
     def rows(query: str) -> list[sqlite3.Row]:
         return register.execute(query, (row["id"],)).fetchall()
 
@@ -123,7 +150,7 @@ def _making(register: sqlite3.Connection, row: sqlite3.Row, order: str) -> Makin
         at=row["at"],
         finished=bool(row["finished"]),
         details=Details(
-            sources=tuple(Source(name=s["name"], path=s["path"], data=zlib.decompress(s["data"])) for s in sources),
+            sources=tuple(Source(name=s["name"], path=s["path"], data=_unpacked(s["data"])) for s in sources),
             files=tuple(MadeFile(**dict(file)) for file in files),
             labels=tuple(
                 MadeLabel(

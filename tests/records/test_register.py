@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 import cutpaths
 from cutpaths.errors import InputError
 from cutpaths.inputs.serial import DIGITS, PLAIN, SerialStyle
+from cutpaths.records import shelf
 from cutpaths.records.keep import begin, finish, settle, withdraw
 from cutpaths.records.numbers import approve, describe, order_of, reserve
 from cutpaths.records.order import Details, MadeFile, MadeLabel, Request, Source, order_key, order_name, to_repeat
@@ -270,6 +271,34 @@ def test_what_is_no_register_is_refused(tmp_path: Path) -> None:
     newer.close()
     with pytest.raises(InputError, match="kind 99"):
         order_lines(tmp_path / "r")
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE makings SET arguments = 'x'",
+        "UPDATE makings SET serials = '7'",
+        "UPDATE contents SET data = x'789c'",
+        "UPDATE contents SET data = x'00'",
+        "UPDATE labels SET report = '{'",
+    ],
+)
+def test_a_register_that_was_written_by_hand_is_told(statement: str, register: Path) -> None:
+    finish(register, kept(register, "A", "/x/a.svg"))
+    with changing(register) as inside:
+        inside.execute(statement)
+    with pytest.raises(InputError, match="damaged"):
+        read_order(register, "A")
+    if "labels" in statement:
+        with pytest.raises(InputError, match="damaged"):
+            order_lines(register)
+
+
+def test_a_packed_file_that_swells_is_refused(register: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    finish(register, kept(register, "A", "/x/a.svg", data=b"\0" * 100_000))
+    monkeypatch.setattr(shelf, "LARGEST_BYTES", 99_999)
+    with pytest.raises(InputError, match="larger than any use"):
+        read_order(register, "A")
 
 
 def test_a_damaged_register_is_told(register: Path) -> None:

@@ -1,0 +1,361 @@
+"""Mutated fonts, drawings, job files, lists and texts: no traceback, no hang, no flood of memory, exit codes kept.
+
+    python tests/bench/bench_hostile.py KIND COUNT [SEED] [FOLDER]
+
+KIND: font, svg, toml, csv or text. Every case is a child of a process that has the program loaded, with a processor of
+its own for ten seconds and 1 GB. What goes wrong is told and kept in FOLDER. The same seed gives the same cases.
+"""
+
+# ruff: noqa: T201 - a benchmark prints
+
+from __future__ import annotations
+
+import os
+import random
+import resource
+import shutil
+import signal
+import struct
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+from cutpaths.cli import main as cutpaths_main
+
+HOME = Path(__file__).resolve().parents[2]
+MOST_S, MOST_KB = 10, 1_000_000
+FONTS = ("Cinzel_400Regular.ttf", "BarlowCondensed_600SemiBold.ttf", "OtterhytheLine-Regular.otf", "Geist-Variable.ttf")
+EXTREMES = (
+    b"0",
+    b"-1",
+    b"1e308",
+    b"-1e308",
+    b"1e-320",
+    b"nan",
+    b"inf",
+    b"99999999999999999999",
+    b"0.0000001",
+    b"",
+    b"%",
+)
+WORDS = (0, 1, 2, 0x7FFF, 0x8000, 0xFFFF, 0xFFFE)
+PUT_IN = (
+    b"[" * 3000, b"<g>" * 3000, b"9" * 5000, b"a" * 70000,
+    b'"', b"'", b"{", b"}", b"|", b"\0", b"\xff", b"\xef\xbb\xbf",
+)  # fmt: skip
+JOB = """\
+workshop = "w.toml"
+[sheet]
+width_mm = 100
+height_mm = 80
+margin_mm = 4
+tags = true
+[sheet.mask]
+roll_mm = 200
+[defaults]
+cap_height_mm = 11
+font = "Barlow Condensed SemiBold"
+letter_space = 0.1
+[cost]
+yield = 0.8
+film_per_m2 = 14
+[[label]]
+text = "{name}|{serial:03}"
+names = "names.csv"
+columns = { name = "Full name" }
+serial_from = 3
+copies = 2
+colour = "gold"
+[[label]]
+text = "IL"
+method = "mask"
+diameter_mm = 25
+zone_mm = 90
+lay = "around"
+tops = "tip"
+repeat = 2
+axes = { }
+features = { liga = false }
+[[label]]
+blank = [{ at_mm = 0, diameter_mm = 20 }, { at_mm = 90, diameter_mm = 19.5 }]
+reads = "butt-to-tip"
+  [[label.line]]
+  text = "IL"
+  size = 1.2
+    [[label.line.hand]]
+    pair = "IL"
+    space = 0.1
+  [[label.line]]
+  outline = "mark.svg"
+  align = "right"
+"""
+SHOP = """\
+scale_x = 1.002
+blade_offset_mm = 0.25
+register = "o.sqlite"
+[serial]
+length = 3
+[limits.vinyl]
+min_stroke_mm = 0.7
+"""
+NAMES = 'Full name;Model\n"Ostler; Marian";Quillan\nIL;"a ""b"""\nÉLI;x\n'
+STATIONS = "at_mm,diameter_mm,across_mm\n0,14.2,14.1\n50,13.9,\n120,13.5,13.6\n"
+MARK = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 10"><path d="M0 0H20V10H0Z"/></svg>'
+LETTERS = (
+    "IL", "Rowan", "é", "e\u0301" * 40, "\u202e\u202d\u2066\u2069", "\u200b\u200d\u200c\ufeff", "\ud800", "\udfff",
+    "\0", "\x1b[2J", "\U0001f600", "\ufffe", "ﬁ", "שלום", "سلام", "नमस्ते", "\u0334" * 300, "|", "||",
+    "{serial}", "\t", "\r\n", "-", "--out", "𝕬", "ß",
+)  # fmt: skip
+
+
+def bytes_changed(data: bytes, chance: random.Random) -> bytes:
+    """A few bytes, or a stretch, otherwise."""
+    found = bytearray(data)
+    for _ in range(chance.choice((1, 1, 2, 5, 30))):
+        at = chance.randrange(len(found)) if found else 0
+        match chance.randrange(6):
+            case 0:
+                found[at : at + 1] = bytes([chance.randrange(256)])
+            case 1:
+                found[at : at + 2] = struct.pack(">H", chance.choice(WORDS))
+            case 2:
+                length = chance.choice((1, 4, 40, 400))
+                found[at : at + length] = b""
+            case 3:
+                there = chance.randrange(len(found)) if found else 0
+                found[at:at] = found[there : there + chance.choice((1, 8, 80, 800))]
+            case 4:
+                found[at : at + 4] = struct.pack(">I", chance.choice((0, 0xFFFFFFFF, 0x7FFFFFFF, len(data), 0x10000)))
+            case 5:
+                if chance.random() < 0.2:
+                    del found[at:]
+    return bytes(found)
+
+
+def font_changed(data: bytes, chance: random.Random) -> bytes:
+    """A font with one or two of its tables, or its directory, changed; lengths mostly kept."""
+    if chance.random() < 0.1:
+        return bytes_changed(data, chance)
+    count = struct.unpack(">H", data[4:6])[0]
+    found = bytearray(data)
+    tables = [struct.unpack(">4sIII", data[12 + 16 * k : 28 + 16 * k]) for k in range(count)]
+    for tag, _, offset, length in chance.choices(tables, k=chance.choice((1, 1, 2, 3))):
+        reach = min(length, chance.choice((40, 200, length))) or 1
+        for _ in range(chance.choice((1, 2, 8, 60))):
+            at = offset + chance.randrange(reach) // 2 * 2
+            if chance.random() < 0.5:
+                found[at : at + 2] = struct.pack(">H", chance.choice((*WORDS, chance.randrange(400))))
+            elif at < len(found):
+                found[at] = chance.randrange(256)
+        if tag == b"glyf" and chance.random() < 0.5:  # a glyph made of itself
+            start = offset + chance.randrange(max(length - 20, 1)) // 2 * 2
+            found[start : start + 16] = struct.pack(">hhhhhHHH", -1, 0, 0, 500, 700, 0x20, chance.randrange(60), 0)
+    if chance.random() < 0.1:
+        k = chance.randrange(count)
+        at = 12 + 16 * k + chance.choice((0, 8, 12))
+        found[at : at + 4] = struct.pack(
+            ">I", chance.choice((0, 4, 0xFFFFFFFF, len(data) - 4, chance.randrange(len(data))))
+        )
+    return bytes(found[: len(data)])
+
+
+def text_changed(data: bytes, chance: random.Random) -> bytes:
+    """A text with numbers, words, lines and nesting otherwise."""
+    import re  # noqa: PLC0415
+
+    for _ in range(chance.choice((1, 1, 2, 3, 6))):
+        match chance.randrange(7):
+            case 0 | 1:
+                numbers = list(re.finditer(rb"-?\d+(\.\d+)?", data))
+                if numbers:
+                    one = chance.choice(numbers)
+                    data = data[: one.start()] + chance.choice(EXTREMES) + data[one.end() :]
+            case 2:
+                lines = data.splitlines(keepends=True)
+                if lines:
+                    k = chance.randrange(len(lines))
+                    lines[k:k] = [chance.choice(lines)] * chance.choice((1, 1, 50))
+                    data = b"".join(lines)
+            case 3:
+                lines = data.splitlines(keepends=True)
+                if lines:
+                    del lines[chance.randrange(len(lines))]
+                    data = b"".join(lines)
+            case 4:
+                words = list(re.finditer(rb"[A-Za-z_]+", data))
+                if len(words) > 1:
+                    one, other = chance.choice(words), chance.choice(words)
+                    data = data[: one.start()] + other[0] + data[one.end() :]
+            case 5:
+                data = bytes_changed(data, chance)
+            case 6:
+                at = chance.randrange(len(data) + 1)
+                data = data[:at] + chance.choice(PUT_IN) + data[at:]
+    return data
+
+
+def font_case(chance: random.Random) -> list[str]:
+    file = next((HOME / "fonts_free").rglob(chance.choice(FONTS)))
+    Path("f.ttf").write_bytes(font_changed(file.read_bytes(), chance))
+    more = ["--axis", "wght=600"] if "Variable" in file.name else []
+    pen = ["--method", "pen"] if file.suffix == ".otf" else []
+    return [
+        "label",
+        chance.choice(("ÉIL", "IL", "AVx")),
+        "--cap-height",
+        "11",
+        "--font",
+        "f.ttf",
+        "--out",
+        "o.svg",
+        "--force",
+        *more,
+        *pen,
+    ]
+
+
+def svg_case(chance: random.Random) -> list[str]:
+    bodies = [
+        b for b in (HOME / "tests/outline/svg_bodies.txt").read_text("utf-8").splitlines() if b[:1] not in ("", "#")
+    ]
+    made = sorted((HOME / "examples").glob("*/*.svg"))
+    if chance.random() < 0.8:
+        body = "\n".join(chance.sample(bodies, chance.choice((1, 2, 4))))
+        data = f'<svg xmlns="http://www.w3.org/2000/svg" width="200" height="200">\n{body}\n</svg>'.encode()
+    else:
+        data = chance.choice(made).read_bytes()
+    Path("d.svg").write_bytes(text_changed(data, chance))
+    match chance.randrange(3):
+        case 0:
+            return ["outline", "d.svg"]
+        case 1:
+            return ["check", "d.svg"]
+    return ["label", "--outline", "d.svg", "--height", "9", "--method", "print", "--out", "o.svg", "--force"]
+
+
+def beside() -> None:
+    for name, text in (("w.toml", SHOP), ("names.csv", NAMES), ("mark.svg", MARK), ("s.csv", STATIONS)):
+        Path(name).write_text(text, "utf-8")
+
+
+def toml_case(chance: random.Random) -> list[str]:
+    beside()
+    if chance.random() < 0.2:
+        Path("w.toml").write_bytes(text_changed(SHOP.encode(), chance))
+        return ["label", "IL", "--cap-height", "11", "--workshop", "w.toml", "--out", "o.svg", "--force"]
+    Path("job.toml").write_bytes(text_changed(JOB.encode("utf-8"), chance))
+    return ["run", "job.toml", "--out", "out", "--force"]
+
+
+def csv_case(chance: random.Random) -> list[str]:
+    beside()
+    if chance.random() < 0.4:
+        Path("s.csv").write_bytes(text_changed(STATIONS.encode(), chance))
+        return ["label", "IL", "--blank", "s.csv", "--zone", "60", "--from", "20", "--out", "o.svg", "--force"]
+    Path("names.csv").write_bytes(text_changed(NAMES.encode("utf-8"), chance))
+    Path("job.toml").write_text('[[label]]\ncap_height_mm = 11\ntext = "{Full name}"\nnames = "names.csv"\n', "utf-8")
+    return ["run", "job.toml", "--out", "out", "--force"]
+
+
+def text_case(chance: random.Random) -> list[str]:
+    text = "".join(chance.choices(LETTERS, k=chance.choice((1, 2, 3, 8))))
+    if chance.random() < 0.05:
+        text = text * (1_000_000 // max(len(text), 1))
+    return ["label", "--cap-height", "11", "--out", "o.svg", "--force", "--", text]
+
+
+CASES: dict[str, Callable[[random.Random], list[str]]] = {
+    "font": font_case, "svg": svg_case, "toml": toml_case, "csv": csv_case, "text": text_case,
+}  # fmt: skip
+
+
+WARM = (
+    ["label", "IL", "--cap-height", "11", "--preview", "warm.png", "--out", "warm.svg"],
+    ["label", "--outline", "mark.svg", "--height", "9", "--method", "print"],
+    ["outline", "mark.svg"],
+    ["run", "warm.toml", "--out", "warm"],
+)
+
+
+def tried_here(words: list[str]) -> None:
+    """Load what the work needs, once."""
+    from contextlib import redirect_stdout  # noqa: PLC0415
+
+    beside()
+    Path("warm.toml").write_text('[[label]]\ntext = "IL"\ncap_height_mm = 11\n')
+    with open(os.devnull, "w") as nothing, redirect_stdout(nothing):
+        try:
+            cutpaths_main(words)
+        except SystemExit:
+            return
+
+
+def tried(words: list[str]) -> tuple[int, str, float, int]:
+    """How the command ended, what it said, and the seconds and kilobytes that it took."""
+    child = os.fork()
+    if not child:
+        said = os.open(".said", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        os.dup2(said, 1)
+        os.dup2(said, 2)
+        sys.stdout, sys.stderr = os.fdopen(1, "w"), os.fdopen(2, "w")
+        resource.setrlimit(resource.RLIMIT_CPU, (MOST_S, MOST_S + 1))
+        code = 99
+        try:
+            cutpaths_main(words)
+        except SystemExit as ended:
+            code = int(ended.code or 0)
+        except BaseException:
+            import traceback  # noqa: PLC0415
+
+            traceback.print_exc()
+        finally:
+            sys.stdout.flush()
+            sys.stderr.flush()
+            os._exit(code)
+    _, status, used = os.wait4(child, 0)
+    text = Path(".said").read_text("utf-8", errors="replace")
+    return os.waitstatus_to_exitcode(status), text, used.ru_utime + used.ru_stime, used.ru_maxrss
+
+
+def main(kind: str, count: int, seed: int, keep: Path | None) -> int:
+    ends: Counter[str] = Counter()
+    wrong, slowest, largest = 0, 0.0, 0
+    with tempfile.TemporaryDirectory() as scratch:
+        os.chdir(scratch)
+        signal.signal(signal.SIGPIPE, signal.SIG_IGN)
+        for words in WARM:
+            tried_here(words)
+        base = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        for number in range(count):
+            shutil.rmtree("out", ignore_errors=True)
+            words = CASES[kind](random.Random(f"{kind} {seed} {number}"))
+            code, said, seconds, kilobytes = tried(words)
+            slowest, largest = max(slowest, seconds), max(largest, kilobytes)
+            ends[str(code)] += 1
+            if code not in (0, 1, 2) or "Traceback" in said or seconds > MOST_S or kilobytes > MOST_KB:
+                wrong += 1
+                last = said.strip().splitlines()[-1:] or ["(nothing said)"]
+                print(
+                    f"! {kind} {seed} {number}: ended {code}, {seconds:.1f} s, {kilobytes // 1000} MB: {last[0][:300]}",
+                    flush=True,
+                )
+                if keep is not None:
+                    shutil.copytree(".", keep / f"{kind}-{seed}-{number}", dirs_exist_ok=True)
+    told = ", ".join(f"{n} ended {code}" for code, n in sorted(ends.items()))
+    most = f"slowest {slowest:.1f} s, largest {largest // 1000} MB (before: {base // 1000})"
+    print(f"{kind}, seed {seed}: {count} cases, {told}; {wrong} wrong; {most}")
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    given = sys.argv[1:]
+    raise SystemExit(
+        main(
+            given[0],
+            int(given[1]),
+            int(given[2]) if len(given) > 2 else 1,
+            Path(given[3]).resolve() if len(given) > 3 else None,
+        )
+    )
