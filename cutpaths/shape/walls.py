@@ -22,6 +22,9 @@ UPRIGHT, NEAR_CAPS = 0.94, 0.05
 # A wall runs straight on from one of a wide enough place when it lies on its line within this share of the way between
 # them, and to within this, mm, and its normal is within about 4 degrees; it is sought this far, in strokes.
 IN_LINE, IN_LINE_MM, SAME_WAY, FROM_STROKES = 0.015, 0.01, 0.9976, 2.0
+# Walls between two wide places are held in full where no more than the first share of the stroke is missing, and not at
+# all from the second on.
+MISSING_ALL, MISSING_NONE = 0.3, 0.55
 # A stroke that leans more than about 35 degrees ends in a corner that needs the growth on both sides.
 SLANTED = 0.82
 # An end is this long, in strokes, and of at least so many nodes; its other wall is bent by this, in strokes.
@@ -108,9 +111,17 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
             if len(thin) and bones.degree[thin[-1]] == 1 and np.abs(normal[thin[-1]]).max() < SLANTED:
                 continue
             runs = [_straight_run(bones, normal, thin, side, seen, half_mm) for side in (0, 1) if len(thin)]
-            if sum(len(run.node) > 0 for run in runs) == 1:  # a stroke both of whose walls run on grows on both sides
-                found = joined(found, *runs)
+            if sum(len(run.node) > 0 for run in runs) != 1:
+                continue  # a stroke both of whose walls run on grows on both sides
+            if bones.degree[thin[-1]] != 1:  # a hairline is not swung from one side to the other
+                runs = [_lightly(run, np.maximum(half_mm - bones.r_mm[run.node], 0.0) / half_mm) for run in runs]
+            found = joined(found, *runs)
     return found
+
+
+def _lightly(run: Walls, missing: NDArray[np.float64]) -> Walls:
+    """The walls held less where more is missing, as a share of the stroke."""
+    return replace(run, weight=run.weight * np.clip((MISSING_NONE - missing) / (MISSING_NONE - MISSING_ALL), 0.0, 1.0))
 
 
 def _straight_run(
