@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import numpy as np
 import pathops
@@ -21,7 +22,7 @@ from cutpaths.notes import Rule
 from cutpaths.sheet.plan import Layer, Plan
 from cutpaths.write.readback import Drawn, read_svg
 from cutpaths.write.svg import to_svg
-from cutpaths.write.true_size import compare, farthest, region_edges, region_of, true_size_faults
+from cutpaths.write.true_size import _handles_apart_mm, compare, farthest, region_edges, region_of, true_size_faults
 
 
 def read(plan: Plan, **scales: float) -> Drawn:
@@ -223,3 +224,28 @@ def test_looking_no_closer_than_enough_never_passes_what_is_too_far(off_mm: floa
     exact, rough = farthest(square, other)[0], farthest(square, other, enough_mm=enough_mm)[0]
     assert (rough <= enough_mm) == (exact <= enough_mm)
     assert rough <= enough_mm or rough == pytest.approx(exact, abs=1e-9)
+
+
+def test_control_points_bound_the_distance_of_curves() -> None:
+    """A Bezier curve is a mean of its control points with weights that sum to one, so the farthest pair of these bounds
+    how far two curves lie apart, place by place (any text on Bernstein polynomials)."""
+    rng = np.random.default_rng(5)
+    for _ in range(50):
+        segments = rng.uniform(-5, 5, (4, 4, 2))
+        segments[1:, 0] = segments[:-1, 3]
+        nudged = segments + rng.uniform(-0.02, 0.02, segments.shape)
+        nudged[1:, 0] = nudged[:-1, 3]
+        one, other = (Contour(s, np.zeros(4, dtype=np.bool_), closed=False) for s in (segments, nudged))
+        bound = _handles_apart_mm([one], [other], np.ones(2))
+        dense = [np.concatenate([bezier(s, np.linspace(0, 1, 200)) for s in c.segments]) for c in (one, other)]
+        assert np.linalg.norm(dense[0] - dense[1], axis=1).max() <= bound <= 0.03
+        assert (
+            _handles_apart_mm([one], [replace(other, segments=nudged[:3], straight=one.straight[:3])], np.ones(2))
+            == inf
+        )
+
+
+def bezier(points: np.ndarray, t: np.ndarray) -> np.ndarray:
+    s = 1.0 - t
+    weights = np.stack([s**3, 3 * s * s * t, 3 * s * t * t, t**3], axis=1)
+    return weights @ points
