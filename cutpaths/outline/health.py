@@ -56,7 +56,8 @@ class Health:
 
     stated: how the file states its size: mm, px, viewbox or nothing; other_sizes is empty where it says mm.
     parts, holes: of the dark area. nodes, length_mm: of the filled curves as drawn. crossings: number; crossing_places:
-    the first few. doubled_mm: length of lines that are drawn twice or more. pictures: left out.
+    the first few. strokes, patterned: areas that strokes (each sub-path or dash) and patterns paint, whose outlines are
+    worked out and not drawn. doubled_mm: length of lines that are drawn twice or more. pictures: left out.
     """
 
     width_mm: float
@@ -69,6 +70,8 @@ class Health:
     holes: int
     nodes: int
     length_mm: float
+    strokes: int
+    patterned: int
     open_paths: tuple[OpenPath, ...]
     crossings: int
     crossing_places: tuple[Place, ...]
@@ -123,6 +126,8 @@ def outline_health(
         ),
         parts=len(found.region.geoms), holes=hole_count(found.region),
         nodes=sum(len(c) for c in found.contours), length_mm=sum(_length(ring) for ring in flat),
+        strokes=sum(1 for p in found.painted if p.rings and not p.curves and p.area is None),
+        patterned=sum(1 for p in found.painted if p.area is not None),
         open_paths=tuple(OpenPath(gap_mm=gap, at_mm=at, closed=gap <= gap_mm) for gap, at in gaps),
         crossings=count, crossing_places=places, doubled_mm=doubled, doubled_at_mm=doubled_at, specks=specks,
         pictures=found.pictures, white_areas=sum(1 for p in found.painted if p.white and p.rings),
@@ -216,7 +221,9 @@ def health_table(found: Health) -> str:
             for s in found.other_sizes
         ),
         ("parts", f"{found.parts}, with {found.holes} counters"),
-        ("nodes", f"{found.nodes} on {found.length_mm:.1f} mm of filled curves, {found.nodes_per_mm:.2f} a mm"),
+        ("nodes", _node_words(found)),
+        *((name, f"{n}, whose outlines are worked out, with nodes of their own")
+          for name, n in (("strokes", found.strokes), ("patterns", found.patterned)) if n),
         ("open paths", _open_words(found)),
         ("crossings", _at(found.crossings, found.crossing_places)),
         ("doubled lines", f"{found.doubled_mm:.2f} mm" + _where(found.doubled_at_mm)),
@@ -231,6 +238,12 @@ def health_table(found: Health) -> str:
     ]
     lines += [note.text + _where(note.at_mm) for note in (*found.specks, *found.notes)]
     return "\n".join(lines)
+
+
+def _node_words(found: Health) -> str:
+    if not found.nodes:
+        return "none, nothing is filled"
+    return f"{found.nodes} on {found.length_mm:.1f} mm of filled curves, {found.nodes_per_mm:.2f} a mm"
 
 
 def _verdict(path: OpenPath) -> str:

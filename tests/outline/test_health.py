@@ -85,3 +85,12 @@ def test_pictures_specks_white_and_the_table() -> None:
     assert table == table.strip()
     assert all(line == line.rstrip() for line in table.splitlines())
     assert health(drawing(body, frame=PAGE), white=White.SOLID).holes == 0
+
+
+def test_strokes_and_patterns_are_told_apart_from_filled_curves() -> None:
+    stroked = health(drawing('<path d="M9 9H90M9 30H90" stroke="#000" stroke-width="5" fill="none"/>'))
+    assert (stroked.nodes, stroked.strokes, stroked.patterned) == (0, 2, 0)
+    assert "nothing is filled" in health_table(stroked)
+    tile = '<pattern id="p" patternUnits="userSpaceOnUse" width="9" height="9"><circle cx="4" cy="4" r="3"/></pattern>'
+    patterned = health(drawing(tile + '<rect width="90" height="90" fill="url(#p)"/>'))
+    assert (patterned.nodes, patterned.strokes, patterned.patterned) == (0, 0, 1)
