@@ -14,7 +14,7 @@ import numpy as np
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.region import Region
+from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import Drawing, LabelJob
@@ -106,6 +106,8 @@ def _drawing_face(drawing: Drawing, *, cut_file: bool = False) -> Face:
 DRAWING_MM = 30.0
 # A label of ours takes 20 to 80 thousand bytes; what is much larger is read like any other drawing, with its limits.
 MOST_CUT_BYTES, MOST_CUT_MM = 1_000_000, 1e5
+# At the usual limits of vinyl so many dots alone would fill a label of 30 by 50 mm.
+MOST_PARTS = 1000
 
 
 def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Face]:
@@ -134,6 +136,8 @@ def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Fac
         refuse_open=True,
         tol=tol,
     )
+    if (count := len(found.region.geoms) + hole_count(found.region)) > MOST_PARTS:
+        raise InputError(f"{drawing.name} has {count} separate parts and counters; a label takes up to {MOST_PARTS}")
     return letter_outline(found, name=drawing.name, tol=tol), _drawing_face(drawing)
 
 

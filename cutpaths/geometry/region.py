@@ -15,6 +15,7 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 Region: TypeAlias = MultiPolygon
+MANY = 500  # polygons; a label has some twenty
 
 
 def region(geometry: BaseGeometry, tol: Tolerance = TOLERANCE) -> Region:
@@ -24,9 +25,18 @@ def region(geometry: BaseGeometry, tol: Tolerance = TOLERANCE) -> Region:
     outlines as drawn.
     """
     sound = geometry if geometry.is_valid else shapely.make_valid(geometry)
-    snapped = shapely.set_precision(sound, tol.snap_mm)
-    polygons = [p for p in polygons_of(snapped) if p.area > 0.0]
+    polygons = [p for p in polygons_of(_snapped(sound, tol)) if p.area > 0.0]
     return shapely.orient_polygons(MultiPolygon(polygons))
+
+
+def _snapped(sound: BaseGeometry, tol: Tolerance) -> BaseGeometry:
+    """On the grid. Of very many polygons each by itself where that leaves them apart: together takes far longer."""
+    if shapely.get_num_geometries(sound) > MANY:
+        parts = shapely.set_precision(shapely.get_parts(sound), tol.snap_mm)
+        apart = MultiPolygon([polygon for part in parts for polygon in polygons_of(part)])
+        if apart.is_valid:
+            return apart
+    return shapely.set_precision(sound, tol.snap_mm)
 
 
 def polygons_of(geometry: BaseGeometry) -> list[Polygon]:

@@ -93,4 +93,4 @@ def test_strokes_and_patterns_are_told_apart_from_filled_curves() -> None:
     assert "nothing is filled" in health_table(stroked)
     tile = '<pattern id="p" patternUnits="userSpaceOnUse" width="9" height="9"><circle cx="4" cy="4" r="3"/></pattern>'
     patterned = health(drawing(tile + '<rect width="90" height="90" fill="url(#p)"/>'))
-    assert (patterned.nodes, patterned.strokes, patterned.patterned) == (0, 0, 1)
+    assert (patterned.nodes, patterned.strokes, patterned.patterned) == (0, 0, 100)

@@ -12,7 +12,10 @@ import pytest
 from rendered_view import drawing
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.job import Drawing, LabelJob, Wish
+from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.supplied import read_outline
+from cutpaths.pipeline import make
 
 BOMB = "<!ENTITY a 'aaaaaaaaaa'>" + "".join(
     f"<!ENTITY {b} '{f'&{a};' * 10}'>" for a, b in zip("abcdefghi", "bcdefghij", strict=True)
@@ -40,6 +43,10 @@ def copies(k: int) -> str:
     return f'<g id="a{k}">' + f'<use href="#a{k - 1}"/>' * 10 + "</g>"
 
 
+PATTERNED = (
+    '<pattern id="p" patternUnits="userSpaceOnUse" width="3" height="3"><circle cx="1" cy="1" r="1"/></pattern>'
+    '<rect width="160" height="160" fill="url(#p)"/>'
+)
 PROBE = """
 import resource, sys
 from cutpaths.errors import InputError
@@ -147,6 +154,16 @@ def test_cycles_of_every_kind_end() -> None:
         '<path d="M20 20h9" stroke="red" marker-start="url(#m)"/><g id="g"><use href="#g"/></g>'
     )
     assert len(read_outline(drawing(body)).region.geoms) > 0
+
+
+@pytest.mark.parametrize("body", [cells(3900), PATTERNED], ids=["squares", "tiles"])
+def test_no_label_is_made_of_thousands_of_parts(body: str) -> None:
+    """They would be redrawn for minutes; the drawing itself is read, for its health."""
+    begun = time.process_time()
+    with pytest.raises(InputError, match="separate parts"):
+        make(LabelJob(text="a.svg", tool=tool(Method.VINYL), wish=Wish(height_mm=20.0),
+                      drawing=Drawing(name="a.svg", data=drawing(body))))  # fmt: skip
+    assert time.process_time() - begun < 5
 
 
 def test_compressed_drawings_are_read() -> None:

@@ -72,7 +72,7 @@ def tiles_of(
     if element in place.marking:
         drawing.remark("a pattern that uses itself is left out there", element.line)
         return Missing()
-    links = [one for one in chain(element, drawing.document) if one.name == "pattern"]
+    links = chain(element, drawing.document, ("pattern",))
     style = drawing.ancestor_style(element, place.view)
     pattern = _Pattern(links, None, place, style)
     if pattern.by_box or pattern.content_by_box:

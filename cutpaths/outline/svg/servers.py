@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 
 import numpy as np
 
@@ -15,6 +15,9 @@ from cutpaths.outline.svg.paint import Colour, Paint
 from cutpaths.outline.svg.place import Ink, Place
 
 MAX_CHAIN = 50  # gradients that take their stops from each other; drawing programs write two
+
+GRADIENTS = frozenset(("linearGradient", "radialGradient"))
+FAINT = 0.5  # what is fainter can hardly be seen on film
 
 Remark = Callable[[str, int], None]
 Shape = Callable[[], Iterable[Contour]]
@@ -38,8 +41,8 @@ def resolve(
         return {"none": None, "current": place.style.color, "colour": paint.colour}[paint.kind]
     target = document.target(paint.reference)
     server: Ink | Missing | None = Missing()
-    if target is not None and target.name in ("linearGradient", "radialGradient"):
-        server = _gradient(target, document, cascade, place.view, shape=shape)
+    if target is not None and target.name in GRADIENTS:
+        server = _gradient(target, document, cascade, place.view, shape=shape, remark=remark)
     elif target is not None and target.name == "pattern":
         server = pattern(target)
     elif target is not None or paint.fallback is None:
@@ -51,11 +54,11 @@ def resolve(
     )  # fmt: skip
 
 
-def chain(element: Element, document: Document) -> list[Element]:
-    """An element and those it refers to for what it lacks."""
+def chain(element: Element, document: Document, kinds: Container[str]) -> list[Element]:
+    """An element and those of the same kinds that it refers to for what it lacks."""
     links: list[Element] = []
     at: Element | None = element
-    while at is not None and at not in links:
+    while at is not None and at.name in kinds and at not in links:
         links.append(at)
         if len(links) > MAX_CHAIN:
             raise InputError(f"a paint of the drawing rests on more than {MAX_CHAIN} others")
@@ -64,10 +67,10 @@ def chain(element: Element, document: Document) -> list[Element]:
 
 
 def _gradient(
-    gradient: Element, document: Document, cascade: Cascade, view: View, *, shape: Shape
+    gradient: Element, document: Document, cascade: Cascade, view: View, *, shape: Shape, remark: Remark
 ) -> Colour | Missing:  # fmt: skip
     """Source: SVG 2 section 14.2.4: without stops none, with one stop its colour; in a box of no area, none."""
-    links = chain(gradient, document)
+    links = chain(gradient, document, GRADIENTS)
     stops = next((s for one in links if (s := [c for c in one.children if c.name == "stop"])), [])
     if not stops:
         return Missing()
@@ -79,6 +82,10 @@ def _gradient(
         style = cascade.where_it_stands(stop, view)
         colour = style.color if style.stop_color.kind == "current" else style.stop_color.colour
         colours.append(Colour(colour.alpha * style.stop_opacity, colour.white))
+    if min(c.alpha for c in colours) < FAINT <= max(c.alpha for c in colours):
+        remark("a gradient that fades out is read as solid to its end", gradient.line)
+    if {"fx", "fy", "fr"} & {name for one in links for name in one.attributes}:
+        remark("a gradient about a focus is read as solid", gradient.line)
     return Colour(max(c.alpha for c in colours), all(c.white for c in colours))
 
 

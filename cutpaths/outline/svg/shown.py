@@ -25,7 +25,7 @@ from cutpaths.outline.svg.style import Style
 from cutpaths.outline.svg.tiling import MAX_TILES, TOO_MANY_TILES, Tiles, tiled
 
 MAX_DRAWN = 4_000  # elements, copies counted each time: keeps the slowest file within seconds
-TILED_WEIGHT = 8  # what filling an area with a pattern costs beside the element itself
+TILED_WEIGHT = 12  # what filling an area with a pattern costs beside the element itself
 MAX_POINTS = 600_000
 MAX_DASHES = 3_000
 MAX_SIZE_MM = 1e6  # a kilometre; beyond it, coordinates are broken

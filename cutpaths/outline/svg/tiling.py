@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.errors import InputError
-from cutpaths.geometry.region import Region, polygons_of, region, rings
+from cutpaths.geometry.region import Region, polygons_of, rings
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.svg.affine import Affine, flattens, inverse, mapped
 from cutpaths.outline.svg.painted import Painted
@@ -56,9 +56,10 @@ def tiled(
         if tile.is_empty:
             continue
         points(len(places) * int(shapely.get_num_coordinates(tile)))
-        inside = _cut(_laid(tile, places, tiles, tol), whole, tol)
-        if not inside.is_empty:
-            found.append(Painted(rings=tuple(rings(inside)), even_odd=True, white=white, area=inside, line=line))
+        found += [
+            Painted(rings=tuple(rings(shapely.MultiPolygon([part]))), even_odd=True, white=white, area=part, line=line)
+            for part in _cut(_laid(tile, places, tiles, tol), whole, tol)
+        ]
     return found
 
 
@@ -88,5 +89,10 @@ def _laid(tile: Region, places: Grid, tiles: Tiles, tol: Tolerance) -> BaseGeome
     return joined(shapely.set_coordinates(copies, mapped(at, tiles.to_mm)), tol)
 
 
-def _cut(laid: BaseGeometry, whole: Region, tol: Tolerance) -> Region:
-    return region(shapely.MultiPolygon(polygons_of(shapely.intersection(laid, whole, grid_size=tol.snap_mm))), tol)
+def _cut(laid: BaseGeometry, whole: Region, tol: Tolerance) -> list[shapely.Polygon]:
+    """The parts that lie in the area; those on its edge are cut there."""
+    parts = np.array(polygons_of(laid), dtype=object)
+    shapely.prepare(whole)
+    crossing = ~shapely.covers(whole, parts)
+    parts[crossing] = shapely.intersection(parts[crossing], whole, grid_size=tol.snap_mm)
+    return [polygon for part in parts for polygon in polygons_of(part)]
