@@ -249,7 +249,8 @@ def listening(port: int | None) -> socket.socket:
     Raises: InputError: the port that was asked for cannot be had.
     """
     for tried in (USUAL_PORT, 0) if port is None else (port,):
-        found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # The event loop sends at once, instead of waiting up to 40 ms to fill a packet, only where TCP is named.
+        found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             found.bind(("127.0.0.1", tried))
