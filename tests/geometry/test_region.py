@@ -23,6 +23,7 @@ from cutpaths.geometry.region import (
     union,
     winding_numbers,
 )
+from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.font import open_font
 
 ELL = Polygon([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)])
@@ -227,3 +228,13 @@ def test_opening_and_closing_twice_is_as_once() -> None:
     assert glyph.buffer(0.01).contains(once)
     assert shut.buffer(0.01).contains(glyph)
     assert once.area < glyph.area < shut.area
+
+
+def test_very_many_polygons_are_snapped_as_few_are() -> None:
+    """Each by itself where they stay apart, together where snapping makes them one."""
+    dots = shapely.buffer(shapely.points([(k % 30 * 2.0003, k // 30 * 2.0007) for k in range(900)]), 0.7)
+    many = shapely.MultiPolygon(list(dots))
+    together = shapely.set_precision(many, TOLERANCE.snap_mm)
+    assert shapely.normalize(region(many)).equals_exact(shapely.normalize(together))
+    close = [shapely.box(k, 0.0, k + 0.9999, 1.0) for k in range(900)]
+    assert len(region(shapely.MultiPolygon(close)).geoms) == 1

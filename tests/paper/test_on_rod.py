@@ -11,12 +11,12 @@ import shapely
 from program import called
 
 from cutpaths.geometry.flatten import flatten
-from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.blank import Blank, Station, measured_blank
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.lay import Lay, Laying, Tops
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, tool
-from cutpaths.paper.on_rod import seen
+from cutpaths.paper.on_rod import projected, seen
 from cutpaths.pipeline import make
 from cutpaths.sheet.plan import Layer
 
@@ -143,3 +143,12 @@ def test_a_pens_line_is_seen_as_wide_as_the_pen() -> None:
     x, y = part.segments[:, 0].T
     assert np.ptp(x) == pytest.approx(job.tool.min_stroke_mm, abs=0.02)
     assert np.ptp(y) > 4.0
+
+
+def test_a_rod_measured_at_stations_is_seen_as_thick_as_it_is_there() -> None:
+    stations = tuple(Station(at_mm=x, diameter_mm=d) for x, d in ((0.0, 14.0), (30.0, 12.0), (80.0, 11.5)))
+    for blank in (measured_blank(stations), Blank(diameter_mm=12.2, diameter_end_mm=11.6, zone_mm=90.0),
+                  Blank(diameter_mm=9.0, diameter_end_mm=9.0)):  # fmt: skip
+        along = np.array([-44.0, -20.0, -10.0, 0.0, 17.3, 39.0])
+        edges = projected(np.stack([along, np.full(len(along), pi / 2)], axis=1), blank)
+        assert edges[:, 1] == pytest.approx([blank.diameter_at_mm(blank.centre_mm + x) / 2 for x in along])
