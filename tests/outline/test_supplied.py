@@ -320,6 +320,10 @@ def test_text_is_refused_by_name_unless_left_out_as_asked() -> None:
     assert area('<rect width="50" height="50"/><text display="none">x</text><defs><text>y</text></defs>') == near(2500)
 
 
+FADING = '<linearGradient id="g"><stop/><stop offset="1" stop-opacity="0"/></linearGradient>'
+FOCUSED = '<radialGradient id="g" cx=".5" fx=".9"><stop/><stop offset="1"/></radialGradient>'
+
+
 @pytest.mark.parametrize(
     ("body", "word"),
     [
@@ -327,6 +331,10 @@ def test_text_is_refused_by_name_unless_left_out_as_asked() -> None:
         ('<mask id="m"/><rect width="9" height="9" mask="url(#m)"/>', "mask"),
         ('<filter id="f"/><rect width="9" height="9" filter="url(#f)"/>', "filter"),
         ('<pattern id="p"><rect width="1"/></pattern><circle r="9" fill="url(#p)"/>', "pattern"),
+        (FADING + '<rect width="9" height="9" fill="url(#g)"/>', "fades out"),
+        (FOCUSED + '<rect width="9" height="9" fill="url(#g)"/>', "focus"),
+        ('<marker id="m"/><path d="M0 0H9" stroke="red" marker-end="url(#m)"/>', "marker"),
+        ('<rect width="9" height="9" style="stroke:red;stroke-width:2PX"/>', "capitals"),
         ('<use href="logo.svg#x"/>', "not in the file"),
         ('<g id="g"><use href="#g"/></g>', "itself"),
         ('<rect width="9" height="9" fill="puce-ish"/>', "not understood"),
@@ -339,6 +347,11 @@ def test_text_is_refused_by_name_unless_left_out_as_asked() -> None:
 )  # fmt: skip
 def test_what_is_left_out_is_named(body: str, word: str) -> None:
     assert any(word in note.text for note in read(body + '<rect y="50" width="50" height="50"/>').notes)
+
+
+def test_a_plain_gradient_is_no_note() -> None:
+    plain = '<radialGradient id="g" cx=".4" fx=".4"><stop/><stop offset="1" stop-color="red"/></radialGradient>'
+    assert not read(plain + '<rect width="50" height="50" fill="url(#g)"/>').notes
 
 
 def test_open_fill_is_closed_and_noted_or_refused() -> None:

@@ -84,9 +84,18 @@ def _gradient(
         colours.append(Colour(colour.alpha * style.stop_opacity, colour.white))
     if min(c.alpha for c in colours) < FAINT <= max(c.alpha for c in colours):
         remark("a gradient that fades out is read as solid to its end", gradient.line)
-    if {"fx", "fy", "fr"} & {name for one in links for name in one.attributes}:
+    if _has_focus(links):
         remark("a gradient about a focus is read as solid", gradient.line)
     return Colour(max(c.alpha for c in colours), all(c.white for c in colours))
+
+
+def _has_focus(links: list[Element]) -> bool:
+    """Whether a radial gradient starts elsewhere than in the middle of its circle."""
+
+    def said(name: str) -> str | None:
+        return next((found for one in links if (found := one.get(name)) is not None), None)
+
+    return said("fr") is not None or any(said(f"f{k}") not in (None, said(f"c{k}")) for k in "xy")
 
 
 def _has_area(shape: Iterable[Contour]) -> bool:
