@@ -116,6 +116,7 @@ def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Fac
 
     lines = cut_lines(drawing.data, tol)
     if lines is not None:
+        _check_parts(lines.area, drawing.name)
         _, low, _, top = lines.area.bounds
         lettering = letter_area(
             lines.area,
@@ -136,9 +137,14 @@ def _drawn(drawing: Drawing, tool: Tool, tol: Tolerance) -> tuple[Lettering, Fac
         refuse_open=True,
         tol=tol,
     )
-    if (count := len(found.region.geoms) + hole_count(found.region)) > MOST_PARTS:
-        raise InputError(f"{drawing.name} has {count} separate parts and counters; a label takes up to {MOST_PARTS}")
+    _check_parts(found.region, drawing.name)
     return letter_outline(found, name=drawing.name, tol=tol), _drawing_face(drawing)
+
+
+def _check_parts(area: Region, name: str) -> None:
+    """Raises: InputError: so many parts and counters that they would be redrawn for minutes."""
+    if (count := len(area.geoms) + hole_count(area)) > MOST_PARTS:
+        raise InputError(f"{name} has {count} separate parts and counters; a label takes up to {MOST_PARTS}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

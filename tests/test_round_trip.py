@@ -93,8 +93,10 @@ CUT_FILE = (
         "L1.5 2.5L1 3.25" * 700_000,
         "".join(f"L{200 * (k % 2)} {k * 0.02:.2f}" for k in range(9000)),
         "L1e300 0L1e300 1e300",
+        "L.1 0L0 .1"
+        + "".join(f"ZM{k % 60} {k // 60}L{k % 60 + 0.5} {k // 60}L{k % 60} {k // 60 + 0.5}" for k in range(1100)),
     ],
-    ids=["10 MB", "all cross", "1e300"],
+    ids=["10 MB", "all cross", "1e300", "1,100 parts"],
 )
 def test_hostile_cut_files_are_refused_in_one_sentence(lines: str) -> None:
     """Also files that look like ours must not take minutes: within 5 s, as every supplied drawing."""
