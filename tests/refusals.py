@@ -20,7 +20,8 @@ def cures_in(told: str) -> list[list[str]]:
 def followed(command: list[str], cure: list[str]) -> list[str]:
     """The command with the cure's options in place of those that they replace; without --at where it has none."""
     given = dict(zip(cure[::2], cure[1::2], strict=True))
-    replaced = {*given, *(SIZES if "--cap-height" in given else ()), *(() if cure else ("--at",))}
+    unbridged = ("--bridge", "--bridge-angle") if "--method" in given else ()
+    replaced = {*given, *unbridged, *(SIZES if "--cap-height" in given else ()), *(() if cure else ("--at",))}
     kept: list[str] = []
     words = iter(command)
     for word in words:

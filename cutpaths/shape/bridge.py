@@ -21,7 +21,7 @@ from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.bridge_cost import Counter, Spot
-from cutpaths.shape.bridge_place import Knot, strip
+from cutpaths.shape.bridge_place import Knot, Ties, strip
 from cutpaths.shape.bridge_word import solved
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.islands import Island, islands
@@ -31,6 +31,8 @@ from cutpaths.shape.passages import columns
 BRIDGE_SHARE = 0.12
 # At most this share of the counter that a bridge ties, as long as it keeps the smallest gap.
 COUNTER_SHARE = 0.5
+# Bridges that lack more than this share of the width asked for are told of.
+NARROWER_SHARE = 0.02
 # Columns to a bridge width.
 COLUMNS_PER_BRIDGE = 24
 
@@ -78,6 +80,7 @@ def bridge(composed: Composed, tool: Tool, wish: BridgeWish, *, tol: Tolerance =
     chosen = solved(knots, [letter.text for letter in composed.letters], tol)
     notes += [_untied_note(k, composed, tool, wish) for k, ties in zip(knots, chosen, strict=True) if ties is None]
     notes += [_one_end_note(k, composed, wish) for k, ties in zip(knots, chosen, strict=True) if ties and not ties.held]
+    notes += _narrower_note([t for t in chosen if t is not None], wish)
     tied = [(k, ties) for k, ties in zip(knots, chosen, strict=True) if ties is not None]
     strips = [rotate(strip(s, tol), -turn, origin=(0.0, 0.0)) for _, ties in tied for s in ties.spots]
     bridges = tuple(_bridge(k, s, wish.angle_deg) for k, ties in tied for s in ties.spots)
@@ -192,6 +195,20 @@ def _one_end_note(knot: Knot, composed: Composed, wish: BridgeWish) -> Note:
         "opening; press it down well before painting"
     )
     return Note(rule=Rule.BRIDGE, text=text, at_mm=_middle(knot, wish))
+
+
+def _narrower_note(chosen: Sequence[Ties], wish: BridgeWish) -> list[Note]:
+    """That bridges are narrower than they were asked to be, and why."""
+    wished = wish.width_mm or 0.0
+    widths = [s.width_mm for ties in chosen for s in ties.spots if s.width_mm < wished * (1.0 - NARROWER_SHARE)]
+    if not widths:
+        return []
+    text = (
+        f"{len(widths)} of the bridges are narrower than the {wished:g} mm asked for, "
+        f"the narrowest {min(widths):.2f} mm: a bridge takes at most half the counter, and must leave openings "
+        "that can be cut"
+    )
+    return [Note(rule=Rule.BRIDGE, text=text, measured_mm=round(min(widths), 3), limit_mm=wished)]
 
 
 def _middle(knot: Knot, wish: BridgeWish) -> tuple[float, float]:

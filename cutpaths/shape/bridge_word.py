@@ -14,7 +14,7 @@ from cutpaths.shape.bridge_place import Knot, Ties, has_crumb, has_stub, is_soun
 PAINT_OVER = 1.07
 # A letter may spend this much over its least paint to be without stubs.
 STUBLESS_OVER = 1.25
-# Over this much the letters that spend most may keep crumbs and stubs.
+# Over this much the letters that spend most may keep stubs.
 PAINT_MOST = 1.12
 WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
 # Shares of the width aimed at, the widest first; never under the smallest gap. The last is that gap itself.
@@ -23,7 +23,7 @@ NARROWER = (1.0, 0.85, 0.7, 0.55, 0.0)
 SAME_LETTER_MM = 0.05
 
 Offer: TypeAlias = tuple[Ties, ...]  # one set for each letter of a kind
-# What a kind has to choose from, and the cheapest of each number of bridges whatever it looks like.
+# What a kind has to choose from, and the cheapest without crumbs for each number of bridges.
 Row: TypeAlias = tuple[list[Offer], dict[int, Offer]]
 
 
@@ -108,8 +108,7 @@ def _alike(one: Knot, other: Knot, texts: Sequence[str]) -> bool:
 
 
 def _narrowed(members: Sequence[Knot], tol: Tolerance) -> Row:
-    """The offers at the widest bridge that holds every island at all its ends and leaves neither crumb nor stub, and
-    the cheapest of that width, crumbs or not.
+    """The offers at the widest bridge that holds every island at all its ends and leaves neither crumb nor stub.
 
     Where there is none, stubs will do, and then one end, at the widest bridge that ties them; bridges as narrow as the
     smallest gap are for letters that nothing else ties.
@@ -123,9 +122,9 @@ def _narrowed(members: Sequence[Knot], tol: Tolerance) -> Row:
         stubby: list[Offer] = []
         for width in dict.fromkeys(tried):
             offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol, full=full)
-            for offer in offers:
-                cheapest[_count(offer)] = min(offer, cheapest.get(_count(offer), offer), key=_length)
             whole = [offer for offer in offers if not has_crumb(offer[0])]
+            for offer in whole:
+                cheapest[_count(offer)] = min(offer, cheapest.get(_count(offer), offer), key=_length)
             clean = [offer for offer in whole if not has_stub(offer[0])]
             last = last if last[0] else (offers, cheapest)
             stubby = stubby or whole

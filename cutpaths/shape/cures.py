@@ -17,6 +17,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.apart import set_apart
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.fit import extent_mm, fit, narrowest_mm, size_mm
+from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.solve import (
     CAP_STEP_MM,
     MOST_SPAN_DEG,
@@ -200,6 +201,10 @@ def _methods(lettering: Lettering, job: LabelJob, tol: Tolerance) -> list[Cure]:
         if passes(lettering, other, job.wish, tol=fine):
             limits = f"--min-stroke {other.min_stroke_mm:g} --min-gap {other.min_gap_mm:g}"
             text = f"the method {method} with its limits {other.min_stroke_mm:g} and {other.min_gap_mm:g} mm"
+            if job.tool.method in FILM_GROUND and method not in FILM_GROUND:
+                text += ", by the command label"
+            if job.wish.bridges != BridgeWish():
+                text += ", without --bridge and --bridge-angle"
             found.append(Cure(text=text, option=f"--method {method} {limits}"))
     return found
 

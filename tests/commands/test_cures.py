@@ -22,6 +22,9 @@ REFUSED = [
     (["ea", "--cap-height", "3", "--font", "Source Serif 4", "--method", "mask"], {"--cap-height"}),
     (["R8", "--cap-height", "3", "--min-stroke", "0.8", "--min-gap", "0.5"], {"--cap-height"}),
     (["Ra|se", "--cap-height", "3", *FINE], {"--cap-height"}),
+    (["9", "--cap-height", "3", "--method", "stencil"], {"--cap-height"}),
+    (["R", "--cap-height", "4", "--min-stroke", "1.2", "--method", "stencil"], {"--cap-height"}),
+    (["A", "--cap-height", "15", "--bridge-angle", "45", "--method", "stencil"], {"--bridge-angle", "--method"}),
     (["Åe", "--diameter", "6", "--zone", "5", *FINE], {"--method"}),
     (["Ro", "--diameter", "9", "--cap-height", "8", "--method", "pen"], {"--cap-height", "--span"}),
     (

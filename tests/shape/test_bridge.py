@@ -167,6 +167,34 @@ def test_rings_in_rings_are_tied_inside_out() -> None:
     assert ground_parts(tied.composed.made) == 1
 
 
+def test_a_drawing_with_odd_nesting_is_one_sheet() -> None:
+    """A plate of lettering with holes, in these rings and a disc, and in one disc a hole of its own."""
+    at = [(x, 15.0) for x in (10.0, 30.0, 50.0)]
+
+    def disc(x: float, y: float, radius: float) -> Polygon:
+        return Point(x, y).buffer(radius, quad_segs=24)
+
+    area = shapely.box(0, 0, 60, 30)
+    for radius, places in ((8.0, at), (5.5, at), (3.0, at[:1]), (1.0, at[1:2])):
+        area = area.symmetric_difference(shapely.union_all([disc(*place, radius) for place in places]))
+    tied = bridge(composed_of(region(area), 30.0), LIMITS, BridgeWish())
+    assert len(tied.islands) == 5
+    assert ground_parts(region(area)) == 6
+    assert not [note for note in tied.notes if note.failing]
+    assert ground_parts(tied.composed.made) == 1
+    assert unheld_notes(tied.composed.made) == ()
+
+
+def test_a_bridge_narrower_than_asked_for_is_told_of() -> None:
+    tol = Tolerance.for_limits(0.8, 0.6)
+    whole = compose(shape_text("O", open_font(SANS)), LIMITS, cap_height_mm=15.0, tol=tol)
+    wide, fit = (bridge(whole, LIMITS, BridgeWish(width_mm=w), tol=tol) for w in (6.0, 1.0))
+    assert [note.limit_mm for note in wide.notes] == [6.0]
+    assert all(b.width_mm < 2.0 for b in wide.bridges)
+    assert fit.notes == ()
+    assert all(b.width_mm == pytest.approx(1.0, abs=0.01) for b in fit.bridges)
+
+
 @pytest.mark.parametrize("angle_deg", [90.0, 0.0, 60.0])
 def test_edges_are_parallel_to_the_wish_and_as_wide_as_told(angle_deg: float) -> None:
     whole, tied = lettered("OB8", angle_deg=angle_deg)
