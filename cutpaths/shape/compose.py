@@ -29,7 +29,8 @@ from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
-CACHE_SIZE = 4096
+# Shapes that are remembered: a list of names in one size uses some hundreds, and lists in many sizes none again.
+CACHE_SIZE = 1024
 # What a letter's ends may meet lies within this many strokes of it.
 NEIGHBOUR_STROKES = 1.0
 # Letters are measured once, at this cap height, and the result is scaled.

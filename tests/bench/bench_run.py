@@ -18,6 +18,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from io import TextIOWrapper
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -81,11 +82,16 @@ def timed(folder: Path, out: str, cores: int) -> dict[str, Any]:
 
 
 def at_quarters(memory: list[float]) -> str:
+    if not memory:
+        return "too short to tell"
     return ", ".join(f"{max(memory[: 1 + k * (len(memory) - 1) // 4]):.0f}" for k in range(1, 5)) + " MB"
 
 
 def judged(folder: Path) -> None:
     """Film, travel and promises of what was written."""
+    if not (folder / "run.json").exists():
+        print("the run was ended before its report was written")
+        return
     told = json.loads((folder / "run.json").read_text("utf-8"))
     limits, travel, best, failing = tool(Method.VINYL), 0.0, 0.0, []
     sizes: list[tuple[float, float]] = []
@@ -103,9 +109,10 @@ def judged(folder: Path) -> None:
         travel += travel_mm([c for group in groups for c in group.contours])
         best += reference_mm(groups)
     stock = Stock(width_mm=210.0, height_mm=297.0)
-    film = told["films"][0]
-    print(f"sheets: {film['sheets']}, rectpack's usual packer {by_rectpack(sizes, stock):.0f}, bound {film['bound']:g}")
-    print(f"film used: {film['use']:.1%}; room for more: {[more['count'] for more in film['room']]}")
+    for film in told["films"]:
+        usual = by_rectpack(sizes, stock)
+        print(f"sheets: {film['sheets']}, rectpack's usual packer {usual:.0f}, bound {film['bound']:g}")
+        print(f"film used: {film['use']:.1%}; room for more: {[more['count'] for more in film['room']]}")
     if best:
         print(f"pen-up travel of the lettering: {travel / best:.3f} times the Lin-Kernighan reference")
     print(f"sheets read again by check: {len(told['sheets'])}, failing: {failing or 'nothing'}")
@@ -113,6 +120,9 @@ def judged(folder: Path) -> None:
 
 
 def main() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="replace")  # names have accents, whatever the locale
     wanted = argparse.ArgumentParser()
     wanted.add_argument("count", type=int)
     wanted.add_argument("face", nargs="?", default="Barlow Condensed SemiBold")

@@ -23,6 +23,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import RELEASE_RATIO, release_ratio, sheet_notes
 from cutpaths.shape.bridge import Bridged, bridge
 from cutpaths.shape.compose import Composed, compose
+from cutpaths.shape.finish import finish
 from cutpaths.shape.islands import islands
 from cutpaths.shape.judge import unheld_notes
 from cutpaths.shape.passages import columns
@@ -264,6 +265,20 @@ def test_lettering_without_islands_stays_as_it_is() -> None:
     whole, tied = lettered("TWIN")
     assert tied.composed is whole
     assert tied.bridges == ()
+
+
+@pytest.mark.parametrize("cap_mm", [4.0, 8.0])
+def test_a_stencil_faces_own_bridges_are_kept_and_widened(cap_mm: float) -> None:
+    """The O and B of that face are two parts each, which stand nearer than the gap as they are drawn."""
+    tol = Tolerance.for_limits(0.8, 0.6)
+    letters = shape_text("OB", open_font("Saira Stencil One"))
+    whole = compose(letters, LIMITS, cap_height_mm=cap_mm, tol=tol)
+    done = finish(whole, LIMITS, BridgeWish(), tol=tol)
+    assert done.bridges == done.islands == done.faults == ()
+    for was, now in zip(whole.letters, done.composed.letters, strict=True):
+        assert shapely.distance(*was.drawn.geoms) < 0.5
+        one, other = (p for p in done.composed.made.geoms if p.intersects(now.made.envelope.buffer(-0.2)))
+        assert shapely.distance(one, other) >= 0.98 * LIMITS.min_gap_mm
 
 
 def test_a_tongue_held_by_a_neck_under_a_third_of_its_length_is_noted() -> None:
