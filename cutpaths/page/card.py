@@ -43,6 +43,12 @@ NAME = "the job card"
 # Where a fault of the job as a whole belongs, by its words; the first that fits.
 _BELONGS = (
     (r"^the text", "text"),
+    (r"\binks?\b|colour such as|names no colours", "inks"),
+    (r"\bthe outline (is|must|cannot)|outline_width", "outline_width_mm"),
+    (r"\bshadow's direction", "shadow_deg"),
+    (r"\bshadow\b", "shadow_mm"),
+    (r"\binner line\b", "inner_line_mm"),
+    (r"\btrap\b", "trap_mm"),
     (r"flat surface", "diameter_mm"),
     (r"font|\bface\b|glyph|character|does not have", "font"),
     (r"\bdrawing|outline|SVG", "outline"),
@@ -68,7 +74,7 @@ CALLED = {
     "diameter": "diameter", "zone": "free length", "span": "span", "cap-height": "capitals", "pitch": "pitch",
     "follow-taper": "letters grow with the taper", "letter-space": "letter space", "angle": "angle", "method": "method",
     "repeat": "how often", "bridge": "bridge width", "bridge-angle": "bridge angle", "font": "face",
-    "min-stroke": "smallest stroke", "min-gap": "smallest gap",
+    "min-stroke": "smallest stroke", "min-gap": "smallest gap", "outline-width": "outline", "inner-line": "inner line",
 }  # fmt: skip
 
 
@@ -131,6 +137,8 @@ def _value(name: str, text: str) -> Any:
     plain = text.strip()
     if kind == "flag":
         return plain == "true"
+    if kind == "table":
+        return _inks(plain)
     if kind == "whole":
         if not re.fullmatch(r"[0-9]{1,9}", plain):
             raise InputError(f"{plain!r} is not a whole number")
@@ -144,6 +152,14 @@ def _value(name: str, text: str) -> Any:
     if not re.fullmatch(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)", number):
         raise InputError(f"{plain!r} is not a number" + (" of percent" if percent else " of degrees"))
     return float(number) / 100.0 if percent else float(number)
+
+
+def _inks(text: str) -> dict[str, str]:
+    """Inks typed as Cream=#f2e6c0, Navy=#1b2a49."""
+    pairs = [one.split("=", 1) for one in re.split(r"[,;]", text) if one.strip()]
+    if not all(len(pair) == 2 for pair in pairs):
+        raise InputError(f"{text!r} names no colours; write them as Cream=#f2e6c0, Navy=#1b2a49")
+    return {name.strip(): colour.strip() for name, colour in pairs}
 
 
 def card_job(typed: Mapping[str, str], uploads: Mapping[str, Upload], workshop: Workshop) -> LabelJob:
@@ -220,6 +236,8 @@ def job_toml(cards: list[Mapping[str, str]], *, sheet: str = "") -> str:
 def _toml(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{quoted(name)} = {quoted(colour)}' for name, colour in value.items())} }}"
     return quoted(str(value)) if isinstance(value, str) else repr(value)
 
 
@@ -245,6 +263,8 @@ def _typed(name: str, value: Any) -> str:
         return "true" if value else "false"
     if name == "letter_space" and isinstance(value, int | float):
         return f"{value * 100:g}%"
+    if isinstance(value, dict):
+        return ", ".join(f"{key}={colour}" for key, colour in value.items())
     if name == "text":
         return str(value).replace("{{", "{").replace("}}", "}")
     return f"{value!r}".removesuffix(".0") if isinstance(value, float) else str(value)

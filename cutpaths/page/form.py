@@ -22,6 +22,7 @@ FILES = (
     ("marking-out", "Marking-out sheet", "PDF: the strip that finds the place on the blank", True),
     ("proof", "Proof", "PDF for the customer’s yes", True),
     ("picture", "Picture on the rod", "SVG", True),
+    ("colours", "Each colour", "ZIP: a cut file for each further film; of a print the sheet for the shop", False),
     ("practice", "Practice sheet", "PDF: for the pen, the words to write at true size", False),
     ("trial", "Trial piece", "SVG: learn what your blade holds", False),
     ("map", "Map of thin places", "SVG: before and after with figures", False),
@@ -207,6 +208,12 @@ def _more() -> str:
 {field("letter_colour", "Letters", hint="A colour: gold, #c9a227.")}
 {field("blank_colour", "Blank", hint="A colour, for the proof.")}
 {_choice("pen", "By pen", (("lines", "lines as one writes"), ("outline", "outlines"), ("filled", "filled")))}
+{field("outline_width_mm", "Outline", unit="mm", hint="Its width, in a second colour.")}
+{field("shadow_mm", "Shadow", unit="mm", hint="How far it reaches, in a colour of its own.")}
+{field("shadow_deg", "Shadow falls", unit="°", hint="Usual -45: down and to the right.")}
+{field("inner_line_mm", "Inner line", unit="mm", hint="Its width, inside the letters.")}
+{field("trap_mm", "Trap", unit="mm", hint="How far colours run under; usual 0.3, of a print 0.1.")}
+{field("inks", "Inks or films", hint="Letters first: Cream=#f2e6c0, Navy=#1b2a49.")}
 {field("bridge_width_mm", "Bridge width", unit="mm", hint="Of a stencil.")}
 {field("bridge_angle_deg", "Bridge angle", unit="°", hint="90 is upright.")}
 {field("film_mm", "Mask film", unit="mm", hint="Thickness; usual 0.08.")}

@@ -215,7 +215,7 @@ function takeable(answer) {
   for (const button of document.querySelectorAll("[data-file]")) {
     const kind = button.dataset.file;
     const placed = !("placed" in button.dataset) || card.lay === "around" && kind === "picture" || card.reads && (kind !== "picture" || card.side_deg) && card.diameter_mm;
-    button.disabled = !(answer && (good || ["report", "map", "trial"].includes(kind)) && placed && (kind !== "practice" || card.method === "pen"));
+    button.disabled = !(answer && (good || ["report", "map", "trial"].includes(kind)) && placed && (kind !== "practice" || card.method === "pen") && (kind !== "colours" || card.method === "print" || card.outline_width_mm || card.shadow_mm || card.inner_line_mm));
   }
   $("needs").hidden = !good || !!(card.reads && card.side_deg);
   if (!good && $("took").textContent.startsWith("Took")) $("took").textContent = "";

@@ -3,6 +3,7 @@ as words, and tones left to the page's style sheet."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import cos, pi, radians, sin
 from xml.sax.saxutils import escape
 
@@ -43,22 +44,34 @@ def text(x: float, y: float, words: str, kind: str, *, anchor: str = "middle") -
     return f'<text x="{x:.2f}" y="{y:.2f}" class="{kind}" text-anchor="{anchor}">{escape(words)}</text>'
 
 
-def rod_svg(area: Region, middle: tuple[float, float], course: Course, job: LabelJob, *, narrow: bool = False) -> str:
+def rod_svg(
+    area: Region,
+    middle: tuple[float, float],
+    course: Course,
+    job: LabelJob,
+    *,
+    narrow: bool = False,
+    colours: Sequence[tuple[str, Region]] = (),
+) -> str:
     """The rod from the side of the words, butt at the left, with tape, place and direction. True size is 1 unit a mm.
 
     area: the words on the developed sheet. middle: the place of it that goes to the middle of the words.
-    narrow: for a small screen, little more than the words.
+    narrow: for a small screen, little more than the words. colours: besides the letters' own, each with its class,
+    "lower" or "inside", and where it lies on that sheet.
     """
     blank, laying = job.wish.blank, job.wish.laying
     assert blank is not None
-    shifted: Region = shapely.transform(area, lambda xy: xy - np.array(middle))
     x0, y0, x1, y1 = area.bounds
     start, end = (x - blank.centre_mm for x in reach_mm(blank, course.heading_rad, (x1 - x0, y1 - y0)))
     left, right = _ends(blank, start, end, 0.1 if narrow else NEAR)
     turn = 0.0 if laying.repeat % 2 else pi / laying.repeat
-    letters = "".join(
-        path_of(_seen(shifted, course, blank, turn + k * 2 * pi / laying.repeat)) for k in range(laying.repeat)
-    )
+    drawn = []
+    for kind, one in sorted(
+        [("letters", area), *colours], key=lambda pair: ("lower", "letters", "inside").index(pair[0])
+    ):
+        shifted: Region = shapely.transform(one, lambda xy: xy - np.array(middle))
+        turns = [turn + k * 2 * pi / laying.repeat for k in range(laying.repeat)]
+        drawn.append(f'<path class="{kind}" d="{"".join(path_of(_seen(shifted, course, blank, t)) for t in turns)}"/>')
     side = [(x, _radius(blank, x)) for x in (left, right)]
     thick = max(r for _, r in side)
     shown = right - left
@@ -71,7 +84,7 @@ def rod_svg(area: Region, middle: tuple[float, float], course: Course, job: Labe
         f'width="{right - left:.2f}" height="{thick / 2:.2f}"/>',
         *_fittings(blank, left, right),
         *(_tape(blank, x) for x in (start - TAPE_OFF_MM - TAPE_MM, end + TAPE_OFF_MM)),
-        f'<path class="letters" d="{letters}"/>',
+        *drawn,
         *(
             f'<path class="edge" d="M{left:.2f} {s * side[0][1]:.2f}L{right:.2f} {s * side[1][1]:.2f}"/>'
             for s in (-1, 1)

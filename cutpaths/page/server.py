@@ -39,7 +39,7 @@ KEPT_BYTES = 96 * 2**20
 MOST_CARDS, KEPT_LABELS = 200, 40
 ENDINGS = {"cut": ".svg", "report": ".json", "marking-out": "-marking-out.pdf", "proof": "-proof.pdf",
            "picture": "-on-the-rod.svg", "map": "-map.svg", "trial": "-trial.svg",
-           "practice": "-practice.pdf"}  # fmt: skip
+           "practice": "-practice.pdf", "colours": "-colours.zip"}  # fmt: skip
 TYPES = {".svg": "image/svg+xml", ".json": "application/json", ".pdf": "application/pdf", ".zip": "application/zip",
          ".toml": "application/toml"}  # fmt: skip
 STATIC = {"/page.css": "text/css", "/page.js": "text/javascript"}

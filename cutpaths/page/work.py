@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, CutpathsError, InputError
+from cutpaths.films import told_colours
 from cutpaths.inputs.bundled import bundled_fonts
 from cutpaths.inputs.hand import HANDS, HandName
 from cutpaths.inputs.job import LabelJob
@@ -29,6 +30,7 @@ from cutpaths.page.card import (
     refilled,
     with_names,
 )
+from cutpaths.page.colours import colour_files, shown_colours
 from cutpaths.page.picture import before_after_svg, disc_svg, face_svg, flat_svg, rod_svg
 from cutpaths.page.sketch import sketch
 from cutpaths.pipeline import Made, advice, make, make_trial
@@ -114,6 +116,11 @@ def _made(asked: Asked) -> tuple[LabelJob, Made]:
     return _kept[key]
 
 
+def _told(job: LabelJob, found: Made) -> dict[str, Any]:
+    values = report(found.label, found.plan, workshop=job.workshop)
+    return values | told_colours(found.label, found.colours, job.inks, found.registration)
+
+
 def _failing(made: Made) -> list[dict[str, Any]]:
     return [note_values(note) for note in made.label.notes if note.failing]
 
@@ -122,13 +129,13 @@ def made(asked: Asked) -> dict[str, Any]:
     """The label as it will be made, with all that was measured on it."""
     job, found = _made(asked)
     label = found.label
-    values = report(label, found.plan, workshop=job.workshop)
+    values = _told(job, found)
     area, middle, course = label.region, found.piece.middle_mm, found.piece.course
     if course is None:
         rod, disc = flat_svg(area, job.text), ""
     else:
         on_sheet = bent_region(area, course, middle_mm=middle) if course.bends else area
-        rod = rod_svg(on_sheet, middle, course, job, narrow=asked.narrow)
+        rod = rod_svg(on_sheet, middle, course, job, narrow=asked.narrow, colours=shown_colours(found, job))
         disc = disc_svg(size_mm(area), job)
     faults = tuple(note for note in label.notes if note.failing)
     title = f"{job.text}: above as the face draws it, below as it will be made"
@@ -161,11 +168,12 @@ def _map(_: LabelJob, found: Made) -> bytes:
 
 FILES: dict[str, Callable[[LabelJob, Made], bytes]] = {
     "cut": lambda job, found: found.svg.encode("utf-8"),
-    "report": lambda job, found: to_json(report(found.label, found.plan, workshop=job.workshop)).encode("utf-8"),
+    "report": lambda job, found: to_json(_told(job, found)).encode("utf-8"),
     "marking-out": lambda job, found: to_pdf(marking_out_for(found, job, proof_for(found, job))),
     "proof": lambda job, found: to_pdf(proof_pages_for(found, job, proof_for(found, job))),
     "picture": lambda job, found: page_svg(rod_picture_for(found, job)).encode("utf-8"),
     "map": _map,
+    "colours": colour_files,
     "practice": lambda job, found: to_pdf(practice_pages(practised_label(found, job, HANDS[HandName.MONOLINE]))),
     "trial": lambda job, found: make_trial(job.tool, job=job, workshop=job.workshop).svg.encode("utf-8"),
 }

@@ -54,6 +54,10 @@ def test_degrees_and_shares() -> None:
         ({"copies": "1.5"}, "copies"),
         ({"margin_mm": "900"}, "margin_mm"),
         ({"letter_colour": "blurple"}, "letter_colour"),
+        ({"inks": "navy"}, "inks"),
+        ({"inks": "Navy=#1b2a49, Cream=#f2e6c0"}, "inks"),
+        ({"outline_width_mm": "11"}, "outline_width_mm"),
+        ({"shadow_mm": "1", "trap_mm": "2"}, "trap_mm"),
         ({"text": "x" * 301}, "text"),
         ({"diameter_mm": "", "diameter_end_mm": "", "zone_mm": ""}, "diameter_mm"),
     ],
@@ -80,6 +84,19 @@ def test_a_card_is_a_job_file_and_comes_back_from_it(tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_text(text, "utf-8")
     entry = read_run(tmp_path / "job.toml").entries[0]
     assert entry.job == card_job(card, {}, Workshop())
+
+
+def test_colours_are_typed_and_come_back(tmp_path: Path) -> None:
+    typed = {"outline_width_mm": "0,5 mm", "inks": "Cream=#f2e6c0, Navy=#1b2a49", "method": "print"}
+    job = card_job(CARD | typed, {}, Workshop())
+    assert [ink.name for ink in job.inks.inks] == ["Cream", "Navy"]
+    assert job.inks.outline_mm == 0.5
+    text = job_toml([CARD | typed])
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    assert read_run(tmp_path / "job.toml").entries[0].job.inks == job.inks
+    [again], left = cards_of(text)
+    assert card_job(again, {}, Workshop()) == job
+    assert left == []
 
 
 def test_what_has_no_field_is_told() -> None:

@@ -248,6 +248,30 @@ def test_the_practice_sheet_is_the_command_lines_own(page: TestClient, tmp_path:
     assert "pen" in str(ask(page, "file", card=CARD, kind="practice").json()["faults"])
 
 
+def test_each_colour_is_shown_and_can_be_taken(page: TestClient, tmp_path: Path) -> None:
+    card = CARD | {"text": "I", "cap_height_mm": "7", "outline_width_mm": "0.9"}
+    assert 'class="lower"' in ask(page, "make", card=card).json()["rod"]
+    assert 'class="lower"' not in ask(page, "make", card=CARD | {"text": "I", "cap_height_mm": "7"}).json()["rod"]
+    run(
+        "label",
+        *TYPED[1:],
+        "I",
+        "--cap-height",
+        "7",
+        "--outline-width",
+        "0.9",
+        "--out",
+        str(tmp_path / "i.svg"),
+        "--report",
+        str(tmp_path / "i.json"),
+    )
+    assert ask(page, "file", card=card, kind="report").content == (tmp_path / "i.json").read_bytes()
+    taken = ask(page, "file", card=card, kind="colours")
+    with zipfile.ZipFile(io.BytesIO(taken.content)) as archive:
+        assert sorted(archive.namelist()) == ["letters.svg", "outline.svg"]
+        assert archive.read("outline.svg") == (tmp_path / "i-outline.svg").read_bytes()
+
+
 def test_a_file_is_the_same_whether_the_label_was_seen_before_or_not(page: TestClient) -> None:
     card = {"text": "Bo", "cap_height_mm": "8"}
     first = ask(page, "file", card=card, kind="cut").content
