@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +21,7 @@ from cutpaths.inputs.length import parse_length_mm
 from cutpaths.inputs.toml_table import Table, TomlFile, quoted
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
+from cutpaths.page.uploads import Upload
 
 # Keys of a job file that the card has no field for.
 NOT_ON_CARD = (
@@ -76,15 +76,6 @@ CALLED = {
     "repeat": "how often", "bridge": "bridge width", "bridge-angle": "bridge angle", "font": "face",
     "min-stroke": "smallest stroke", "min-gap": "smallest gap", "outline-width": "outline", "inner-line": "inner line",
 }  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Upload:
-    """A file that was dropped on the page. name: its own, without a path. path: where the server keeps a font."""
-
-    name: str
-    data: bytes
-    path: Path | None = None
 
 
 class CardFaultError(Exception):
@@ -285,22 +276,3 @@ def refilled(typed: Mapping[str, str], option: str) -> dict[str, str]:
             card |= {"width_mm": "", "height_mm": ""}
         card[full] = value
     return card if words else {}
-
-
-def file_names(uploads: Mapping[str, Upload]) -> dict[str, str]:
-    """A file name for each upload: its own, numbered where two have the same or it is one of the run's."""
-    found: dict[str, str] = {}
-    taken = {"job.toml", "workshop.toml", "out"}
-    for key in sorted(uploads):
-        name, number = uploads[key].name, 1
-        while name.casefold() in taken:
-            number += 1
-            name = f"{number}-{uploads[key].name}"
-        taken.add(name.casefold())
-        found[key] = name
-    return found
-
-
-def with_names(typed: Mapping[str, str], names: Mapping[str, str]) -> dict[str, str]:
-    """The card as it goes into a file: dropped files by their names."""
-    return {key: names.get(text, text) if key in ("font", "outline") else text for key, text in typed.items()}

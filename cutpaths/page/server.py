@@ -24,11 +24,12 @@ from starlette.routing import Route
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.workshop import Workshop
-from cutpaths.page.card import FIELDS, Upload
+from cutpaths.page.card import FIELDS
 from cutpaths.page.form import page_html
 from cutpaths.page.gate import App, Gate, TooLargeError
 from cutpaths.page.lanes import Lane, cores
-from cutpaths.page.work import FILES, Asked, plain_name
+from cutpaths.page.uploads import Upload, plain_name
+from cutpaths.page.work import FILES, Asked
 
 USUAL_PORT = 8426
 LANE_OF = {"sketch": "quick", "faces": "slow", "make": "true", "file": "true", "upload": "files", "job": "files",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 import tempfile
 import zipfile
 from collections import OrderedDict
@@ -20,19 +19,17 @@ from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.page.card import (
     CardFaultError,
-    Upload,
     by_field,
     card_job,
     cards_of,
-    file_names,
     in_words,
     job_toml,
     refilled,
-    with_names,
 )
 from cutpaths.page.colours import colour_files, shown_colours
 from cutpaths.page.picture import before_after_svg, disc_svg, face_svg, flat_svg, rod_svg
 from cutpaths.page.sketch import sketch
+from cutpaths.page.uploads import Upload, file_names, plain_name, with_names
 from cutpaths.pipeline import Made, advice, make, make_trial
 from cutpaths.practised import practice_pages, practised_label
 from cutpaths.printed import marking_out_for, proof_for, proof_pages_for, rod_picture_for
@@ -290,12 +287,6 @@ def sheeted(asked: Asked) -> dict[str, Any]:
     if not ended.made:
         return {"refused": told[0] if told else "nothing could be made", "faults": {}}
     return {"data": packed.getvalue(), "told": told, "made": ended.made, "of": ended.labels}
-
-
-def plain_name(name: str) -> str:
-    """A file's own name without anything that a path is made of; never empty, never hidden."""
-    plain = re.sub(r"[^\w. \-]+", "_", re.split(r"[/\\]", name)[-1]).strip(". ")
-    return plain[-100:] or "file"
 
 
 TASKS: dict[str, Callable[[Asked], dict[str, Any]]] = {

@@ -9,7 +9,8 @@ import pytest
 
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.workshop import Workshop
-from cutpaths.page.card import CardFaultError, Upload, card_job, cards_of, file_names, job_toml, refilled, with_names
+from cutpaths.page.card import CardFaultError, card_job, cards_of, job_toml, refilled
+from cutpaths.page.uploads import Upload, file_names, with_names
 
 CARD = {"text": "Otterhythe No. 3", "diameter_mm": "12.2", "diameter_end_mm": "11.6", "zone_mm": "150"}
 
