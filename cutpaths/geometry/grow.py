@@ -36,7 +36,7 @@ def opened(area: BaseGeometry, by_mm: float) -> BaseGeometry:
 def closed(area: BaseGeometry, by_mm: float) -> BaseGeometry:
     """The area with what of its ground holds no disc of that radius."""
     found = polygons_of(shapely.union_all([area, grown(grown(area, by_mm), -by_mm)]))
-    return shapely.MultiPolygon([_without_pinholes(one, by_mm**2) for one in found])
+    return shapely.union_all([_without_pinholes(one, by_mm**2) for one in found])  # a pinhole may have held a speck
 
 
 def _without_pinholes(one: Polygon, least_mm2: float) -> Polygon:

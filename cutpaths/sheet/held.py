@@ -54,7 +54,7 @@ class Field:
     def faults(self, area: Region) -> tuple[Note, ...]:
         """Where the area, as its curves will have it, breaks the limits."""
         if area.is_empty:
-            return (told("nothing of it is wide enough"),)
+            return (told(f"nothing of it is as wide as {self.tool.min_stroke_mm:g} mm, the smallest stroke"),)
         written = [
             [flatten(ring, chord_mm=self.tol.chord_mm) for ring in part] for part in refit(area, (), tol=self.tol)
         ]
