@@ -28,6 +28,9 @@ LINE_MM, KEY_CAP_MM, LEAST_WIDTH_MM, EDGE_MM = 4.0, 1.6, 90.0, 5.0
 TRIM_LINE_MM = 0.1
 # Labels in one line of the key, and the most such lines.
 IN_LINE, MOST_LINES = 5, 4
+# On a decal that goes on face down what is printed first is seen on top, so the order is turned over too.
+MIRRORED = "MIRRORED: the decals go on face down, so the white layer is printed last and a clear one first"
+PLAIN = "not mirrored: the decals go on face up"
 GREY = Colour(name="grey", rgb=(64, 64, 64))
 
 
@@ -68,7 +71,7 @@ def shop_pdf(plan: Plan, inks: Sequence[Ink], *, mirror: bool, contents: Sequenc
     canvas = Canvas(file, invariant=1, pageCompression=1)
     canvas.setTitle(plan.title)
     canvas.setAuthor("")
-    canvas.setSubject("To be printed at 100 %")
+    canvas.setSubject(f"To be printed at 100 %, {MIRRORED if mirror else PLAIN}")
     canvas.setCreator(f"cutpaths {__version__}")
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setPageSize((plan.width_mm * POINTS_PER_MM, plan.height_mm * POINTS_PER_MM))
@@ -93,13 +96,13 @@ def _key_lines(
     plan: Plan, layers: Sequence[Layer], inks: Sequence[Ink], contents: Sequence[str], *, mirror: bool
 ) -> list[str]:
     what = {
-        Layer.UNDER: "white under-layer, printed first",
-        Layer.CLEAR: "clear layer over all",
+        Layer.UNDER: f"white under-layer, printed {'last' if mirror else 'first'}",
+        Layer.CLEAR: f"clear layer, printed {'first' if mirror else 'last'}",
         Layer.TRIM: "cut here, not printed",
         Layer.GUIDES: "numbers of the labels, not printed",
     }
     lines = [f"{plan.title}: {plan.width_mm:g} x {plan.height_mm:g} mm, print at 100 %"]
-    lines += ["MIRRORED: the decals go on face down" if mirror else "not mirrored: the decals go on face up"]
+    lines += [MIRRORED if mirror else PLAIN]
     lines += [f"{_separation(layer, inks)[0]}: {what.get(layer, 'ink')}, layer {layer}" for layer in layers]
     rows = [contents[k : k + IN_LINE] for k in range(0, len(contents), IN_LINE)]
     shown = ["; ".join(row) for row in rows[:MOST_LINES]]

@@ -45,6 +45,8 @@ def test_size_and_separations(made: Made, mirror: bool) -> None:
     assert [float(v) for v in page.mediabox[2:]] == pytest.approx(
         [plan.width_mm * 72 / 25.4, plan.height_mm * 72 / 25.4], abs=0.01
     )
+    told = str(pypdf.PdfReader(BytesIO(data)).metadata["/Subject"])  # type: ignore[index]
+    assert ("white layer is printed last" in told) is mirror
     assert spots(page) == {"/Navy", "/Pale cream", "/White", "/Trim"}
     assert data == shop_pdf(plan, INKS, mirror=mirror)
 
