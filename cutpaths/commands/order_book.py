@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -150,9 +150,10 @@ class OrderBook:
         try:
             write_files(contents, force=force)
         except BaseException:
-            keep.withdraw(path, making)
+            with suppress(InputError):  # what led here is to be told; the order shows what is left as unfinished
+                keep.withdraw(path, making)
             raise
-        keep.finish(path, making)
+        self._finished(making, None)
 
     @contextmanager
     def writing(self, serials: tuple[str, ...]) -> Iterator[list[Details]]:
@@ -164,11 +165,19 @@ class OrderBook:
         if not self.order or self.register is None:
             yield told
             return
-        from cutpaths.records import keep  # noqa: PLC0415 - keeps `--help` quick
-
         making = self._begun(self.details({}, ()), serials)
         yield told
-        keep.finish(self.register.path, making, details=told[-1] if told else None)
+        self._finished(making, told[-1] if told else None)
+
+    def _finished(self, making: int, details: Details | None) -> None:
+        from cutpaths.records import keep  # noqa: PLC0415 - keeps `--help` quick
+
+        assert self.register is not None
+        try:
+            keep.finish(self.register.path, making, details=details)
+        except InputError as error:
+            told = "`cutpaths orders` mends that when it can be" if details is None else "do it again with --resume"
+            raise InputError(f"the files are written, but not all is in the register: {error}; {told}") from None
 
     def _begun(self, details: Details, serials: tuple[str, ...]) -> int:
         from cutpaths.records import keep  # noqa: PLC0415 - keeps `--help` quick

@@ -26,6 +26,7 @@ SCHEMA = (
     """CREATE TABLE serials (
         number INTEGER PRIMARY KEY, written TEXT NOT NULL UNIQUE, order_id INTEGER NOT NULL REFERENCES orders,
         given TEXT NOT NULL)""",
+    "CREATE INDEX serials_of ON serials (order_id)",
     """CREATE TABLE makings (
         id INTEGER PRIMARY KEY AUTOINCREMENT, order_id INTEGER NOT NULL REFERENCES orders, command TEXT NOT NULL,
         arguments TEXT NOT NULL, places TEXT NOT NULL, serials TEXT NOT NULL, versions TEXT NOT NULL, at TEXT NOT NULL,
