@@ -226,7 +226,7 @@ def _features(texts: list[str]) -> dict[str, bool | int]:
     found: dict[str, bool | int] = {}
     for text in texts:
         tag, _, value = text.partition("=")
-        if value and not value.isdigit():
+        if value and not (value.isascii() and value.isdigit() and len(value) < 6):
             raise InputError(f"--feature: {text!r} is not a tag such as ss01 or liga=0")
         found[tag.strip()] = int(value) if value else True
     return found

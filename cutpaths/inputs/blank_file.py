@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.blank import Station, diameter_by_wrap_mm
 from cutpaths.inputs.length import parse_length_mm
 from cutpaths.inputs.source import read_source
+from cutpaths.inputs.toml_table import toml_values
 
 KEYS = ("at_mm", "diameter_mm", "across_mm", "round_mm", "strip_mm")
 OFFICE_PAPER_MM = 0.1
@@ -40,8 +40,8 @@ def stations_of(rows: Sequence[Mapping[str, Any]], *, where: str) -> tuple[Stati
 
 def _toml_rows(text: str, file: Path) -> list[Mapping[str, Any]]:
     try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        values = toml_values(text)
+    except ValueError as error:
         raise InputError(f"{file.name} is not TOML: {error}") from None
     rows = values.pop("station", None)
     strip = {"strip_mm": values.pop("strip_mm")} if "strip_mm" in values else {}

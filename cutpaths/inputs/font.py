@@ -149,7 +149,7 @@ def _find(name_or_file: str) -> tuple[FontFile, dict[str, float], BundledFont | 
     """The file that is meant, the axes that the name implies, and the manifest's entry if it is a bundled font."""
     path, index = Path(name_or_file), 0
     stem, mark, number = name_or_file.rpartition("#")
-    if mark and number.isascii() and number.isdigit() and not is_source(path):
+    if mark and number.isascii() and number.isdigit() and len(number) < 8 and not is_source(path):
         path, index = Path(stem), int(number)
     if "/" in name_or_file or "\\" in name_or_file or path.suffix.casefold() in SUFFIXES:
         return read_font_file(path, index=index), {}, None

@@ -6,7 +6,6 @@ label is kept with its file and line, and the other labels are made.
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
 from cutpaths.errors import InputError
@@ -16,7 +15,7 @@ from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.run_job import Entry, Fault, RunJob
 from cutpaths.inputs.source import read_source
 from cutpaths.inputs.stock import SHEET_SIZES_MM, Stock
-from cutpaths.inputs.toml_table import Table, TomlFile
+from cutpaths.inputs.toml_table import Table, TomlFile, toml_values
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import RegisterFile, Workshop, find_workshop, read_register_file, read_workshop
 
@@ -28,13 +27,13 @@ def read_run(path: Path) -> RunJob:
     """
     try:
         text = read_source(path).decode("utf-8-sig")
-        values = tomllib.loads(text)
+        values = toml_values(text)
     except OSError as error:
         raise InputError(f"cannot read {path}: {error.strerror or error}") from None
     except UnicodeDecodeError as error:
         raise InputError(f"{path} is not UTF-8 text: byte {error.start} does not fit") from None
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{path}: {str(error)[:1].lower()}{str(error)[1:]}") from None
+    except ValueError as error:
+        raise InputError(f"{path}: {error}") from None
     top = Table(TomlFile(path.name, text), "", values)
     faults = Faults()
     for unknown in top.unknown("workshop", "order", "sheet", "defaults", "cost", "label"):

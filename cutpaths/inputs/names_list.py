@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +15,8 @@ from cutpaths.inputs.source import read_source
 SERIAL = "serial"
 # Longer cells are no names; the csv module stops there too.
 LONGEST_CELL = 1000
+# Up to 99 characters: more is no number, and a number of a million zeros is a trap.
+_WIDTH = re.compile("[0-9]{1,2}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,7 @@ def fields_of(template: str) -> tuple[str, ...]:
     for _, name, spec, conversion in parts:
         if name is None:
             continue
-        if not name.strip() or conversion or (spec and name != SERIAL) or (spec and not spec.isdigit()):
+        if not name.strip() or conversion or (spec and name != SERIAL) or (spec and not _WIDTH.fullmatch(spec)):
             raise InputError(f"the text {template!r} has a field that is not like {{name}} or {{{SERIAL}:03}}")
         names.append(name)
     return tuple(names)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -112,6 +113,16 @@ class Table:
         if value is None:
             raise self.file.wrong(self.path, f"lacks {key}")
         return value
+
+
+def toml_values(text: str) -> dict[str, Any]:
+    """The values of a TOML text. Raises: ValueError: it is none, in words; whatever is wrong with it."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ValueError(f"{str(error)[:1].lower()}{str(error)[1:]}") from None
+    except RecursionError:  # the reader goes a step deeper for each bracket
+        raise ValueError("lists or tables stand in each other too deep") from None
 
 
 def quoted(text: str) -> str:

@@ -19,7 +19,6 @@ Every key may be left out; a key that is not known is refused, since it is most 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import isfinite
@@ -28,7 +27,7 @@ from pathlib import Path
 from cutpaths.errors import InputError
 from cutpaths.inputs.serial import SerialStyle, serial_style
 from cutpaths.inputs.source import is_source, read_source
-from cutpaths.inputs.toml_table import Table, TomlFile, quoted
+from cutpaths.inputs.toml_table import Table, TomlFile, quoted, toml_values
 from cutpaths.inputs.tool import DEFAULT_LIMITS_MM, Method, Tool, tool
 
 FILE_NAME = "workshop.toml"
@@ -182,9 +181,9 @@ def parse_workshop(text: str, *, name: str = FILE_NAME) -> Workshop:
 
 def _top(text: str, *, name: str) -> Table:
     try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{name}: {_lower_first(str(error))}") from None
+        values = toml_values(text)
+    except ValueError as error:
+        raise InputError(f"{name}: {error}") from None
     top = Table(TomlFile(name, text), "", values)
     top.only(*KEYS)
     return top
@@ -240,7 +239,3 @@ def _sheet(table: Table) -> SheetSize:
     width = table.needed("width_mm", least=10.0, most=MOST_SHEET_MM)
     height = table.number("height_mm", least=10.0, most=MOST_SHEET_MM, default=None)
     return SheetSize(name=name, width_mm=width, height_mm=height)
-
-
-def _lower_first(text: str) -> str:
-    return text[:1].lower() + text[1:]

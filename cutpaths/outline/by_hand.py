@@ -44,7 +44,7 @@ def tags_of(hands: Sequence[Hand]) -> dict[str, bool | int]:
     found: dict[str, bool | int] = {}
     for hand in hands:
         tag, _, value = hand.feature.partition("=")
-        if value and not (value.isascii() and value.isdigit()):
+        if value and not (value.isascii() and value.isdigit() and len(value) < 6):
             raise InputError(f"{hand.feature} is not a font feature; write it like ss01 or salt=2")
         if tag:
             found[tag] = int(value or 1)

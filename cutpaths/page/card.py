@@ -6,7 +6,6 @@ A field of the card is a key of `[[label]]`, and what is typed in it is held aga
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -18,7 +17,7 @@ from cutpaths.inputs.job_keys import LABEL_KEYS
 from cutpaths.inputs.job_label import job_of
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.length import parse_length_mm
-from cutpaths.inputs.toml_table import Table, TomlFile, quoted
+from cutpaths.inputs.toml_table import Table, TomlFile, quoted, toml_values
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.page.uploads import Upload
@@ -235,8 +234,8 @@ def _toml(value: Any) -> str:
 def cards_of(text: str) -> tuple[list[dict[str, str]], list[str]]:
     """The cards of a job file, as they would be typed, and what of the file has no field. Raises: InputError."""
     try:
-        top = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        top = toml_values(text)
+    except ValueError as error:
         raise InputError(f"this is no job file: {error}") from None
     labels, defaults = top.get("label"), top.get("defaults", {})
     if not isinstance(labels, list) or not labels or not all(isinstance(x, dict) for x in [*labels, defaults]):

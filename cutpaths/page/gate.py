@@ -77,7 +77,7 @@ class Gate:
         if writes and headers.get("sec-fetch-site", ["same-origin"]) != ["same-origin"]:
             return 403, "This request comes from another page."
         length = headers.get("content-length", ["0"])[0]
-        if not length.isdigit() or int(length) > MOST_BODY:
+        if not (length.isascii() and length.isdigit() and len(length) < 16) or int(length) > MOST_BODY:
             return 413, f"More than {MOST_BODY // 2**20} MB is not taken."
         return None
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from cutpaths.inputs.bundled import bundled_fonts
+from cutpaths.inputs.toml_table import toml_values
 from cutpaths.records.made_with import TEXT
 from cutpaths.records.order import Making, Source
 
@@ -69,8 +69,8 @@ def _told(name: str, then: bytes, now: bytes) -> Iterator[str]:
         yield f"{name} is another file than it was"
         return
     try:
-        before, after = (dict(_flat("", tomllib.loads(data.decode("utf-8-sig")))) for data in (then, now))
-    except (ValueError, RecursionError):
+        before, after = (dict(_flat("", toml_values(data.decode("utf-8-sig")))) for data in (then, now))
+    except ValueError:
         yield f"{name} is another file than it was, and cannot be read now"
         return
     for key in sorted({*before, *after}):

@@ -10,6 +10,7 @@ import jsonschema
 import pytest
 
 from cutpaths.errors import InputError
+from cutpaths.inputs.blank_file import read_stations
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.job_keys import job_schema
 from cutpaths.inputs.line import Align, Hand
@@ -18,6 +19,7 @@ from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.run_job import RunJob
 from cutpaths.inputs.stock import SHEET_SIZES_MM
 from cutpaths.inputs.tool import Method
+from cutpaths.inputs.workshop import read_workshop
 
 CLUB = '\ufeffName;Member no;Rod\r\nZoë Fairweather;7;Heron\r\n;;\r\nTom Lake;12;"Marsh; light"\r\n'
 WHOLE = """\
@@ -262,3 +264,18 @@ def test_a_measured_blank(tmp_path: Path) -> None:
 def test_a_pen(tmp_path: Path) -> None:
     job = read(tmp_path, '[[label]]\ntext = "Heron"\ncap_height_mm = 6\nmethod = "pen"\npen = "filled"')
     assert [label.job.pen for label in job.wanted()] == [Pen.FILLED]
+
+
+@pytest.mark.parametrize("spec", ["99999999999", "9999", "²", "٣", "x", "-3", " 3"])
+def test_a_number_of_a_million_zeros_is_refused(spec: str) -> None:
+    """Found by tests/bench/bench_hostile.py."""
+    with pytest.raises(InputError, match="has a field that is not like"):
+        fields_of(f"{{serial:{spec}}}")
+
+
+def test_brackets_without_end_are_told(tmp_path: Path) -> None:
+    """Found by tests/bench/bench_hostile.py: the reader of TOML goes a step deeper for each."""
+    for name, read in (("a.toml", read_run), ("workshop.toml", read_workshop), ("b.toml", read_stations)):
+        (tmp_path / name).write_text("x = " + "[" * 5000)
+        with pytest.raises(InputError, match="too deep"):
+            read(tmp_path / name)
