@@ -41,6 +41,8 @@ def _levels(line: str) -> list[int]:
         return [0] * len(line)
     from bidi import algorithm  # type: ignore[import-untyped]  # noqa: PLC0415 - seldom needed
 
+    # What has no class is no character; no face draws it, and whoever shapes the line says so.
+    line = "".join(c if unicodedata.bidirectional(c) else "\N{REPLACEMENT CHARACTER}" for c in line)
     base = algorithm.get_base_level(line)
     storage = {**algorithm.get_empty_storage(), "base_level": base, "base_dir": ("L", "R")[base]}
     algorithm.get_embedding_levels(line, storage)

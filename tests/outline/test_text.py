@@ -274,6 +274,14 @@ def test_hebrew_runs_from_right_to_left_and_numbers_do_not() -> None:
     assert lefts == sorted(lefts)
 
 
+@pytest.mark.parametrize("odd", ["\ufffe", "\U0005ffff", "\u0378"])
+def test_what_is_no_character_is_refused_in_every_direction(odd: str) -> None:
+    """Found by tests/bench/bench_hostile.py. U+FFFE and U+5FFFF are noncharacters, U+0378 is not assigned (Unicode)."""
+    for text in (f"Rod{odd}", f"שלום{odd}7"):
+        with pytest.raises(InputError, match=f"U\\+{ord(odd):04X}"):
+            shape_text(text, sans())
+
+
 @pytest.mark.parametrize(
     "text", ["Rod שלום 7", "שלום Rod 75", "Rod 7 אב Otter גד", "אב 12 Rod 34 גד", "75 אב", "אב-7/8"]
 )
