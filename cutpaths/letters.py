@@ -16,7 +16,7 @@ from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.inputs.font import default_font_name, open_font
+from cutpaths.inputs.font import Font, default_font_name, open_font
 from cutpaths.inputs.job import Drawing, LabelJob
 from cutpaths.inputs.line import Hand, Line
 from cutpaths.inputs.tool import Tool
@@ -56,7 +56,7 @@ def line_face(line: Line, job: LabelJob) -> Face:
     if line.drawing is not None:
         return _drawing_face(line.drawing)
     name, axes, _ = _font_of(line, job)
-    return _face(name, axes)
+    return _face(open_font(name or default_font_name(), axes=axes))
 
 
 def _part(line: Line, job: LabelJob, number: int, tol: Tolerance) -> Part:
@@ -89,11 +89,10 @@ def _worded(
     hands: Sequence[Hand],
 ) -> tuple[Lettering, Face]:
     font = open_font(name or default_font_name(), axes=axes)
-    return shape_text(text, font, features=features, hands=hands), _face(name, axes)
+    return shape_text(text, font, features=features, hands=hands), _face(font)
 
 
-def _face(name: str, axes: Mapping[str, float]) -> Face:
-    font = open_font(name or default_font_name(), axes=axes)
+def _face(font: Font) -> Face:
     return Face(family=font.family, style=font.style, sha256=font.sha256, axes=tuple(sorted(font.axes.items())))
 
 

@@ -167,8 +167,8 @@ def label_job(
 ) -> LabelJob:
     """The job that was typed. Raises: InputError."""
     pages = pages or PageOptions()
+    from cutpaths.inputs.axes import read_axes  # noqa: PLC0415
     from cutpaths.inputs.colour import read_colour  # noqa: PLC0415 - keeps `--help` quick
-    from cutpaths.inputs.font import read_axes  # noqa: PLC0415
     from cutpaths.inputs.job import BridgeWish, Drawing, LabelJob, MaskWish, Wish  # noqa: PLC0415
 
     if words.outline is not None and words.text:

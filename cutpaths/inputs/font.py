@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import hashlib
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from math import isfinite
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -25,12 +24,14 @@ if TYPE_CHECKING:
     from cutpaths.geometry.pen_line import PenLine
     from cutpaths.inputs.pens_table import PensTable
 
-__all__ = ["BundledFont", "Font", "bundled_fonts", "default_font_name", "open_font", "read_axes"]
+__all__ = ["BundledFont", "Font", "bundled_fonts", "default_font_name", "open_font"]
 
 # Enough of an alphabet to find its tallest letter, without drawing all of an East Asian font.
 ENOUGH_LETTERS = 400
 
 KEPT_OPEN = 32  # bundled fonts and places on their axes
+
+Places = tuple[tuple[int, float, float], ...]  # glyph, x, y
 
 _NO_AXES: Mapping[str, float] = MappingProxyType({})
 
@@ -62,6 +63,7 @@ class Font:
     pens: PensTable | None = field(repr=False)
     _handle: Any = field(repr=False)
     _drawn: dict[int, tuple[Contour, ...]] = field(repr=False, default_factory=dict)
+    _placed: dict[Places, tuple[Contour, ...]] = field(repr=False, default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -80,6 +82,17 @@ class Font:
         if glyph not in self._drawn:
             self._drawn[glyph] = glyph_contours(self._handle, glyph)
         return self._drawn[glyph]
+
+    def placed(self, places: Places) -> tuple[Contour, ...]:
+        """Contours of glyphs, each with its place in font units, together in cap heights; drawn once."""
+        from cutpaths.geometry.contour import moved  # noqa: PLC0415 - heavy
+
+        if places not in self._placed:
+            s = 1.0 / self.cap_height
+            self._placed[places] = tuple(
+                moved(c, scale=s, shift=(x * s, y * s)) for glyph, x, y in places for c in self.glyph(glyph)
+            )
+        return self._placed[places]
 
     def pen_lines(self, glyph: int) -> tuple[PenLine, ...]:
         """The strokes of a glyph in the order of writing, font units; empty where the face has outlines alone."""
@@ -128,21 +141,6 @@ def _sound(file: FontFile, axes: Mapping[str, float], known: BundledFont | None)
         raise
     except Exception as error:  # HarfBuzz and numpy meet damaged bytes with errors of every kind
         raise InputError(f"{file.path.name} cannot be used: the font file is damaged") from error
-
-
-def read_axes(texts: Iterable[str]) -> dict[str, float]:
-    """Places on axes, each written like `wght=600`. Raises: InputError: written otherwise."""
-    axes: dict[str, float] = {}
-    for text in texts:
-        tag, equals, value = text.partition("=")
-        try:
-            number = float(value.replace(",", "."))
-        except ValueError:
-            number = float("nan")
-        if not equals or not isfinite(number):
-            raise InputError(f"{text!r} is not a place on an axis; write it like wght=600")
-        axes[tag.strip()] = number
-    return axes
 
 
 def _find(name_or_file: str) -> tuple[FontFile, dict[str, float], BundledFont | None]:

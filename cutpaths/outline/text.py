@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
 from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
 from cutpaths.errors import InputError
-from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.pen_line import moved_line
 from cutpaths.inputs.coverage import fonts_with
 from cutpaths.inputs.font import Font
@@ -37,7 +35,6 @@ LEAST_PITCH = 1.4
 # Letter space that a maker can mean; more is a slip of the keyboard, less piles the letters up.
 LEAST_SPACE, MOST_SPACE = -0.3, 5.0
 
-DRAWN = 4096  # different letters whose curves are kept
 
 _NO_FEATURES: Mapping[str, bool | int] = MappingProxyType({})
 Lines = tuple[tuple[Letter, ...], ...]
@@ -245,7 +242,7 @@ def _letter(text: str, cluster: Sequence[ShapedGlyph], font: Font, word: int) ->
     return Letter(
         text=text,
         key=f"{font.sha256[:16]}#{font.index} {axes} {parts}",
-        contours=_contours(font, tuple(places)),
+        contours=font.placed(tuple(places)),
         x=base.x * scale,
         y=base.y * scale,
         word=word,
@@ -257,13 +254,6 @@ def _letter(text: str, cluster: Sequence[ShapedGlyph], font: Font, word: int) ->
         ),
         pen_width=0.0 if font.pens is None else font.pens.width * scale,
     )
-
-
-@lru_cache(maxsize=DRAWN)
-def _contours(font: Font, places: tuple[tuple[int, float, float], ...]) -> tuple[Contour, ...]:
-    """The curves of glyphs at their places, in cap heights."""
-    s = 1.0 / font.cap_height
-    return tuple(moved(c, scale=s, shift=(dx * s, dy * s)) for glyph, dx, dy in places for c in font.glyph(glyph))
 
 
 def _refuse_missing(texts: Sequence[str], font: Font) -> None:

@@ -16,8 +16,9 @@ from odd_fonts import box, font, saved, with_weight_axis
 from cutpaths.errors import InputError
 from cutpaths.inputs import bundled, coverage
 from cutpaths.inputs import font as font_module
+from cutpaths.inputs.axes import read_axes
 from cutpaths.inputs.coverage import fonts_with
-from cutpaths.inputs.font import Font, bundled_fonts, default_font_name, open_font, read_axes
+from cutpaths.inputs.font import Font, bundled_fonts, default_font_name, open_font
 
 H = [box(50, 0, 150, 700), box(350, 0, 450, 700), box(150, 300, 350, 400)]
 X = [box(50, 0, 400, 480)]
@@ -277,3 +278,11 @@ def test_importing_loads_nothing_heavy() -> None:
     code = f"import sys, cutpaths.inputs.font; print(sorted({heavy} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.usefixtures("shelf")
+def test_a_bundled_font_is_opened_once_and_any_other_anew(tmp_path: Path) -> None:
+    """A file may be another the next time, and a font that is done with is let go with all its curves."""
+    assert open_font("Reed Narrow") is open_font("reed narrow")
+    path = str(tmp_path / "reed.ttf")
+    assert open_font(path) is not open_font(path)
