@@ -87,9 +87,6 @@ def visible(area: Region, course: Course, *, turn_rad: float) -> list[shapely.Po
     for part in polygons_of(shapely.segmentize(area, CHORD_MM)):
         round_tube = shapely.transform(part, wrapped)
         _, low, _, high = round_tube.bounds
-        if -pi / 2 < low and high < pi / 2:
-            found.append(round_tube)
-            continue
         for lap in range(int(np.floor((low + pi / 2) / (2 * pi))), int(np.ceil((high + pi / 2) / (2 * pi)))):
             front = shapely.box(-1e6, 2 * pi * lap - pi / 2, 1e6, 2 * pi * lap + pi / 2)
             here = shapely.intersection(round_tube, front)
