@@ -48,11 +48,8 @@ def can_be_cut(part: Polygon, strip: Polygon, stroke: float) -> bool:
     return True
 
 
-def crossings(part: Polygon, hole: Polygon, width: float, stroke: float) -> Iterator[tuple[float, float, bool]]:
-    """Area, middle and side (upwards) of every straight way out of the island, upright, that leaves a cuttable stroke.
-
-    Of two such that stand near each other the opening between may still be too short: the least stays a lower bound.
-    """
+def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[float, float, bool, Polygon]]:
+    """Area, middle, side (upwards) and strip of every straight way out of the island, upright."""
     x0, _, x1, _ = hole.bounds
     shapely.prepare(hole)
     # What it must reach: the sheet, or another island. A strip from one side of a hollow to the other ties nothing.
@@ -61,9 +58,7 @@ def crossings(part: Polygon, hole: Polygon, width: float, stroke: float) -> Iter
         tall = shapely.box(x - width / 2, part.bounds[1] - 1, x + width / 2, part.bounds[3] + 1)
         for piece in shapely.get_parts(part.intersection(tall)):
             if piece.area > 1e-3 and piece.distance(hole) < 1e-6 and beyond.distance(piece) < 1e-6:
-                strip = shapely.box(*piece.bounds).intersection(tall)
-                if can_be_cut(part, strip, stroke):
-                    yield piece.area, x, piece.centroid.y > hole.centroid.y
+                yield piece.area, x, piece.centroid.y > hole.centroid.y, shapely.box(*piece.bounds).intersection(tall)
 
 
 def least_mm2(made: Made, angle_deg: float) -> float:
@@ -82,13 +77,16 @@ def least_mm2(made: Made, angle_deg: float) -> float:
         ]
         turned, inside = (rotate(g, 90 - angle_deg, origin=(0, 0)) for g in (part, hole))
         width = own[0].width_mm
-        ways = sorted(crossings(turned, inside, width, made.label.tool.min_stroke_mm))
-        if not ways:
+        # Of two that stand near each other the opening between may still be too short: a lower bound.
+        chosen: list[tuple[float, float, bool]] = []
+        for *way, strip in sorted(crossings(turned, inside, width), key=lambda way: way[:3]):
+            if len(chosen) == len(own):
+                break
+            free = all(_apart(tuple(way), other, width, made) for other in chosen)
+            if free and can_be_cut(turned, strip, made.label.tool.min_stroke_mm):
+                chosen.append(tuple(way))
+        if not chosen:
             return float("nan")
-        chosen = [ways[0]]
-        for way in ways[1:]:
-            if len(chosen) < len(own) and all(_apart(way, other, width, made) for other in chosen):
-                chosen.append(way)
         total += sum(a * s for (a, _, _), s in zip(chosen, sorted(shares, reverse=True), strict=False))
     return total
 
