@@ -17,14 +17,17 @@ from cutpaths.geometry.parts import axes_of, parts, placed
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.notes import Note
-from cutpaths.sheet.held import Field, told
+from cutpaths.sheet.held import Field, mended, told
 from cutpaths.sheet.traps import Met
 
 # Two lines along the edges are drawn where no more than this share of them is lost, and of the letters between them,
 # to strokes that are too narrow; they would look uneven else.
 LOST_SHARE = 0.1
+EDGE_STROKES = 5.0  # an edge, a line, the middle, a line and an edge, each as wide
 # A line down the middle must find room in this share of the strokes, and is told where it does not in so much.
 LEAST_SHARE, TOLD_SHARE = 0.5, 0.95
+# A narrower line is proposed only where it is narrower by so much.
+NARROWER = 0.9
 # Shorter pieces of it, in widths, are left off.
 LEAST_LENGTH = 3.0
 SHAPES_KEPT = 512
@@ -42,7 +45,8 @@ def inner_line(letters: Region, wide_mm: float, field: Field) -> tuple[Region, t
     if share < LEAST_SHARE:
         usual = usual_stroke_mm(*axes_of(letters, field.tol))
         room = usual / 3
-        cure = f"one of {room:.2f} mm has" if room >= field.tool.min_stroke_mm else "larger or heavier letters have"
+        narrower = field.tool.min_stroke_mm <= room < NARROWER * wide_mm
+        cure = f"one of {room:.2f} mm has" if narrower else "larger or heavier letters have"
         raise CannotMakeError(
             f"the inner line cannot be made: at {wide_mm:g} mm, with as much on either side, {share:.0%} of the "
             f"strokes have room for it, which are mostly {usual:.2f} mm wide; {cure} room"
@@ -57,6 +61,9 @@ def inner_line(letters: Region, wide_mm: float, field: Field) -> tuple[Region, t
 
 def _along_edge(letters: Region, wide_mm: float, field: Field) -> Region | None:
     """A line that follows the edge; None where it or what it encloses would not hold nearly everywhere."""
+    heavy = opened(letters, EDGE_STROKES * wide_mm / 2)
+    if heavy.area < (1 - LOST_SHARE) * letters.area:
+        return None
     outer = grown(letters, -wide_mm)
     core = grown(outer, -wide_mm)
     line = outer.difference(core)
@@ -82,7 +89,8 @@ def _down_the_middle(letters: Region, wide_mm: float, field: Field) -> tuple[Reg
     room = band.intersection(grown(letters, -wide_mm))
     line = opened(closed(opened(room, field.stroke_mm), field.gap_mm), field.stroke_mm)
     kept = [one for one in polygons_of(line) if one.length > 2 * LEAST_LENGTH * wide_mm or _is_dot(one, letters)]
-    found = region(shapely.MultiPolygon(kept), field.tol)
+    mendable, _ = mended(shapely.MultiPolygon(kept), shapely.MultiPolygon(), field)
+    found = region(shapely.MultiPolygon(kept), field.tol) if mendable is None else mendable
     # At its ends a line keeps off the edge, which is no lack of room.
     within = lines.intersection(grown(letters, -1.5 * wide_mm).buffer(wide_mm))
     near = max(within.length, lines.length - 2 * wide_mm * len(polygons_of(letters)))
@@ -117,12 +125,10 @@ def let_in(letters: Region, own: Region, line: Region, wide_mm: float, field: Fi
             f"the letters cannot be left open for a lighter inner line: {faults[0].text}; give another width",
             notes=faults,
         )
-    spread = closed(shapely.union_all([line, lip]), field.gap_mm).intersection(
-        letters.difference(grown(blank, keep_mm))
-    )
-    lower = field.clean(shapely.union_all([line, spread]))
+    room = letters.difference(grown(blank, keep_mm))
+    lower, bare_at = mended(closed(shapely.union_all([line, lip]), field.gap_mm).intersection(room), line, field)
     lighter = told("the inner line is lighter than the letters, so they are left open for it and it runs under them")
-    if not field.faults(lower):
-        return Met(lower=lower, upper=upper, notes=(lighter,))
+    if lower is not None:
+        return Met(lower=lower, upper=upper, notes=(lighter, *bare_at))
     meet = told("what runs under the letters would be too narrow, so line and letters meet without it")
     return Met(lower=line, upper=upper, notes=(lighter, meet))
