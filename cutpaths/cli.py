@@ -22,7 +22,6 @@ from cutpaths.errors import BrokenPromiseError, CannotMakeError, CutpathsError
 
 app = typer.Typer(
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     help="True-size, cuttable lettering for thin tapered tubes.",
 )
@@ -54,7 +53,7 @@ def _said(error: CutpathsError) -> str:
 def main(arguments: list[str] | None = None) -> Any:
     """Run the program; returns only by raising SystemExit with the exit code of the contract."""
     try:
-        app(args=arguments, standalone_mode=True)
+        app(args=arguments, standalone_mode=True, prog_name="cutpaths")
     except CutpathsError as error:
         sys.stderr.write(f"cutpaths: {_said(error)}\n")
         sys.exit(error.exit_code)

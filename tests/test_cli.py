@@ -338,3 +338,9 @@ def test_text_in_a_drawing_is_refused_or_left_out_as_asked(tmp_path: Path) -> No
     assert run(*label, folder=tmp_path).returncode == 2
     done = run(*label, "--ignore-text", folder=tmp_path)
     assert done.returncode == 0, done.stderr
+
+
+def test_the_shell_can_complete_what_is_typed(tmp_path: Path) -> None:
+    for words, wanted in (("cutpaths ag", "again"), ("cutpaths label --method st", "stencil")):
+        place = {"COMP_WORDS": words, "COMP_CWORD": str(len(words.split()) - 1), "_CUTPATHS_COMPLETE": "complete_bash"}
+        assert run(folder=tmp_path, **place).stdout.split() == [wanted]
