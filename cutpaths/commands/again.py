@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 from collections.abc import Mapping, Sequence
 from contextlib import redirect_stdout
@@ -80,6 +79,7 @@ def again(
 
 
 def _remade(making: Making, *, with_todays: bool) -> Remade:
+    import hashlib  # noqa: PLC0415 - keeps `--help` quick
     import tempfile  # noqa: PLC0415
 
     from cutpaths.inputs.source import standing_in  # noqa: PLC0415 - keeps `--help` quick

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -190,6 +189,8 @@ class OrderBook:
 
     def details(self, contents: Mapping[Path, bytes], labels: Sequence[MadeLabel]) -> Details:
         """What is known of the making now."""
+        import hashlib  # noqa: PLC0415 - keeps `--help` quick
+
         from cutpaths.records.order import Details, MadeFile, Source  # noqa: PLC0415 - keeps `--help` quick
 
         return Details(
