@@ -28,7 +28,7 @@ def parted(line: Sequence[Letter], connected: Callable[[], bool]) -> tuple[tuple
 
     connected: whether letters of the face join by design; then all is left as it is.
     """
-    if not any(line_joins(line)) or connected():
+    if connected() or not any(line_joins(line)):
         return tuple(line), ()
     shift, found, notes = 0.0, list(line[:1]), []
     for before, letter in pairwise(line):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from math import isfinite
 from types import MappingProxyType
@@ -32,6 +33,8 @@ LINE_GAP = 0.4
 # Base lines stay this far apart even where little ink reaches between them, so that lines of small letters look spaced
 # like lines of capitals: one cap height and the gap.
 LEAST_PITCH = 1.4
+# Faces of which it is remembered whether their letters join.
+FACES_KNOWN = 8
 # Letter space that a maker can mean; more is a slip of the keyboard, less piles the letters up.
 LEAST_SPACE, MOST_SPACE = -0.3, 5.0
 
@@ -138,7 +141,7 @@ def _set_line(
     return parted(_letters(line, glyphs, font, word), lambda: _is_connected(font))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=FACES_KNOWN)
 def _is_connected(font: Font) -> bool:
     """Whether letters of the face join by design."""
     if any(font.nominal_glyph(c) is None for c in CONNECTED):
