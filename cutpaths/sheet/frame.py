@@ -23,7 +23,7 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.ink import InkWish, Part
 from cutpaths.inputs.tool import Method
-from cutpaths.inputs.trim import TrimWish
+from cutpaths.inputs.trim import Trim, TrimWish
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
@@ -137,7 +137,9 @@ def frame(
             layers |= {k: _refitted(area, tol) for k, area in _printed(made).items()}
             words = by_word(made.covered, label.words) if made.parts else label.words
             trimmed = trim_lines(made.covered, words, trim or TrimWish(), tol=tol)
-            layers[Layer.TRIM], notes = trimmed.lines, (*made.notes, *trimmed.notes)
+            joined = trim is not None and trim.around is Trim.WORD and len(words) < len(label.words)
+            layers[Layer.TRIM] = trimmed.lines
+            notes = (*made.notes, *((_run_together(),) if joined else ()), *trimmed.notes)
         else:
             layers[Layer.TRIM] = ()
         box = _whole_box([ink, *map(box_of, [layers[Layer.TRIM]] if layers[Layer.TRIM] else [])])
@@ -151,6 +153,11 @@ def frame(
         marks_mm=() if cross is None else cross.places,
         notes=notes,
     )
+
+
+def _run_together() -> Note:
+    text = "the colours of the words run together, so they are trimmed as one piece; more space parts them"
+    return Note(rule=Rule.METHOD, text=text)
 
 
 def _printed(made: Separations) -> dict[Layer, Region]:

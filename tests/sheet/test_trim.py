@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -9,6 +11,7 @@ import shapely
 from cutpaths.errors import InputError
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.smooth import tightest_radius
+from cutpaths.inputs.ink import InkWish
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.inputs.trim import Trim, TrimWish
@@ -49,6 +52,23 @@ def test_words_apart_are_pieces_of_their_own_and_near_ones_are_told() -> None:
     assert rings[0].distance(rings[1]) >= 0.5
     near = make(job("Ida Mo", trim=wish))
     assert any("one piece" in note.text for note in near.label.notes)
+
+
+def test_words_in_several_colours_are_trimmed_apart_or_told() -> None:
+    wish = TrimWish(around=Trim.WORD, radius_mm=1.0)
+    apart = replace(job("I         I", trim=wish), inks=InkWish(outline_mm=0.4, shadow_mm=0.5))
+    made = make(apart)
+    drawn = read_svg(made.svg.encode("utf-8"))
+    rings = [
+        shapely.Polygon(flatten(c, chord_mm=0.0005)) for p in drawn.paths if p.layer == Layer.TRIM for c in p.contours
+    ]
+    inks = [region_of(drawn, layer) for layer in (Layer.INK_1, Layer.INK_2, Layer.INK_3)]
+    assert len(rings) == 2
+    for ink in inks:  # each piece has its part of every colour, the margin inside the line
+        assert all(ink.intersects(ring) for ring in rings)
+        assert ink.distance(shapely.MultiLineString([ring.exterior for ring in rings])) >= 0.5
+    near = make(replace(job("I I", trim=wish), inks=InkWish(outline_mm=1.5)))
+    assert any("run together" in note.text for note in near.label.notes)
 
 
 @pytest.mark.parametrize("values", [{"margin_mm": 0.0}, {"radius_mm": 0.1}, {"margin_mm": float("nan")}])
