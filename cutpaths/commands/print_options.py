@@ -64,8 +64,8 @@ class PrintOptions:
             raise InputError("--mirror turns the sheet for the shop over: name it with --shop")
         if self.shop is not None and self.shop.suffix.casefold() != ".pdf":
             raise InputError(f"--shop writes .pdf, not {self.shop.name}")
-        if self.trap is not None and self.outline_width is None and self.shadow is None:
-            raise InputError("--trap is how far an outline or shadow runs under: give --outline-width or --shadow")
+        if self.trap is not None and self.outline_width is None and self.shadow is None and self.inner_line is None:
+            raise InputError("--trap is how far colours run under: give --outline-width, --shadow or --inner-line")
         if self.shadow_angle is not None and self.shadow is None:
             raise InputError("--shadow-angle is which way a shadow falls: give --shadow")
 

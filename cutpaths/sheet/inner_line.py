@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from math import floor
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.errors import CannotMakeError
+from cutpaths.errors import CannotMakeError, Cure
 from cutpaths.geometry.centre_line import centre_lines
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.grow import closed, grown, opened
@@ -17,7 +18,7 @@ from cutpaths.geometry.parts import axes_of, parts, placed
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.notes import Note
-from cutpaths.sheet.held import Field, mended, told
+from cutpaths.sheet.held import OVER_LIMIT, Field, mended, told
 from cutpaths.sheet.traps import Met
 
 # Two lines along the edges are drawn where no more than this share of them is lost, and of the letters between them,
@@ -44,12 +45,10 @@ def inner_line(letters: Region, wide_mm: float, field: Field) -> tuple[Region, t
     line, share = _down_the_middle(letters, wide_mm, field)
     if share < LEAST_SHARE:
         usual = usual_stroke_mm(*axes_of(letters, field.tol))
-        room = usual / 3
-        narrower = field.tool.min_stroke_mm <= room < NARROWER * wide_mm
-        cure = f"one of {room:.2f} mm has" if narrower else "larger or heavier letters have"
         raise CannotMakeError(
             f"the inner line cannot be made: at {wide_mm:g} mm, with as much on either side, {share:.0%} of the "
-            f"strokes have room for it, which are mostly {usual:.2f} mm wide; {cure} room"
+            f"strokes have room for it, which are mostly {usual:.2f} mm wide; larger or heavier letters have more",
+            cures=_narrower(letters, usual / 3, wide_mm, field),
         )
     if faults := field.faults(line):
         raise CannotMakeError(f"the inner line cannot be made: {faults[0].text}; give another width", notes=faults)
@@ -57,6 +56,17 @@ def inner_line(letters: Region, wide_mm: float, field: Field) -> tuple[Region, t
     if share < TOLD_SHARE:
         notes.append(told(f"{1 - share:.0%} of the strokes are too thin for the inner line and have none"))
     return line, tuple(notes)
+
+
+def _narrower(letters: Region, room_mm: float, wide_mm: float, field: Field) -> tuple[Cure, ...]:
+    """A narrower line, if one would do: it is tried."""
+    tried_mm = floor(room_mm * 100) / 100
+    if not field.tool.min_stroke_mm * OVER_LIMIT <= tried_mm < NARROWER * wide_mm:
+        return ()
+    line, share = _down_the_middle(letters, tried_mm, field)
+    if share < LEAST_SHARE or field.faults(line):
+        return ()
+    return (Cure(text=f"an inner line of {tried_mm:g} mm", option=f"--inner-line {tried_mm:g}"),)
 
 
 def _along_edge(letters: Region, wide_mm: float, field: Field) -> Region | None:

@@ -138,8 +138,12 @@ def test_an_inner_line_keeps_its_distance_and_lighter_ones_are_let_in() -> None:
     ):
         found = separations(block, PRINT, inks)
         assert 36.0 - found.letters.area == pytest.approx(open_mm2, abs=0.1)
-    with pytest.raises(CannotMakeError, match="heavier"):
+    with pytest.raises(CannotMakeError, match="heavier") as caught:
         separations(region(shapely.box(0, 0, 0.4, 12.0)), PRINT, InkWish(inner_mm=0.25))
+    assert caught.value.cures == ()
+    with pytest.raises(CannotMakeError) as caught:
+        separations(bar, PRINT, InkWish(inner_mm=0.6))
+    assert [cure.option for cure in caught.value.cures] == ["--inner-line 0.33"]
 
 
 def test_a_choke_that_leaves_nothing_is_refused() -> None:
