@@ -168,7 +168,7 @@ def _edge(
     nodes, meeting = np.concatenate([path, arm[1:]]), len(path) - 1
     outer = (bones.contacts[nodes] @ (way * side)).argmax(axis=1)
     walls = np.take_along_axis(bones.contacts[nodes], outer[:, None, None], axis=1)[:, 0]
-    last = meeting + int(np.flatnonzero(arm == _down(bones, arm, half_mm))[0])
+    last = meeting + _steps_down(bones, arm, half_mm)
     near, places = meeting + 1, np.arange(meeting + 1, last + 1)
     if bones.r_mm[nodes[last]] >= half_mm:
         wide = np.flatnonzero(bones.r_mm[nodes] >= half_mm)
@@ -187,8 +187,13 @@ def _edge(
 
 
 def _down(bones: Skeleton, arm: NDArray[np.int64], half_mm: float) -> int:
+    return int(arm[_steps_down(bones, arm, half_mm)])
+
+
+def _steps_down(bones: Skeleton, arm: NDArray[np.int64], half_mm: float) -> int:
+    """How many nodes down a stroke its edge begins, at least one."""
     place = int(np.searchsorted(_along_mm(bones, arm), ARM_STROKES * 2 * half_mm))
-    return int(arm[min(place, len(arm) - 1)])
+    return min(max(place, 1), len(arm) - 1)
 
 
 def _top(
