@@ -23,6 +23,8 @@ PIECES_MM = 20.0
 EVEN_PIECE_RAD = 0.2
 # Farther round than this lettering cannot be made to look even; from there on it is stretched as it is there.
 EVEN_TO_RAD = 1.0471975511965976
+# A course that bends less than this is straight: over a metre it is off by half a millionth of a micron.
+STRAIGHT_PER_MM = 1e-15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +133,7 @@ def _grown(points: Points, course: Course) -> Points:
     """Every place drawn in the ratio of the diameters there and at the middle, angles kept: w = (1 - exp(-b z)) / b."""
     bend = course.bend_per_mm * np.cos(course.heading_rad)
     z = points[:, 0] + 1j * points[:, 1]
-    w = z if bend == 0.0 else -np.expm1(-bend * z) / bend
+    w = z if abs(bend) < STRAIGHT_PER_MM else -np.expm1(-bend * z) / bend
     return np.stack([w.real, w.imag], axis=1)
 
 

@@ -22,7 +22,7 @@ FILES = (
     ("marking-out", "Marking-out sheet", "PDF: the strip that finds the place on the blank", True),
     ("proof", "Proof", "PDF for the customer’s yes", True),
     ("picture", "Picture on the rod", "SVG", True),
-    ("colours", "Each colour", "ZIP: a cut file for each further film; of a print the sheet for the shop", False),
+    ("colours", "Each colour", "ZIP: a file to cut for each further film; of a print the sheet for the shop", False),
     ("practice", "Practice sheet", "PDF: for the pen, the words to write at true size", False),
     ("trial", "Trial piece", "SVG: learn what your blade holds", False),
     ("map", "Map of thin places", "SVG: before and after with figures", False),

@@ -14,7 +14,7 @@ from cutpaths.geometry.course import Course, bent, departure_mm, evened, laid, l
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.unroll import in_space, rolled, unroll
 
-RADII, TAPERS = st.floats(2.0, 20.0), st.floats(-0.2, 0.2)
+RADII, TAPERS = st.floats(2.0, 20.0), st.floats(-0.2, 0.2, allow_subnormal=False)
 
 
 def space(points: np.ndarray, course: Course) -> np.ndarray:
@@ -242,3 +242,11 @@ def test_beyond_60_degrees_the_stretch_grows_no_more() -> None:
     assert places[0] == pytest.approx(5.0 * pi / 3)
     assert np.diff(places[:3]) == pytest.approx([0.2, 0.2])  # 1 / cos 60
     assert np.isfinite(places).all()
+
+
+def test_a_taper_of_next_to_nothing_is_none() -> None:
+    """Two diameters that differ in the last digit of a number: no place moves, and nothing overflows."""
+    places = np.array([[-40.0, 3.0], [10.0, -2.0], [55.0, 0.5]])
+    for sine in (0.0, 5e-324, 1e-308, 1e-17):
+        course = Course(start_radius_mm=6.0, sin_half_angle=sine, heading_rad=0.0, grows=True)
+        assert laid(places, course) == pytest.approx(places, abs=1e-9)
