@@ -45,6 +45,17 @@ class Skeleton:
     chains: tuple[Chain, ...]
 
 
+def ways(bones: Skeleton) -> list[NDArray[np.int64]]:
+    """The nodes of every chain, from either end."""
+    return [way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])]
+
+
+def along_mm(bones: Skeleton, path: NDArray[np.int64]) -> NDArray[np.float64]:
+    """How far along the path each of its nodes lies."""
+    steps = np.diff(bones.xy_mm[path], axis=0, prepend=bones.xy_mm[path[:1]])
+    return np.asarray(np.cumsum(np.linalg.norm(steps, axis=1)))
+
+
 def skeleton(source: Axis, *, step_mm: float, inside: bool = True) -> Skeleton:
     """The stroke-carrying axis of the lettering (or of the ground), resampled about every `step_mm`."""
     edges = source.edges[source.inside == inside]

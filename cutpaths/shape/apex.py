@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
-from cutpaths.geometry.skeleton import Skeleton
+from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
 from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, between_lines, direction, free_end
 
 # The meeting is at most this far behind the point, in strokes of its own width, and the edges begin this far down each
@@ -61,14 +61,9 @@ def apex(
 
     path: nodes from the leaf to the meeting. shift: (n, 2) of all nodes. half_mm: radius W of the redrawn strokes.
     """
-    arms = [
-        arm
-        for chain in bones.chains
-        for arm in (chain.nodes, chain.nodes[::-1])
-        if arm[0] == path[-1] and arm[-1] != path[0]
-    ]
+    arms = [way for way in ways(bones) if way[0] == path[-1] and way[-1] != path[0]]
     far = APEX_STROKES * 2 * max(half_mm, float(bones.r_mm[path[-1]]))
-    if len(arms) != 2 or _along_mm(bones, path)[-1] > far:
+    if len(arms) != 2 or along_mm(bones, path)[-1] > far:
         return None
     outward = direction(bones.xy_mm[path], half_mm)
     back = [_unit(bones.xy_mm[arm[0]] - bones.xy_mm[_down(bones, arm, half_mm)]) @ outward for arm in arms]
@@ -192,7 +187,7 @@ def _down(bones: Skeleton, arm: NDArray[np.int64], half_mm: float) -> int:
 
 def _steps_down(bones: Skeleton, arm: NDArray[np.int64], half_mm: float) -> int:
     """How many nodes down a stroke its edge begins, at least one."""
-    place = int(np.searchsorted(_along_mm(bones, arm), ARM_STROKES * 2 * half_mm))
+    place = int(np.searchsorted(along_mm(bones, arm), ARM_STROKES * 2 * half_mm))
     return min(max(place, 1), len(arm) - 1)
 
 
@@ -218,8 +213,3 @@ def _met(edge: _Edge, top: tuple[Points, Points], outward: Points) -> Points | N
 
 def _unit(step: Points) -> Points:
     return np.asarray(step / max(float(np.hypot(*step)), np.finfo(float).tiny))
-
-
-def _along_mm(bones: Skeleton, path: NDArray[np.int64]) -> NDArray[np.float64]:
-    steps = np.diff(bones.xy_mm[path], axis=0, prepend=bones.xy_mm[path[:1]])
-    return np.asarray(np.cumsum(np.linalg.norm(steps, axis=1)))

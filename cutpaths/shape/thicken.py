@@ -20,7 +20,7 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
 from cutpaths.geometry.measure import keeps_stroke, stroke_faults
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
-from cutpaths.geometry.skeleton import Skeleton, skeleton
+from cutpaths.geometry.skeleton import Skeleton, along_mm, skeleton, ways
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
 from cutpaths.shape.blunt import blunted, too_fine
@@ -107,7 +107,7 @@ def thicken(
 def _without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: BaseGeometry) -> NDArray[np.bool_]:
     """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: pieces it would not hold."""
     left = thin.copy()
-    for path in (way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])):
+    for path in ways(bones):
         end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin
         if bones.degree[path[0]] != 1 or len(end) == 0:
             continue
@@ -153,23 +153,21 @@ def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> 
     pinned: list[int] = []
     if neighbours is None:
         return Joins(np.empty(0, dtype=np.int64), np.empty((0, 2)), np.empty(0, dtype=np.int64))
-    for chain in bones.chains:
-        for path in (chain.nodes, chain.nodes[::-1]):
-            if bones.degree[path[0]] != 1 or bones.r_mm[path[0]] >= half_mm:
-                continue
-            outward = direction(bones.xy_mm[path], 0.8 * half_mm)
-            tip = bones.xy_mm[path[0]] + bones.r_mm[path[0]] * outward
-            if shapely.distance(neighbours, shapely.Point(tip)) > JOINED_MM:
-                continue
-            across = np.array([-outward[1], outward[0]])
-            left, right = sides_within(tip, outward, neighbours, half_mm)
-            along = np.cumsum(np.linalg.norm(np.diff(bones.xy_mm[path], axis=0, prepend=bones.xy_mm[path[:1]]), axis=1))
-            held = path[along < JOIN_STROKES * 2 * half_mm]
-            if left == right:
-                pinned += held[: max(1, len(held) // 2)].tolist()
-                continue
-            nodes += held.tolist()
-            normals += [-across if left else across] * len(held)
+    for path in ways(bones):
+        if bones.degree[path[0]] != 1 or bones.r_mm[path[0]] >= half_mm:
+            continue
+        outward = direction(bones.xy_mm[path], 0.8 * half_mm)
+        tip = bones.xy_mm[path[0]] + bones.r_mm[path[0]] * outward
+        if shapely.distance(neighbours, shapely.Point(tip)) > JOINED_MM:
+            continue
+        across = np.array([-outward[1], outward[0]])
+        left, right = sides_within(tip, outward, neighbours, half_mm)
+        held = path[along_mm(bones, path) < JOIN_STROKES * 2 * half_mm]
+        if left == right:
+            pinned += held[: max(1, len(held) // 2)].tolist()
+            continue
+        nodes += held.tolist()
+        normals += [-across if left else across] * len(held)
     return Joins(np.array(nodes, dtype=np.int64), np.array(normals).reshape(-1, 2), np.array(pinned, dtype=np.int64))
 
 

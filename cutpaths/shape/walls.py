@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Points
-from cutpaths.geometry.skeleton import Skeleton
+from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
 
 # How firmly walls are held, per mm of axis; picked by eye from drawn samples.
 LINE_WEIGHT, SIDE_WEIGHT, RUN_WEIGHT, COUNTER_WEIGHT = 1500.0, 400.0, 1600.0, 600.0
@@ -70,16 +70,20 @@ def only(walls: Walls, chosen: NDArray[np.bool_]) -> Walls:
     return Walls(*(getattr(walls, f.name)[chosen] for f in fields(Walls)))
 
 
+def _normals(bones: Skeleton) -> NDArray[np.float64]:
+    """(n, 2, 2), from every node towards either wall."""
+    arm = bones.contacts - bones.xy_mm[:, None]
+    return np.asarray(arm / np.maximum(np.linalg.norm(arm, axis=2), LEAST_ARM_MM)[:, :, None])
+
+
 def outer_walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], free: NDArray[np.bool_]) -> Walls:
     """Walls on base, waist and cap line, and at the letter's sides."""
     near = NEAR_CAPS * cap_height_mm
     touch = bones.contacts
     low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
-    found = none_held(bones)
+    found, normals = none_held(bones), _normals(bones)
     for side in (0, 1):
-        arm = touch[:, side] - bones.xy_mm
-        reach = np.maximum(np.linalg.norm(arm, axis=1), LEAST_ARM_MM)
-        normal = arm / reach[:, None]
+        normal = normals[:, side]
         y, x = touch[:, side, 1], touch[:, side, 0]
         bases, tops = (min(levels_mm), low[1]), (*sorted(levels_mm)[1:], high[1])
         bottom = (normal[:, 1] < -UPRIGHT) & (np.abs(y[:, None] - bases) < near).any(axis=1)
@@ -99,12 +103,9 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
     from its top, or straight past a stroke that joins from the other side, as the end of an arm of E: growth there goes
     to the other side, so that no bend shows. The farther from there the less firmly, since a stroke of W has such a
     place at either end, on different sides."""
-    arm = bones.contacts - bones.xy_mm[:, None]
-    normal = arm / np.maximum(np.linalg.norm(arm, axis=2), LEAST_ARM_MM)[:, :, None]
-    found = none_held(bones)
-    ways = [way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])]
-    for path in ways:
-        others = [way[1] for way in ways if way[0] == path[0] and way[1] != path[1]]
+    found, normal, paths = none_held(bones), _normals(bones), ways(bones)
+    for path in paths:
+        others = [way[1] for way in paths if way[0] == path[0] and way[1] != path[1]]
         for first in np.flatnonzero(np.append(len(others) > 1, full[path[:-1]]) & ~full[path]):
             thin = path[max(first, 1) : first + int(np.argmax(np.append(full[path[first:]], True)))]
             seen = np.flatnonzero(full) if first and full[path[first - 1]] else np.array(others)
@@ -147,20 +148,18 @@ def _straight_run(
 def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
     """The straight wall, upright or level, of an end whose other wall is curved, as of the serif under the arm of E."""
     stroke = 2 * half_mm
-    found = none_held(bones)
-    for path in (way for chain in bones.chains for way in (chain.nodes, chain.nodes[::-1])):
+    found, normals = none_held(bones), _normals(bones)
+    for path in ways(bones):
         if bones.degree[path[0]] != 1:
             continue
-        steps = np.diff(bones.xy_mm[path], axis=0, prepend=bones.xy_mm[path[:1]])
-        end = path[np.cumsum(np.linalg.norm(steps, axis=1)) <= END_STROKES * stroke]
+        end = path[along_mm(bones, path) <= END_STROKES * stroke]
         end = end[: int(np.argmax(np.append(full[end], True)))]
         if len(end) < LEAST_NODES:
             continue
         bent = [_bend_mm(bones.contacts[end, side]) for side in (0, 1)]
         side = int(np.argmin(bent))
         if bent[side] <= IN_LINE_MM and bent[1 - side] >= BENT_STROKES * stroke:
-            arm = bones.contacts[end, side] - bones.xy_mm[end]
-            normal = arm / np.maximum(np.linalg.norm(arm, axis=1), LEAST_ARM_MM)[:, None]
+            normal = normals[end, side]
             if np.abs(normal).max(axis=1).min() > UPRIGHT:
                 found = joined(found, held(bones, end, normal, RUN_WEIGHT, Kind.END))
     return found
@@ -192,6 +191,4 @@ def yielding(bones: Skeleton, walls: Walls, tight: NDArray[np.float64], half_mm:
 def tight_walls(bones: Skeleton, tight: NDArray[np.float64]) -> Walls:
     """Walls at tight ground. tight: (n, 2), for either wall of each node, 0 to 1."""
     node, side = np.nonzero(tight)
-    arm = bones.contacts[node, side] - bones.xy_mm[node]
-    normal = arm / np.maximum(np.linalg.norm(arm, axis=1), LEAST_ARM_MM)[:, None]
-    return replace(held(bones, node, normal, 0.0), weight=COUNTER_WEIGHT * tight[node, side])
+    return replace(held(bones, node, _normals(bones)[node, side], 0.0), weight=COUNTER_WEIGHT * tight[node, side])
