@@ -24,8 +24,6 @@ CORNER_DEG, POINT_DEG = 40.0, 95.0
 TAPER = 0.12
 # Distance of the disc from the tip in radii: the tangents then meet at 2 asin(1 / 1.93) = 62.4 degrees.
 POINT_RADII = 1.93
-# How far the far corner of a slanted flat end may pass the old tip, in strokes.
-PASS_STROKES = 0.06
 # Chords of a quarter disc; with a radius under 0.5 mm they stay within 0.002 mm of it.
 QUAD_SEGS = 9
 # The end of a stroke is sought within this many of its radii of the last place on its axis.
@@ -129,10 +127,25 @@ def free_end(
         disc = shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS)
         shape = shapely.union(disc, shapely.MultiPoint(wall)).convex_hull
         return End(EndKind.POINT, shape, max(POINT_RADII * half_mm - tip, 0.0))
-    disc = shapely.Point(_back(moved, max(half_mm - tip, 0.0))).buffer(half_mm, quad_segs=QUAD_SEGS)
+    behind_mm = _level_back_mm(moved, leaf, outward, tip - half_mm)
+    disc = shapely.Point(_back(moved, behind_mm)).buffer(half_mm, quad_segs=QUAD_SEGS)
     # A band that was shifted aside leaves the old tip standing beside the disc: one edge runs round both.
     shape = shapely.union(disc, shapely.MultiPoint(local)).convex_hull
-    return End(EndKind.ROUND, shape, max(half_mm - tip, 0.0))
+    return End(EndKind.ROUND, shape, behind_mm)
+
+
+def _level_back_mm(moved: Points, leaf: Points, outward: Points, level_mm: float) -> float:
+    """How far behind its leaf a path is no more than `level_mm` out of the old leaf, along the old end's direction."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(moved, axis=0), axis=1))])
+    over = (moved - leaf) @ outward - level_mm
+    within = np.flatnonzero(over <= 0.0)
+    if len(within) == 0:
+        return max(-level_mm, 0.0)
+    first = int(within[0])
+    if first == 0:
+        return 0.0
+    share = over[first - 1] / (over[first - 1] - over[first])
+    return float(along[first - 1] + share * (along[first] - along[first - 1]))
 
 
 def between_lines(shape: BaseGeometry, walls: Outline) -> BaseGeometry:
@@ -218,7 +231,7 @@ def _flat(
     side = half_mm * np.array([-outward[1], outward[0]])
     level = float((corners @ normal).max())
     reach = [float((level - (moved[0] + s) @ normal) / facing + (moved[0] + s - leaf) @ outward) for s in (side, -side)]
-    back = max(0.0, max(reach) - tip - 2 * PASS_STROKES * half_mm) * facing
+    back = max(0.0, max(reach) - tip) * facing
     middle = normal * (level - back) + wall * float(moved[0] @ wall)
     wide = 8 * half_mm
     keep = shapely.Polygon(
