@@ -197,7 +197,9 @@ def _passing(
 
 
 def _limited(bones: Skeleton, walls: Walls, shift: Points, room: NDArray[np.float64], half_mm: float) -> Points:
-    """Shift no longer than the room allows, and then no disc past a held line by more than the hard bound."""
+    """Shift no longer than the room allows, and then no disc past a held line, or past the letter's own top and foot, by
+    more than the hard bound.
+    """
     size = np.maximum(np.linalg.norm(shift, axis=1), np.finfo(float).tiny)
     shift = shift * np.minimum(1.0, room / size)[:, None]
     for kind in EDGES:
@@ -207,4 +209,8 @@ def _limited(bones: Skeleton, walls: Walls, shift: Points, room: NDArray[np.floa
         over = ((bones.xy_mm[node] + shift[node]) * normal).sum(axis=1) + half_mm - level - HARD_PASS_MM
         back = np.where((over > 0) & (room[node] > 0.0), over, 0.0)
         shift[node] -= back[:, None] * normal
+    for up in (1.0, -1.0):
+        drawn = up * bones.xy_mm[:, 1] + bones.r_mm
+        over = up * (bones.xy_mm[:, 1] + shift[:, 1]) + half_mm - drawn.max() - HARD_PASS_MM
+        shift[:, 1] -= up * np.where((over > 0) & (room > 0.0), over, 0.0)
     return shift

@@ -113,9 +113,13 @@ def test_upright_letter_stays_between_its_lines(family: str, text: str) -> None:
     assert np.array(thick.bounds)[[1, 3]] == pytest.approx(np.array(drawn.bounds)[[1, 3]], abs=0.05)
 
 
-@pytest.mark.parametrize("text", ["R", "x"])
-def test_slanted_feet_stay_on_their_lines(text: str) -> None:
-    drawn, thick = made("Barlow Condensed", text)
+@pytest.mark.parametrize(
+    ("family", "text"),
+    [("Barlow Condensed", "R"), ("Barlow Condensed", "x"), ("Dancing Script", "J"), ("Pinyon Script", "H"),
+     ("Pinyon Script", "M")],
+)  # fmt: skip
+def test_slanted_and_round_strokes_stay_on_their_lines(family: str, text: str) -> None:
+    drawn, thick = made(family, text)
     assert np.array(thick.bounds)[[1, 3]] == pytest.approx(np.array(drawn.bounds)[[1, 3]], abs=0.05)
 
 
