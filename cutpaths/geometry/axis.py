@@ -70,7 +70,11 @@ class Axis:
     @property
     def object_angle_deg(self) -> NDArray[np.float64]:
         """(m,) object angle at the middle of each edge."""
-        arms = self.contacts.mean(axis=2) - self.middle_mm[:, None]
+        return self.object_angle_at_deg(np.arange(len(self.edges)))
+
+    def object_angle_at_deg(self, chosen: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Object angles of the chosen edges alone."""
+        arms = self.contacts[chosen].mean(axis=2) - self.xy_mm[self.edges[chosen]].mean(axis=1)[:, None]
         norm = np.linalg.norm(arms, axis=2)
         cosine = (arms[:, 0] * arms[:, 1]).sum(axis=1) / np.maximum(norm[:, 0] * norm[:, 1], np.finfo(float).tiny)
         return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))

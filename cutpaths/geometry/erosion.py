@@ -92,12 +92,8 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Ev
 
 def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
     """For every connected part its widest place, at whose width nothing of it is left."""
-    import scipy.sparse  # noqa: PLC0415 - heavy
-
-    n = len(known.xy_mm)
     ends = known.edges[side]
-    graph = scipy.sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(n, n))
-    label = scipy.sparse.csgraph.connected_components(graph, directed=False)[1]
+    label = _connected(ends, len(known.xy_mm))
     nodes = np.unique(ends)
     nodes = nodes[np.lexsort((nodes, -known.r_mm[nodes], label[nodes]))]
     widest = nodes[np.unique(label[nodes], return_index=True)[1]]
@@ -108,14 +104,46 @@ def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
     ]
 
 
-def trunk(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Without branches that only narrow towards their leaf, such as those into corners: nothing tears there."""
+def _connected(ends: NDArray[np.int64], n: int) -> NDArray[np.int64]:
+    """(n,) for every node the least node that edges (m, 2) connect it with."""
+    label = np.arange(n)
+    one, other = ends.T
     while True:
-        ends = known.edges[chosen]
-        degree = np.bincount(ends.ravel(), minlength=len(known.xy_mm))
-        r = known.r_mm[ends]
-        lone = degree[ends] == 1
-        tapers = (lone[:, 0] & (r[:, 0] <= r[:, 1]) & ~lone[:, 1]) | (lone[:, 1] & (r[:, 1] <= r[:, 0]) & ~lone[:, 0])
-        if not tapers.any():
-            return chosen
-        chosen = chosen[~tapers]
+        low = np.minimum(label[one], label[other])
+        if (label[one] == label[other]).all():
+            return label
+        # Hook the greater root below the lesser, then let every node point to its root.
+        np.minimum.at(label, label[one], low)
+        np.minimum.at(label, label[other], low)
+        while (label[label] != label).any():
+            label = label[label]
+
+
+def trunk(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Without branches that only narrow towards their leaf, such as those into corners: nothing tears there.
+
+    Edges go in rounds, from all leaves at once; one whose both ends are leaves stays.
+    """
+    ends = known.edges[chosen]
+    count = np.bincount(ends.ravel(), minlength=len(known.xy_mm))
+    # Of a node with one edge left, the sum of the numbers of its edges is that edge's own number.
+    held = np.zeros(len(count), dtype=np.int64)
+    np.add.at(held, ends, np.arange(len(ends))[:, None])
+    leaves: list[int] = np.flatnonzero(count == 1).tolist()
+    degree, last, pairs, r = count.tolist(), held.tolist(), ends.tolist(), known.r_mm.tolist()
+    kept = np.ones(len(ends), dtype=np.bool_)
+    while leaves:
+        gone: list[tuple[int, int, int]] = []
+        for leaf in leaves:
+            edge = last[leaf]
+            a, b = pairs[edge]
+            other = b if a == leaf else a
+            if degree[other] != 1 and r[leaf] <= r[other]:
+                gone.append((edge, leaf, other))
+        for edge, leaf, other in gone:
+            kept[edge] = False
+            degree[leaf] = 0
+            degree[other] -= 1
+            last[other] -= edge
+        leaves = list({other: None for _, _, other in gone if degree[other] == 1})
+    return chosen[kept]

@@ -18,6 +18,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.erosion import Change, Event, events
@@ -135,7 +136,7 @@ def keeps_stroke(area: Region, limit_mm: float, *, tol: Tolerance = TOLERANCE) -
     limit = limit_mm * (1.0 - tol.limit_share)
     core = region(shapely.buffer(area, -limit / 2), tol)
     whole = (len(core.geoms), hole_count(core)) == (len(area.geoms), hole_count(area))
-    return whole and not _tips(area, limit, tol)
+    return whole and not _has_tips(area, limit, tol)
 
 
 def gap_faults(
@@ -164,7 +165,7 @@ def largest_stroke_mm(
     """
     skeleton = axis(area, tol) if known is None else known
     changes = events(skeleton, inside=True, tol=tol)
-    return _largest(limit_mm, changes, lambda width: not _tips(area, width, tol), tol)
+    return _largest(limit_mm, changes, lambda width: not _has_tips(area, width, tol), tol)
 
 
 def largest_gap_mm(
@@ -180,7 +181,7 @@ def largest_gap_mm(
     changes = events(skeleton, inside=False, tol=tol)
 
     def holds(width: float) -> bool:
-        return not slits_of(skeleton, width) and not (film and _tips(_ground(area, width), width, tol))
+        return not slits_of(skeleton, width) and not (film and _has_tips(_ground(area, width), width, tol))
 
     return _largest(limit_mm, changes, holds, tol)
 
@@ -223,22 +224,32 @@ def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
 
     measured_mm is how much of the limit is left there: limit times (allowed distance / found distance).
     """
-    core = shapely.buffer(area, -limit_mm / 2, quad_segs=32)
-    points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, max(limit_mm / 4, 5 * tol.segment_mm))))
-    if core.is_empty:
-        return []  # whole parts are gone, which erosion reports
-    shapely.prepare(core)
-    allowed = limit_mm + max(tol.limit_share * limit_mm, 2 * tol.chord_mm)
-    bad = np.flatnonzero(~shapely.dwithin(core, points, allowed))
-    distance = np.zeros(len(points))
-    distance[bad] = shapely.distance(points[bad], core)
+    core, points = _uncovered(area, limit_mm, tol)
+    distance = shapely.distance(points, core)
     found: list[Fault] = []
-    for index in bad[np.argsort(-distance[bad], kind="stable")].tolist():
+    for index in np.argsort(-distance, kind="stable").tolist():
         x, y = shapely.get_coordinates(points[index])[0].tolist()
         if all(np.hypot(x - f.at_mm[0], y - f.at_mm[1]) > 2 * limit_mm for f in found):
             width = limit_mm * limit_mm / float(distance[index])
             found.append(Fault(kind=Kind.TIP, at_mm=(x, y), measured_mm=width, limit_mm=limit_mm))
     return found
+
+
+def _has_tips(area: Region, limit_mm: float, tol: Tolerance) -> bool:
+    """Whether there are any `_tips`."""
+    return len(_uncovered(area, limit_mm, tol)[1]) > 0
+
+
+def _uncovered(area: Region, limit_mm: float, tol: Tolerance) -> tuple[BaseGeometry, NDArray[np.object_]]:
+    """What discs of the limit's width can have their middle in, and the points of the outline that are too far from it;
+    none where whole parts are gone, which erosion reports."""
+    core = shapely.buffer(area, -limit_mm / 2, quad_segs=32)
+    if core.is_empty:
+        return core, np.empty(0, dtype=object)
+    points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, max(limit_mm / 4, 5 * tol.segment_mm))))
+    shapely.prepare(core)
+    allowed = limit_mm + max(tol.limit_share * limit_mm, 2 * tol.chord_mm)
+    return core, points[~shapely.dwithin(core, points, allowed)]
 
 
 def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fault]:
@@ -251,7 +262,8 @@ def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fa
         angle_deg, longest = angle_deg - SPARE_ANGLE_DEG, longest * SPARE_RUN
     low, high = np.sort(skeleton.r_mm[skeleton.edges], axis=1).T
     half = limit_mm / 2
-    chosen = np.flatnonzero(~skeleton.inside & (low < half) & (skeleton.object_angle_deg >= angle_deg))
+    chosen = np.flatnonzero(~skeleton.inside & (low < half))
+    chosen = chosen[skeleton.object_angle_at_deg(chosen) >= angle_deg]
     if len(chosen) == 0:
         return []
     rise = np.maximum(high - low, 1e-9)

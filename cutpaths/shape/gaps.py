@@ -158,10 +158,12 @@ def _note(place: Place) -> Note:
 
 def _filled(made: Region, drawn: Region, places: list[Place], tool: Tool, tol: Tolerance) -> tuple[Region, list[Place]]:
     """With the ground filled at these places from its end to where it is as wide as the gap; and where it was."""
+    if not places:
+        return made, []
     gap_mm = tool.min_gap_mm
     closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS)
     fills = [p for p in polygons_of(shapely.difference(closed, made)) if p.area > tol.speck_mm**2 / 4]
-    if not fills or not places:
+    if not fills:
         return made, []
     tree = shapely.STRtree(fills)
     chosen: dict[int, Place] = {}
