@@ -197,9 +197,7 @@ def _passing(
 
 
 def _limited(bones: Skeleton, walls: Walls, shift: Points, room: NDArray[np.float64], half_mm: float) -> Points:
-    """Shift no longer than the room allows, and then no disc past a held line, or past the letter's own top and foot, by
-    more than the hard bound.
-    """
+    """Shift no longer than the room allows, and then no disc past a held line by more than the hard bound."""
     size = np.maximum(np.linalg.norm(shift, axis=1), np.finfo(float).tiny)
     shift = shift * np.minimum(1.0, room / size)[:, None]
     for kind in EDGES:
@@ -209,8 +207,13 @@ def _limited(bones: Skeleton, walls: Walls, shift: Points, room: NDArray[np.floa
         over = ((bones.xy_mm[node] + shift[node]) * normal).sum(axis=1) + half_mm - level - HARD_PASS_MM
         back = np.where((over > 0) & (room[node] > 0.0), over, 0.0)
         shift[node] -= back[:, None] * normal
-    for up in (1.0, -1.0):
-        drawn = up * bones.xy_mm[:, 1] + bones.r_mm
-        over = up * (bones.xy_mm[:, 1] + shift[:, 1]) + half_mm - drawn.max() - HARD_PASS_MM
-        shift[:, 1] -= up * np.where((over > 0) & (room > 0.0), over, 0.0)
-    return shift
+    return _within_own_height(bones, shift, room, half_mm)
+
+
+def _within_own_height(bones: Skeleton, shift: Points, room: NDArray[np.float64], half_mm: float) -> Points:
+    """No disc past the letter's own top and foot by more than the hard bound; a dash, all stroke, has neither."""
+    y, top, foot = bones.xy_mm[:, 1], bones.contacts[..., 1].max(), bones.contacts[..., 1].min()
+    if top - foot < 2 * half_mm:
+        return shift
+    middle = np.clip(y + shift[:, 1], foot + half_mm - HARD_PASS_MM, top - half_mm + HARD_PASS_MM)
+    return np.column_stack([shift[:, 0], np.where(room > 0.0, middle - y, shift[:, 1])])
