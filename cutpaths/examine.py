@@ -12,8 +12,9 @@ from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.compose import letter_region
-from cutpaths.shape.judge import limit_notes, limits_of
+from cutpaths.shape.judge import limit_notes
+from cutpaths.shape.letter import letter_region
+from cutpaths.shape.limits import limits_of
 from cutpaths.sheet.plan import Layer
 from cutpaths.sheet.trial import outside_ladders
 from cutpaths.write.cuttable import layer_of, path_faults

@@ -27,9 +27,10 @@ from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.hatch import filled
-from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes, limits_of
+from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
+from cutpaths.shape.limits import limits_of
 from cutpaths.shape.solve import Attempt, best_attempt
 from cutpaths.shape.surface import course_for, stricter, surface_notes
 from cutpaths.shape.wings import wing_note
@@ -145,7 +146,7 @@ def _finished(
     plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))
     shop = job.workshop
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
-    notes = re_measured(svg, plan, job, tol=tol)
+    notes = re_measured(svg, plan, job, sound=label.sound, tol=tol)
     if not anyway:
         must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
@@ -221,7 +222,8 @@ def _label(
     job: LabelJob, face: Face, fitted: Fitted, finished: Finished, notes: tuple[Note, ...], tol: Tolerance
 ) -> Label:
     composed, tool = finished.composed, job.tool
-    before, after = kept_as_drawn(composed, tool, tol=tol), largest(composed.made, limits_of(tool), tol=tol)
+    before = kept_as_drawn(composed, tool, tol=tol)
+    after = largest(composed.made, limits_of(tool), sound=composed.sound, tol=tol)
     return Label(
         text=job.text,
         face=face,
@@ -244,6 +246,7 @@ def _label(
         whole=finished.whole.made,
         bridges=finished.bridges,
         islands=finished.islands,
+        sound=composed.sound,
         notes=(
             *notes,
             *finished.notes,

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cutpaths.errors import BrokenPromiseError
+from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.tool import Method
@@ -22,8 +25,14 @@ def must_hold(found: tuple[Note, ...]) -> None:
         raise BrokenPromiseError(f"the finished file was read back and not saved: {broken[0].text}", notes=broken)
 
 
-def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
-    """Promises 1 to 4 on the file as written, read by another route than it was written by."""
+def re_measured(
+    svg: str, plan: Plan, job: LabelJob, *, sound: Sequence[Sound] = (), tol: Tolerance = TOLERANCE
+) -> tuple[Note, ...]:
+    """Promises 1 to 4 on the file as written, read by another route than it was written by.
+
+    sound: shapes that are known to keep the limits; what has been read is held against them and, where it is one of
+        them, not measured a second time.
+    """
     drawn = read_svg(svg.encode("utf-8"))
     scale_x, scale_y = job.workshop.scale_x, job.workshop.scale_y
     if job.tool.method is Method.PEN:  # the pen makes its own stroke
@@ -34,7 +43,7 @@ def re_measured(svg: str, plan: Plan, job: LabelJob, *, tol: Tolerance = TOLERAN
     return (
         *path_faults(drawn, tol),
         *true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol),
-        *limit_notes(area, job.tool, tol=tol),
+        *limit_notes(area, job.tool, sound=sound, tol=tol),
         *(note for ink in inks if not ink.is_empty for note in limit_notes(ink, job.tool, tol=tol)),
         *(unheld_notes(area) if job.tool.method is Method.STENCIL else ()),
     )

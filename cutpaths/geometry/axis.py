@@ -43,6 +43,7 @@ class Axis:
     edges: (m, 2) int, straight to within the chord tolerance; the radius along an edge lies between those of its ends.
     inside: (m,) bool, whether the edge belongs to the lettering (true) or the ground.
     contacts: (m, 2, 2, 2), for each edge and each of its two walls the nearest point seen from either end of the edge.
+    like: the axis that this one is, at another size.
     """
 
     xy_mm: Points
@@ -50,6 +51,7 @@ class Axis:
     edges: NDArray[np.int64]
     inside: NDArray[np.bool_]
     contacts: NDArray[np.float64]
+    like: Axis | None = None
 
     @property
     def middle_mm(self) -> Points:
@@ -125,7 +127,7 @@ def scaled(known: Axis, factor: float) -> Axis:
     arrays = (known.xy_mm * factor, known.r_mm * factor, known.edges, known.inside, known.contacts * factor)
     for array in arrays:
         array.setflags(write=False)
-    return Axis(*arrays)
+    return Axis(*arrays, like=known.like or known)
 
 
 def _walls(area: Region, tol: Tolerance) -> NDArray[np.int64]:

@@ -39,6 +39,8 @@ WIDEST_MM = 30.0
 FIRST_PROBE_MM, PROBE_RATIO, RESOLUTION_MM = 0.03, 1.2, 0.005
 # Shapes whose measures are remembered.
 SHAPES_KEPT = 1024
+# Shapes are the same where each point of either outline is this near to the other: two roundings and their chords.
+SAME_SHAPE_MM = 0.006
 
 
 class Kind(StrEnum):
@@ -69,28 +71,70 @@ class Limits:
     film: bool = False
 
 
-def faults(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
-    """Where the lettering breaks promise 3 and where the ground breaks promise 4, thinnest and narrowest first."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sound:
+    """A part that is known to keep the limits that it is measured by, even with its outline moved by SAME_SHAPE_MM.
+
+    keeps: the largest limits that it keeps.
+    """
+
+    part: Part
+    keeps: Limits
+
+
+def faults(
+    area: Region, limits: Limits, *, sound: Sequence[Sound] = (), tol: Tolerance = TOLERANCE
+) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
+    """Where the lettering breaks promise 3 and where the ground breaks promise 4, thinnest and narrowest first.
+
+    sound: parts of which it is known; what stands apart and has the shape of one of them is not measured.
+    """
     strokes: list[Fault] = []
     gaps: list[Fault] = []
     for part in _measured_parts(area, limits, tol):
+        if sound_as(part, sound) is not None:
+            continue
         for found, into in zip(part_faults(part, limits, tol), (strokes, gaps), strict=True):
             x, y = part.at_mm
             into += [replace(f, at_mm=(f.at_mm[0] + x, f.at_mm[1] + y)) for f in found]
     return _ranked(strokes, limits.stroke_mm), _ranked(gaps, limits.gap_mm)
 
 
-def largest(area: Region, limits: Limits, *, tol: Tolerance = TOLERANCE) -> Limits:
-    """The largest limits of stroke and gap that the shape keeps; see `largest_stroke_mm`."""
-    found = _measured_parts(area, limits, tol)
+def sound_as(part: Part, sound: Sequence[Sound]) -> Sound | None:
+    """The first of the sound parts that has the part's shape, each point of either outline near the other; or None."""
+    for known in sound:
+        if known.part == part or _same_shape(known.part, part):
+            return known
+    return None
+
+
+def _same_shape(one: Part, other: Part) -> bool:
+    if np.abs(np.subtract(one.area.bounds, other.area.bounds)).max() > SAME_SHAPE_MM:
+        return False
+    a, b = one.area.boundary, other.area.boundary
+    if len(shapely.get_parts(a)) != len(shapely.get_parts(b)):
+        return False
+    return all(
+        bool(shapely.dwithin(line, shapely.points(shapely.get_coordinates(points)), SAME_SHAPE_MM).all())
+        for line, points in ((a, b), (b, a))
+    )
+
+
+def largest(area: Region, limits: Limits, *, sound: Sequence[Sound] = (), tol: Tolerance = TOLERANCE) -> Limits:
+    """The largest limits of stroke and gap that the shape keeps; see `largest_stroke_mm`. sound: as in `faults`."""
+    everything = _measured_parts(area, limits, tol)
+    known = [sound_as(part, sound) for part in everything]
+    found = [part for part, as_known in zip(everything, known, strict=True) if as_known is None]
     broken = [part_faults(part, limits, tol) for part in found]
     start = replace(
         limits,
         stroke_mm=0.0 if any(strokes for strokes, _ in broken) else limits.stroke_mm,
         gap_mm=0.0 if any(gaps for _, gaps in broken) else limits.gap_mm,
     )
-    each = [_part_largest(part, start, tol) for part in found]
-    gap = least_distance_mm([placed(p.area, p.at_mm, tol) for p in found], most_mm=min(kept.gap_mm for kept in each))
+    each = [*(_part_largest(part, start, tol) for part in found), *(one.keeps for one in known if one is not None)]
+    gap = least_distance_mm(
+        [placed(p.area, p.at_mm, tol) for p in everything], most_mm=min(kept.gap_mm for kept in each)
+    )
     return Limits(stroke_mm=min(kept.stroke_mm for kept in each), gap_mm=gap, film=limits.film)
 
 
@@ -156,22 +200,29 @@ def gap_faults(
 
 
 def largest_stroke_mm(
-    area: Region, *, limit_mm: float = 0.0, known: Axis | None = None, tol: Tolerance = TOLERANCE
+    area: Region,
+    *,
+    limit_mm: float = 0.0,
+    failing_mm: float | None = None,
+    known: Axis | None = None,
+    tol: Tolerance = TOLERANCE,
 ) -> float:
     """The largest smallest-stroke limit that the lettering keeps, to within 0.005 mm, at most WIDEST_MM.
 
     Faults need not grow with the limit (a spur shorter than the limit is no fault), so the answer is the end of the
     run of limits that hold from `limit_mm` upwards if `limit_mm` itself holds, else from 0 upwards.
+    failing_mm: the latter, where it is known.
     """
     skeleton = axis(area, tol) if known is None else known
     changes = events(skeleton, inside=True, tol=tol)
-    return _largest(limit_mm, changes, lambda width: not _has_tips(area, width, tol), tol)
+    return _largest(limit_mm, changes, lambda width: not _has_tips(area, width, tol), failing_mm, tol)
 
 
 def largest_gap_mm(
     area: Region,
     *,
     limit_mm: float = 0.0,
+    failing_mm: float | None = None,
     film: bool = False,
     known: Axis | None = None,
     tol: Tolerance = TOLERANCE,
@@ -183,7 +234,7 @@ def largest_gap_mm(
     def holds(width: float) -> bool:
         return not slits_of(skeleton, width) and not (film and _has_tips(_ground(area, width), width, tol))
 
-    return _largest(limit_mm, changes, holds, tol)
+    return _largest(limit_mm, changes, holds, failing_mm, tol)
 
 
 def usual_stroke_mm(*known: Axis) -> float:
@@ -299,13 +350,21 @@ def _ground(area: Region, margin_mm: float) -> Region:
     return shapely.MultiPolygon([p for p in shapely.get_parts(shapely.difference(frame, area)) if p.area > 0])
 
 
-def _largest(limit_mm: float, changes: Sequence[Event], holds: Callable[[float], bool], tol: Tolerance) -> float:
+def _largest(
+    limit_mm: float,
+    changes: Sequence[Event],
+    holds: Callable[[float], bool],
+    failing_mm: float | None,
+    tol: Tolerance,
+) -> float:
     """The end of the run of limits that hold, from `limit_mm` if it does, else from 0.
 
-    changes: what erosion shows; `holds` answers for all else.
+    changes: what erosion shows; `holds` answers for all else. failing_mm: what holds from 0, where it is known.
     """
     allowed = limit_mm * (1.0 - tol.limit_share)
     good = limit_mm > 0.0 and not any(c.shows_at(allowed) for c in changes) and holds(allowed)
+    if not good and failing_mm is not None:
+        return failing_mm
     low = allowed if good else 0.0
     high = min((c.width_mm for c in changes if c.width_mm >= low), default=WIDEST_MM)
     high = min(high, WIDEST_MM)

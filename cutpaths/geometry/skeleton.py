@@ -8,6 +8,7 @@ a wide stroke's own end would leave are pruned.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,8 @@ from cutpaths.geometry.contour import Points
 STRONG_ANGLE_DEG = 130.0
 # A twig goes when its length and end radius together are under this many times the fork's radius plus this length, mm.
 TWIG_RATIO, TWIG_MM = 1.25, 0.03
+# Axes whose graphs are remembered, for the same letter at another size.
+AXES_KEPT = 256
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,28 +61,61 @@ def along_mm(bones: Skeleton, path: NDArray[np.int64]) -> NDArray[np.float64]:
 
 def skeleton(source: Axis, *, step_mm: float, inside: bool = True) -> Skeleton:
     """The stroke-carrying axis of the lettering (or of the ground), resampled about every `step_mm`."""
-    edges = source.edges[source.inside == inside]
-    strong = source.object_angle_deg[source.inside == inside] >= STRONG_ANGLE_DEG
-    contacts = source.contacts[source.inside == inside]
-    length = source.length_mm[source.inside == inside]
-    keep = _pruned(edges, strong, length, source.r_mm, len(source.xy_mm))
-    runs = _runs(edges, keep, len(source.xy_mm))
-    return _resampled(source, edges, contacts, length, runs, step_mm)
+    settle = _settled if source.like is None else _settled_before
+    graph = _graph(source, inside) if source.like is None else _graph_before(source.like, inside)
+    length = source.length_mm[graph.chosen]
+    left = settle(graph, np.ones(len(graph.edges), dtype=np.bool_).tobytes())
+    while (doomed := _twigs(left, length, source.r_mm)).any():
+        left = settle(graph, (left.keep & ~doomed).tobytes())
+    return _resampled(source, graph.edges, source.contacts[graph.chosen], length, left.runs, step_mm)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Graph:
+    """One side of an axis. chosen, edges: its edges by number and ends. strong: which carry strokes. n: nodes."""
+
+    chosen: NDArray[np.int64]
+    edges: NDArray[np.int64]
+    strong: NDArray[np.bool_]
+    n: int
+
+
+def _graph(source: Axis, inside: bool) -> _Graph:
+    chosen = np.flatnonzero(source.inside == inside)
+    strong = source.object_angle_at_deg(chosen) >= STRONG_ANGLE_DEG
+    return _Graph(chosen, source.edges[chosen], strong, len(source.xy_mm))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Left:
+    """What is left of a graph without loose weak edges. twigs: of each leaf run at a fork its edges, leaf and fork."""
+
+    keep: NDArray[np.bool_]
+    runs: tuple[_Run, ...]
+    twigs: tuple[tuple[NDArray[np.int64], int, int], ...]
+
+
+def _settled(graph: _Graph, keep: bytes) -> _Left:
+    """The edges to keep, one byte each, without those that are loose then, and the runs that they make."""
+    kept = peeled(graph.edges, graph.strong, np.frombuffer(keep, dtype=np.bool_), graph.n)
+    runs, degree = tuple(_runs(graph.edges, kept, graph.n)), _degrees(graph.edges, kept, graph.n)
+    twigs = []
+    for run in runs:
+        first, last = int(run.nodes[0]), int(run.nodes[-1])
+        few, many = sorted((int(degree[first]), int(degree[last])))
+        if first != last and few == 1 and many >= 3:
+            leaf, fork = (first, last) if degree[first] == 1 else (last, first)
+            twigs.append((run.edges, leaf, fork))
+    return _Left(kept, runs, tuple(twigs))
+
+
+# An axis at many sizes has few graphs; sizes differ in short twigs alone.
+_graph_before = lru_cache(maxsize=AXES_KEPT)(_graph)
+_settled_before = lru_cache(maxsize=4 * AXES_KEPT)(_settled)
 
 
 def _degrees(edges: NDArray[np.int64], keep: NDArray[np.bool_], n: int) -> NDArray[np.int64]:
     return np.bincount(edges[keep].ravel(), minlength=n)
-
-
-def _pruned(
-    edges: NDArray[np.int64], strong: NDArray[np.bool_], length: NDArray[np.float64], r: NDArray[np.float64], n: int
-) -> NDArray[np.bool_]:
-    keep = peeled(edges, strong, np.ones(len(edges), dtype=np.bool_), n)
-    while True:
-        doomed = _twigs(edges, keep, length, r, n)
-        if not doomed.any():
-            return keep
-        keep = peeled(edges, strong, keep & ~doomed, n)
 
 
 def peeled(edges: NDArray[np.int64], strong: NDArray[np.bool_], keep: NDArray[np.bool_], n: int) -> NDArray[np.bool_]:
@@ -93,20 +129,12 @@ def peeled(edges: NDArray[np.int64], strong: NDArray[np.bool_], keep: NDArray[np
         keep &= ~loose
 
 
-def _twigs(
-    edges: NDArray[np.int64], keep: NDArray[np.bool_], length: NDArray[np.float64], r: NDArray[np.float64], n: int
-) -> NDArray[np.bool_]:
+def _twigs(left: _Left, length: NDArray[np.float64], r: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Edges of all leaf runs that are too short to be a stroke's end; judged together, so that pairs go together."""
-    doomed = np.zeros(len(edges), dtype=np.bool_)
-    degree = _degrees(edges, keep, n)
-    for run in _runs(edges, keep, n):
-        path = run.nodes
-        ends = degree[path[[0, -1]]]
-        if path[0] == path[-1] or sorted(ends.tolist())[0] != 1 or max(ends) < 3:
-            continue
-        leaf, fork = (path[0], path[-1]) if ends[0] == 1 else (path[-1], path[0])
-        if length[run.edges].sum() + r[leaf] < TWIG_RATIO * r[fork] + TWIG_MM:
-            doomed[run.edges] = True
+    doomed = np.zeros(len(left.keep), dtype=np.bool_)
+    for edges, leaf, fork in left.twigs:
+        if length[edges].sum() + r[leaf] < TWIG_RATIO * r[fork] + TWIG_MM:
+            doomed[edges] = True
     return doomed
 
 
@@ -164,47 +192,36 @@ def _resampled(
     edges: NDArray[np.int64],
     contacts: NDArray[np.float64],
     length: NDArray[np.float64],
-    runs: list[_Run],
+    runs: tuple[_Run, ...],
     step_mm: float,
 ) -> Skeleton:
     """Nodes about every step along each run, and at its narrowest place; the nodes where runs meet are shared."""
     shared: dict[int, int] = {}
-    xy: list[Points] = []
-    radius: list[float] = []
-    touch: list[NDArray[np.float64]] = []
+    xy: list[Points] = [np.empty((0, 2))]
+    radius: list[NDArray[np.float64]] = [np.empty(0)]
+    touch: list[NDArray[np.float64]] = [np.empty((0, 2, 2))]
     chains: list[Chain] = []
-
-    def add(point: Points, r: float, contact: NDArray[np.float64]) -> int:
-        xy.append(point)
-        radius.append(r)
-        touch.append(contact)
-        return len(xy) - 1
-
+    n = 0
     for run in runs:
         along = np.concatenate([[0.0], np.cumsum(length[run.edges])])
-        count = max(round(float(along[-1]) / step_mm), 1 if run.nodes[0] != run.nodes[-1] else 3)
+        first, last = int(run.nodes[0]), int(run.nodes[-1])
+        count = max(round(float(along[-1]) / step_mm), 1 if first != last else 3)
         marks = np.linspace(0.0, along[-1], count + 1)
         narrowest = int(np.argmin(source.r_mm[run.nodes]))
         if 0 < narrowest < len(run.nodes) - 1:
             marks = np.union1d(marks, along[narrowest])
-            count = len(marks) - 1
-        points = np.stack([np.interp(marks, along, source.xy_mm[run.nodes, k]) for k in (0, 1)], axis=1)
-        radii = np.interp(marks, along, source.r_mm[run.nodes])
-        touches = _touches(edges, contacts, run, along, marks)
-        path = []
-        for k in range(count + 1):
-            end = run.nodes[0] if k == 0 else run.nodes[-1] if k == count else None
-            if end is not None and int(end) in shared:
-                path.append(shared[int(end)])
-                continue
-            path.append(add(points[k], float(radii[k]), touches[k]))
-            if end is not None:
-                shared[int(end)] = path[-1]
-        chains.append(Chain(np.array(path)))
-    degree = np.zeros(len(xy), dtype=np.int64)
+        new = np.ones(len(marks), dtype=np.bool_)
+        new[0], new[-1] = first not in shared, last not in shared and last != first
+        path = n + np.cumsum(new) - 1
+        n += int(new.sum())
+        path[0] = shared.setdefault(first, int(path[0]))
+        path[-1] = shared.setdefault(last, int(path[-1]))
+        xy.append(np.stack([np.interp(marks, along, source.xy_mm[run.nodes, k]) for k in (0, 1)], axis=1)[new])
+        radius.append(np.interp(marks, along, source.r_mm[run.nodes])[new])
+        touch.append(_touches(edges, contacts, run, along, marks)[new])
+        chains.append(Chain(path))
+    degree = np.zeros(n, dtype=np.int64)
     for chain in chains:
         np.add.at(degree, chain.nodes[:-1], 1)
         np.add.at(degree, chain.nodes[1:], 1)
-    return Skeleton(
-        np.array(xy).reshape(-1, 2), np.array(radius), np.array(touch).reshape(-1, 2, 2), degree, tuple(chains)
-    )
+    return Skeleton(np.concatenate(xy), np.concatenate(radius), np.concatenate(touch), degree, tuple(chains))

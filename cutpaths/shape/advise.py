@@ -29,7 +29,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import film_notes, light_note, method_notes
 from cutpaths.shape.early import early_no, x_height_floor_mm
 from cutpaths.shape.fit import fit, size_mm
-from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.shape.solve import (
     MOST_SPAN_DEG,
     Attempt,

@@ -10,7 +10,7 @@ import shapely
 
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter, Lettering
-from cutpaths.shape.compose import REFERENCE_CAP_MM, letter_region
+from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 
 # Letters set apart stand this many cap heights from each other.
 APART_CAPS = 6.0

@@ -14,37 +14,40 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.geometry.axis import Axis, axis, scaled
+from cutpaths.geometry.axis import scaled
 from cutpaths.geometry.contour import Contour, Points, moved
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.parts import welded
-from cutpaths.geometry.region import Region, fill_nonzero
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.outline.lines import align_moves
+from cutpaths.shape.kept import needs_nothing, sound_parts
+from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis, letter_region
+from cutpaths.shape.limits import limits_of
 from cutpaths.shape.penned import penned
 from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
-# Shapes that are remembered: a list of names in one size uses some hundreds, and lists in many sizes none again.
-CACHE_SIZE = 1024
 # What a letter's ends may meet lies within this many strokes of it.
 NEIGHBOUR_STROKES = 1.0
-# Letters are measured once, at this cap height, and the result is scaled.
-REFERENCE_CAP_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Set:
-    """One letter in its place, mm. drawn: as the face has it; made: as it will be cut."""
+    """One letter in its place, mm. drawn: as the face has it; made: as it will be cut, the same where it needs nothing.
+
+    letter: what it was drawn from, where that is known.
+    """
 
     text: str
     word: int
     drawn: Region
     made: Region
+    letter: Letter | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,6 +57,7 @@ class Composed:
     drawn: the face's own outlines at the final places. made: what will be cut. curves: the face's contours at their
         places.
     letter_space_mm: mean space added between letters that do not join.
+    sound: shapes of parts that are known to keep the limits.
     """
 
     cap_height_mm: float
@@ -62,6 +66,7 @@ class Composed:
     drawn: Region
     made: Region
     curves: tuple[Contour, ...]
+    sound: tuple[Sound, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,10 +105,7 @@ def compose(
         rows.append(spaced)
         added += extra
     placed = _aligned(rows, lettering.aligns, tol)
-    letters = tuple(
-        Set(text=p.letter.text, word=p.letter.word, drawn=_shifted(p.drawn, p), made=_shifted(p.made, p))
-        for p in placed
-    )
+    letters = tuple(_set(p) for p in placed)
     curves = tuple(
         moved(contour, scale=cap_height_mm, shift=(p.x_mm, p.y_mm)) for p in placed for contour in p.letter.contours
     )
@@ -116,6 +118,20 @@ def compose(
         made=welded([s.made for s in letters], tol) if changed else drawn,
         curves=curves,
     )
+
+
+def _set(place: _Placed) -> Set:
+    drawn = _shifted(place.drawn, place)
+    made = drawn if place.made is place.drawn else _shifted(place.made, place)
+    return Set(text=place.letter.text, word=place.letter.word, drawn=drawn, made=made, letter=place.letter)
+
+
+def with_sound(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Composed:
+    """The lettering with the shapes of all letters that are surely made as they are drawn."""
+    limits, cap = limits_of(tool), composed.cap_height_mm
+    once = {s.letter.key: s for s in composed.letters if s.letter is not None and s.made is s.drawn}
+    found = [sound_parts(s.letter, s.made, limits, cap, tol) for s in once.values() if s.letter is not None]
+    return replace(composed, sound=tuple(sound for parts in found for sound in parts))
 
 
 def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> _Placed:
@@ -141,14 +157,16 @@ def _thickened(
     """The run with every letter redrawn, each knowing what it is joined to."""
     result = []
     for index, place in enumerate(run):
-        letter, stroke_mm = _Keyed(place.letter), tool.min_stroke_mm
+        letter, stroke_mm = Keyed(place.letter), tool.min_stroke_mm
         if place.letter.pen_lines:
             made = penned(place.letter, place.drawn, stroke_mm, cap_height_mm, tol)
+        elif needs_nothing(place.letter, limits_of(tool), cap_height_mm, tol):
+            made = place.drawn
         elif place.letter.key in grown:
             made = _evenly(letter, stroke_mm, cap_height_mm, tol)
         else:
             others = tuple(
-                (_Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
+                (Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
                 for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
                 if shapely.dwithin(_shifted(p.drawn, p), _shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm)
             )
@@ -161,63 +179,31 @@ def _snapped(value: float, tol: Tolerance) -> float:
     return round(value / tol.snap_mm) * tol.snap_mm
 
 
-class _Keyed:
-    """A letter that is equal to every other letter with its key."""
-
-    __slots__ = ("letter",)
-
-    def __init__(self, letter: Letter) -> None:
-        self.letter = letter
-
-    def __hash__(self) -> int:
-        return hash(self.letter.key)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Keyed) and other.letter.key == self.letter.key
-
-
-def letter_region(letter: Letter, cap_height_mm: float, tol: Tolerance = TOLERANCE) -> Region:
-    """The letter as the face draws it, mm, about its own origin."""
-    return _drawn_region(_Keyed(letter), cap_height_mm, tol)
-
-
-@lru_cache(maxsize=CACHE_SIZE)
-def _drawn_region(keyed: _Keyed, cap_height_mm: float, tol: Tolerance) -> Region:
-    scaled = [moved(contour, scale=cap_height_mm) for contour in keyed.letter.contours]
-    return fill_nonzero([flatten(contour, chord_mm=tol.chord_mm) for contour in scaled], tol)
-
-
-@lru_cache(maxsize=CACHE_SIZE)
-def _letter_axis(keyed: _Keyed, tol: Tolerance) -> Axis:
-    """The letter's axis at the reference size; at any other size it is this one scaled."""
-    return axis(_drawn_region(keyed, REFERENCE_CAP_MM, tol), tol)
-
-
 @lru_cache(maxsize=CACHE_SIZE)
 def _thick(
-    keyed: _Keyed,
-    others: tuple[tuple[_Keyed, float, float], ...],
+    keyed: Keyed,
+    others: tuple[tuple[Keyed, float, float], ...],
     stroke_mm: float,
     gap_mm: float,
     cap: float,
     tol: Tolerance,
 ) -> Region:
-    area = _drawn_region(keyed, cap, tol)
-    places = [shapely.transform(_drawn_region(k, cap, tol), _by(x, y)) for k, x, y in others]
+    area = drawn_region(keyed, cap, tol)
+    places = [shapely.transform(drawn_region(k, cap, tol), _by(x, y)) for k, x, y in others]
     return thicken(
         area,
         min_stroke_mm=stroke_mm,
         min_gap_mm=gap_mm,
         lines=Lines(cap_height_mm=keyed.letter.cap_height * cap, x_height_mm=keyed.letter.x_height * cap),
         neighbours=shapely.union_all(places) if places else None,
-        known=scaled(_letter_axis(keyed, tol), cap / REFERENCE_CAP_MM),
+        known=scaled(letter_axis(keyed, tol), cap / REFERENCE_CAP_MM),
         tol=tol,
     )
 
 
 @lru_cache(maxsize=CACHE_SIZE)
-def _evenly(keyed: _Keyed, stroke_mm: float, cap_height_mm: float, tol: Tolerance) -> Region:
-    return grown_evenly(_drawn_region(keyed, cap_height_mm, tol), stroke_mm, tol=tol)
+def _evenly(keyed: Keyed, stroke_mm: float, cap_height_mm: float, tol: Tolerance) -> Region:
+    return grown_evenly(drawn_region(keyed, cap_height_mm, tol), stroke_mm, tol=tol)
 
 
 def _by(x_mm: float, y_mm: float) -> Callable[[Points], Points]:

@@ -17,7 +17,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.apart import set_apart
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.fit import extent_mm, fit, narrowest_mm, size_mm
-from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.shape.solve import (
     CAP_STEP_MM,
     MOST_SPAN_DEG,

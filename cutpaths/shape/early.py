@@ -15,8 +15,9 @@ from cutpaths.inputs.job import Wish
 from cutpaths.inputs.tool import Tool
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.apart import set_apart
-from cutpaths.shape.compose import REFERENCE_CAP_MM, compose
+from cutpaths.shape.compose import compose
 from cutpaths.shape.fit import size_mm
+from cutpaths.shape.letter import REFERENCE_CAP_MM
 from cutpaths.shape.solve import best_attempt
 
 # Letters that pile three strokes and two gaps on each other within the x-height; the same and others that fail early,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cutpaths.errors import CannotMakeError
-from cutpaths.geometry.measure import part_faults
+from cutpaths.geometry.measure import part_faults, sound_as
 from cutpaths.geometry.parts import part_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import BridgeWish, Wish
@@ -13,11 +13,12 @@ from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.bridge import Bridge, bridge
-from cutpaths.shape.compose import Composed
+from cutpaths.shape.compose import Composed, with_sound
 from cutpaths.shape.fit import Fitted, fit
 from cutpaths.shape.gaps import ease_gaps, eased_parts
 from cutpaths.shape.islands import Island, islands
-from cutpaths.shape.judge import FILM_GROUND, judge, limit_notes, limits_of, topology_notes, unheld_notes
+from cutpaths.shape.judge import judge, limit_notes, topology_notes, unheld_notes
+from cutpaths.shape.limits import FILM_GROUND, limits_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,6 +45,7 @@ def finish(
     held_to: limits to judge by where they are not the tool's own.
     """
     judged_by = held_to or tool
+    composed = with_sound(composed, tool, tol)
     eased = ease_gaps(composed, tool, tol)
     if tool.method is not Method.STENCIL:
         held = islands(eased.composed.made, eased.composed.letters) if tool.method in FILM_GROUND else ()
@@ -81,7 +83,10 @@ def fails_early(composed: Composed, tool: Tool, *, held_to: Tool | None = None, 
     if tool.method in FILM_GROUND:
         return False  # film is eased and judged as a whole
     limits = limits_of(held_to or tool)
+    composed = with_sound(composed, tool, tol)
     for part, made, _ in eased_parts(composed, tool, tol):
+        if made is None and sound_as(part, composed.sound) is not None:
+            continue
         if any(part_faults(part if made is None else part_of(made, tol), limits, tol)):
             return True
     return False

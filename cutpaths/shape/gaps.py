@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.erosion import Change, Event, events
-from cutpaths.geometry.measure import SHAPES_KEPT, runs_of, slits_of, stroke_faults
+from cutpaths.geometry.measure import SHAPES_KEPT, runs_of, slits_of, sound_as, stroke_faults
 from cutpaths.geometry.parts import Part, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -28,7 +28,7 @@ from cutpaths.notes import Note, Rule
 from cutpaths.shape.blunt import blunted, without_cracks, without_spikes
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.fillet import filleted
-from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.shape.limits import FILM_GROUND
 
 # Walls face each other across an opening when they are seen from its middle at more than this angle.
 FACING_DEG = 100.0
@@ -78,6 +78,9 @@ def eased_parts(
     """Part by part what it becomes, about its own origin (None where nothing was done), and where ends were filled."""
     tree = shapely.STRtree(composed.drawn.geoms)
     for part in parts(composed.made, within_mm=tool.min_gap_mm, tol=tol):
+        if sound_as(part, composed.sound) is not None:
+            yield part, None, ()
+            continue
         near = tree.query(placed(part.area, part.at_mm, tol), predicate="intersects")
         drawn = part_of(shapely.MultiPolygon(np.array(composed.drawn.geoms)[np.sort(near)]), tol, at_mm=part.at_mm)
         yield part, *_eased(part, drawn, tool, tol)

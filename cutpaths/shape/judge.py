@@ -9,16 +9,16 @@ from dataclasses import replace
 
 import shapely
 
-from cutpaths.geometry.measure import Fault, Kind, Limits, faults, largest
+from cutpaths.geometry.measure import Fault, Kind, Limits, Sound, faults, largest
 from cutpaths.geometry.parts import least_distance_mm
 from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-from cutpaths.inputs.tool import Method, Tool
+from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.compose import Composed, Set
-
-# Methods that leave the ground as film, so that its own tips count as well.
-FILM_GROUND = (Method.MASK, Method.STENCIL)
+from cutpaths.shape.kept import kept
+from cutpaths.shape.letter import REFERENCE_CAP_MM
+from cutpaths.shape.limits import limits_of
 
 _STROKE_WORDS = {
     Kind.SPLIT: "the stroke is {measured:.2f} mm wide, the limit is {limit:g} mm",
@@ -33,14 +33,10 @@ _GAP_WORDS = {
 }
 
 
-def limits_of(tool: Tool) -> Limits:
-    """What the tool's method is held to."""
-    return Limits(stroke_mm=tool.min_stroke_mm, gap_mm=tool.min_gap_mm, film=tool.method in FILM_GROUND)
-
-
 def judge(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
     """Everything that keeps the lettering from being made with the tool; empty when it can be."""
-    return (*limit_notes(composed.made, tool, composed.letters, tol=tol), *topology_notes(composed))
+    found = limit_notes(composed.made, tool, composed.letters, sound=composed.sound, tol=tol)
+    return (*found, *topology_notes(composed))
 
 
 def limit_notes(
@@ -48,10 +44,11 @@ def limit_notes(
     tool: Tool,
     letters: Sequence[Set] = (),
     *,
+    sound: Sequence[Sound] = (),
     tol: Tolerance = TOLERANCE,
 ) -> tuple[Note, ...]:
-    """Where the shape breaks the stroke and gap limits, thinnest first."""
-    strokes, gaps = faults(area, limits_of(tool), tol=tol)
+    """Where the shape breaks the stroke and gap limits, thinnest first. sound: parts that are known not to."""
+    strokes, gaps = faults(area, limits_of(tool), sound=sound, tol=tol)
     return tuple(
         _note(fault, rule, words, letters)
         for rule, words, found in ((Rule.STROKE, _STROKE_WORDS, strokes), (Rule.GAP, _GAP_WORDS, gaps))
@@ -88,7 +85,13 @@ def kept_as_drawn(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE)
     """What the face's own outlines keep of the limits: each letter by itself, and the gaps between those apart."""
     limits = limits_of(tool)
     areas = [letter.drawn for letter in composed.letters]
-    each = [largest(area, limits, tol=tol) for area in areas]
+    cap = composed.cap_height_mm
+    each = [
+        largest(letter.drawn, limits, tol=tol)
+        if letter.letter is None or cap > REFERENCE_CAP_MM
+        else kept(letter.letter, limits, cap, tol)
+        for letter in composed.letters
+    ]
     gap = least_distance_mm(areas, most_mm=min(kept.gap_mm for kept in each), over_mm=2 * tol.snap_mm)
     return replace(limits, stroke_mm=min(kept.stroke_mm for kept in each), gap_mm=gap)
 

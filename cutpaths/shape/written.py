@@ -25,9 +25,10 @@ from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.advice import CAUTIONS, method_notes
-from cutpaths.shape.compose import REFERENCE_CAP_MM, Composed, Set, compose, letter_region, words
+from cutpaths.shape.compose import Composed, Set, compose, words
 from cutpaths.shape.fit import Fitted, size_mm, solve
 from cutpaths.shape.label import Face, Label
+from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 from cutpaths.shape.writing_order import in_writing_order
 
 # The least room between letters while the lines are sought; their ink is narrower than the letters, so none is needed.

@@ -19,8 +19,8 @@ from cutpaths.inputs.ink import Part
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.lay import Lay
 from cutpaths.notes import Note, Rule
-from cutpaths.shape.judge import limits_of
 from cutpaths.shape.label import Label
+from cutpaths.shape.limits import limits_of
 from cutpaths.shape.surface import seam_note, stricter
 from cutpaths.sheet.colours import colours_of
 from cutpaths.sheet.frame import BOX_LAYER, INK_LAYER, frame, stand_of

@@ -25,8 +25,8 @@ from cutpaths.inputs.ink import InkWish, Part
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.trim import Trim, TrimWish
 from cutpaths.notes import Note, Rule
-from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Label
+from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.sheet.colours import by_word
 from cutpaths.sheet.plan import Box, Group, Layer, Piece, box_of, ink_layer
 from cutpaths.sheet.relief import relief_cuts, rows_of

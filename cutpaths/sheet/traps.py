@@ -19,7 +19,7 @@ from cutpaths.geometry.grow import closed, grown, opened, swept, widened
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.inputs.ink import InkWish, Part
 from cutpaths.notes import Note
-from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.sheet.held import OVER_LIMIT, TRIES, WIDER, Field, held, mended, of_all, told
 
 TOLD_MM2 = 0.01  # what is smaller is not told, being under a tenth of a millimetre across

@@ -14,8 +14,8 @@ from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.notes import Note
 from cutpaths.shape.fit import extent_mm, narrowest_mm
-from cutpaths.shape.judge import FILM_GROUND
 from cutpaths.shape.label import Face, Label
+from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.sheet.order import cut_length_mm, travel_mm
 from cutpaths.sheet.plan import Layer, Plan
 

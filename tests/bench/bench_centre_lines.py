@@ -21,7 +21,7 @@ from line_ruler import SANS, SCRIPT, SLAB, pixel_overlap, spurs
 from cutpaths.geometry.centre_line import centre_lines
 from cutpaths.inputs.font import open_font
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.compose import letter_region
+from cutpaths.shape.letter import letter_region
 
 CAP_MM = 10.0
 WANTED = {"sans": 0.95, "slab": 0.95, "script": 0.97}

@@ -16,7 +16,7 @@ from cutpaths.geometry.region import Region, region
 from cutpaths.geometry.stroke import Stroke, redrawn
 from cutpaths.inputs.font import open_font
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.compose import letter_region
+from cutpaths.shape.letter import letter_region
 
 CAP_MM = 10.0
 

@@ -11,7 +11,8 @@ from cutpaths.inputs.font import open_font
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import compose
-from cutpaths.shape.judge import kept_as_drawn, limits_of
+from cutpaths.shape.judge import kept_as_drawn
+from cutpaths.shape.limits import limits_of
 
 FINE = tool(Method.PRINT, min_stroke_mm=0.05, min_gap_mm=0.05)
 

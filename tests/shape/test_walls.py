@@ -9,7 +9,7 @@ import shapely
 from cutpaths.geometry.region import Region
 from cutpaths.inputs.font import open_font
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.compose import letter_region
+from cutpaths.shape.letter import letter_region
 from cutpaths.shape.thicken import Lines, thicken
 
 CAP_MM = 6.0

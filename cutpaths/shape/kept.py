@@ -1,0 +1,132 @@
+"""What a letter keeps of the limits as the face draws it, read off one measuring at the reference size.
+
+The figures are those of the letter at its own size to within the chords and the resolution of the ruler, scaled.
+Where every figure has room to spare, thickening changes nothing, and no measuring at the letter's size would find a
+fault: a radius of the outline moved by d changes by no more than d (Cohen-Steiner, Edelsbrunner and Harer 2007 on
+why the changes seen by erosion do neither).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil, log
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cutpaths.geometry.erosion import Change, events
+from cutpaths.geometry.measure import WIDEST_MM, Limits, Sound, largest_gap_mm, largest_stroke_mm
+from cutpaths.geometry.parts import part_of
+from cutpaths.geometry.skeleton import skeleton
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.outline.lettering import Letter
+from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis
+
+# Room that is asked for beyond a limit: a share of it, and a length, mm.
+SPARE_SHARE, SPARE_MM = 0.015, 0.02
+# Widths at which the reach of discs is looked at rise by this ratio; farthest places may be this share of a width off.
+WIDTH_RATIO, REACH = 1.05, 0.97
+# Ground between walls within 20 degrees of parallel may be a slit.
+NEAR_PARALLEL_DEG = 160.0
+# Skeletons are looked at about this often, mm.
+STEP_MM = 0.1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Widths:
+    """Of a letter at the reference size, mm.
+
+    thinnest: of all strokes and dots. torn: (k, 2) from which limit to which one erosion shows a change.
+    tightest: least width of the ground where it changes, or between near-parallel walls.
+    """
+
+    thinnest: float
+    torn: NDArray[np.float64]
+    tightest: float
+
+
+def kept(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -> Limits:
+    """The largest limits that the letter keeps at that cap height, up to the reference size; see `measure.largest`."""
+    keyed, scale = Keyed(letter), REFERENCE_CAP_MM / cap_height_mm
+    area, known, least = (
+        drawn_region(keyed, REFERENCE_CAP_MM, tol),
+        letter_axis(keyed, tol),
+        _least(keyed, limits.film, tol),
+    )
+    stroke, gap = limits.stroke_mm * scale, limits.gap_mm * scale
+    if stroke * (1.0 - tol.limit_share) > least.stroke_mm:
+        stroke = largest_stroke_mm(area, limit_mm=stroke, failing_mm=least.stroke_mm, known=known, tol=tol)
+    else:
+        stroke = least.stroke_mm
+    if gap * (1.0 - tol.limit_share) > least.gap_mm:
+        gap = largest_gap_mm(area, limit_mm=gap, failing_mm=least.gap_mm, film=limits.film, known=known, tol=tol)
+    else:
+        gap = least.gap_mm
+    return Limits(stroke_mm=_at_size(stroke, scale), gap_mm=_at_size(gap, scale), film=limits.film)
+
+
+def _at_size(width_mm: float, scale: float) -> float:
+    return WIDEST_MM if width_mm >= WIDEST_MM else width_mm / scale
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _least(keyed: Keyed, film: bool, tol: Tolerance) -> Limits:
+    """What the letter keeps at the reference size from nothing upwards."""
+    area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
+    stroke = largest_stroke_mm(area, known=known, tol=tol)
+    return Limits(stroke_mm=stroke, gap_mm=largest_gap_mm(area, film=film, known=known, tol=tol), film=film)
+
+
+def needs_nothing(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -> bool:
+    """Whether the letter surely keeps the limits at that cap height, with room to spare; False where that is open."""
+    if limits.film or cap_height_mm > REFERENCE_CAP_MM or letter.pen_lines:
+        return False
+    keyed, scale = Keyed(letter), REFERENCE_CAP_MM / cap_height_mm
+    widths = _widths(keyed, tol)
+    stroke, gap = (limit * (1.0 + SPARE_SHARE) + SPARE_MM for limit in (limits.stroke_mm, limits.gap_mm))
+    least = (limits.stroke_mm * (1.0 - tol.limit_share - SPARE_SHARE) - SPARE_MM) * scale
+    if widths.thinnest < stroke * scale or widths.tightest < gap * scale:
+        return False
+    if ((widths.torn[:, 0] < stroke * scale) & (widths.torn[:, 1] > least)).any():
+        return False
+    return _reached(keyed, ceil(log(stroke * scale, WIDTH_RATIO)), tol)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _widths(keyed: Keyed, tol: Tolerance) -> _Widths:
+    known = letter_axis(keyed, tol)
+    inner, outer = (events(known, inside=inside, tol=tol) for inside in (True, False))
+    gone = [2 * skeleton(known, step_mm=STEP_MM).r_mm, [c.width_mm for c in inner if c.change is Change.GONE]]
+    near = np.flatnonzero(~known.inside & (known.low_mm < WIDEST_MM / 2))
+    near = near[known.object_angle_at_deg(near) >= NEAR_PARALLEL_DEG]
+    ground = [2 * known.low_mm[near], [c.width_mm for c in outer]]
+    return _Widths(
+        thinnest=float(np.concatenate(gone).min(initial=WIDEST_MM)),
+        torn=np.array([(c.width_mm, c.until_mm) for c in inner], dtype=np.float64).reshape(-1, 2),
+        tightest=float(np.concatenate(ground).min(initial=WIDEST_MM)),
+    )
+
+
+@lru_cache(maxsize=4 * CACHE_SIZE)
+def _reached(keyed: Keyed, step: int, tol: Tolerance) -> bool:
+    """Whether discs of that width come near to all of the letter at the reference size, with room to spare."""
+    width = WIDTH_RATIO**step
+    area = drawn_region(keyed, REFERENCE_CAP_MM, tol)
+    core = shapely.buffer(area, -width / 2, quad_segs=32)
+    if core.is_empty:
+        return False
+    points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, width / 8)))
+    shapely.prepare(core)
+    return bool(shapely.dwithin(core, points, REACH * width / WIDTH_RATIO).all())
+
+
+def sound_parts(
+    letter: Letter, area: shapely.MultiPolygon, limits: Limits, cap_height_mm: float, tol: Tolerance
+) -> tuple[Sound, ...]:
+    """The parts of a letter's region in its place, none where it is open whether it keeps the limits."""
+    if not needs_nothing(letter, limits, cap_height_mm, tol):
+        return ()
+    keeps = kept(letter, limits, cap_height_mm, tol)
+    return tuple(Sound(part=part_of(shapely.MultiPolygon([p]), tol), keeps=keeps) for p in area.geoms)
