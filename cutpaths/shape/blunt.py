@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -56,8 +57,9 @@ def too_fine(letter: Region, half_mm: float) -> list[Polygon]:
     core = letter.buffer(-half_mm, quad_segs=QUAD_SEGS)
     pieces = polygons_of(shapely.difference(letter, core.buffer(half_mm, quad_segs=QUAD_SEGS)))
     shapely.prepare(core)
-    within = [shapely.dwithin(core, shapely.points(p.exterior.coords), 2 * REACHED * half_mm).all() for p in pieces]
-    return [piece for piece, held in zip(pieces, within, strict=True) if not held]
+    points, owner = shapely.get_coordinates(shapely.get_exterior_ring(pieces), return_index=True)
+    off = np.unique(owner[~shapely.dwithin(core, shapely.points(points), 2 * REACHED * half_mm)])
+    return [pieces[index] for index in off]
 
 
 def without_spikes(made: Region, stroke_mm: float, tol: Tolerance, *, near: BaseGeometry) -> Region:

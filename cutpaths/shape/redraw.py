@@ -85,7 +85,7 @@ def shift_mm(
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     tight_held = tight_walls(bones, np.where(full[:, None], 0.0, tight))
     walls = joined(walls, tight_held, held(bones, joins.node, joins.normal, JOIN_WEIGHT))
-    base = scipy.sparse.block_diag([stiff + scipy.sparse.diags(rest)] * 2, format="csr")
+    base = _twice(stiff, rest)
     target = walls.level - half_mm - (bones.xy_mm[walls.node] * walls.normal).sum(axis=1)
     active = walls
     goal = target
@@ -117,8 +117,23 @@ def _stiffness(bones: Skeleton, half_mm: float) -> tuple[scipy.sparse.csr_matrix
     mass = np.maximum(mass, LEAST_ROOM_MM)
     bend = laplacian(1 / length)
     tension = laplacian((1 + STRAIGHT_TENSION * straight) / length)
-    matrix = (BEND_STROKES * stroke) ** 4 * bend @ scipy.sparse.diags(1 / mass) @ bend
+    bent = (BEND_STROKES * stroke) ** 4 * bend.data * (1 / mass)[bend.indices]
+    matrix = scipy.sparse.csr_matrix((bent, bend.indices, bend.indptr), shape=(n, n)) @ bend
     return matrix + (TENSION_STROKES * stroke) ** 2 * tension, mass
+
+
+def _twice(stiff: scipy.sparse.csr_matrix, rest: NDArray[np.float64]) -> scipy.sparse.csr_matrix:
+    """The matrix with more on its diagonal, for x and for y."""
+    n = len(rest)
+    row = np.repeat(np.arange(n), np.diff(stiff.indptr))
+    data = stiff.data + np.where(stiff.indices == row, rest[row], 0.0)
+    columns, starts = stiff.indices, stiff.indptr
+    both = (
+        np.concatenate([data, data]),
+        np.concatenate([columns, columns + n]),
+        np.append(starts, starts[1:] + len(data)),
+    )
+    return scipy.sparse.csr_matrix(both, shape=(2 * n, 2 * n))
 
 
 def _straight(bones: Skeleton, nodes: NDArray[np.int64], stroke: float) -> NDArray[np.bool_]:
@@ -180,7 +195,7 @@ def _passing(
     bones: Skeleton, walls: Walls, active: Walls, shift: Points, half_mm: float
 ) -> tuple[Walls, NDArray[np.float64]]:
     """Nodes whose disc would pass the line of the nearest held wall."""
-    found, goals = [none_held(bones)], [np.empty(0)]
+    found, goals = [none_held()], [np.empty(0)]
     for kind in EDGES:
         edges = only(walls, walls.kind == kind)
         node, wall = _near_walls(bones, edges, half_mm)

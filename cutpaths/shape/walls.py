@@ -52,14 +52,17 @@ class Walls:
     kind: NDArray[np.int8]
 
 
+_NONE = Walls(np.empty(0, dtype=np.int64), np.empty((0, 2)), np.empty(0), np.empty(0), np.empty(0, dtype=np.int8))
+
+
 def held(bones: Skeleton, node: NDArray[np.int64], normal: Points, weight: float, kind: Kind = Kind.OTHER) -> Walls:
     """The walls of these nodes that face that way."""
     level = (bones.xy_mm[node] * normal).sum(axis=1) + bones.r_mm[node]
     return Walls(node, normal, level, np.full(len(node), weight), np.full(len(node), kind, dtype=np.int8))
 
 
-def none_held(bones: Skeleton) -> Walls:
-    return held(bones, np.empty(0, dtype=np.int64), np.empty((0, 2)), 0.0)
+def none_held() -> Walls:
+    return _NONE
 
 
 def joined(*walls: Walls) -> Walls:
@@ -81,7 +84,7 @@ def outer_walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, .
     near = NEAR_CAPS * cap_height_mm
     touch = bones.contacts
     low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
-    found, normals = none_held(bones), _normals(bones)
+    found, normals = none_held(), _normals(bones)
     for side in (0, 1):
         normal = normals[:, side]
         y, x = touch[:, side, 1], touch[:, side, 0]
@@ -103,7 +106,7 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
     from its top, or straight past a stroke that joins from the other side, as the end of an arm of E: growth there goes
     to the other side, so that no bend shows. The farther from there the less firmly, since a stroke of W has such a
     place at either end, on different sides."""
-    found, normal, paths = none_held(bones), _normals(bones), ways(bones)
+    found, normal, paths = none_held(), _normals(bones), ways(bones)
     for path in paths:
         others = [way[1] for way in paths if way[0] == path[0] and way[1] != path[1]]
         for first in np.flatnonzero(np.append(len(others) > 1, full[path[:-1]]) & ~full[path]):
@@ -138,7 +141,7 @@ def _straight_run(
     start, way = bones.contacts[thin[0], side], normal[thin[0], side]
     near = np.linalg.norm(bones.contacts[seen] - start, axis=2) < FROM_STROKES * 2 * half_mm
     if not (near & (normal[seen] @ way > SAME_WAY) & _on_line(bones.contacts[seen], start, way)).any():
-        return none_held(bones)
+        return none_held()
     kept = _on_line(bones.contacts[thin, side], start, way) & (normal[thin, side] @ way > SAME_WAY)
     node = thin[: int(np.argmin(np.append(kept, False)))]
     away = np.linalg.norm(bones.contacts[node, side] - start, axis=1) / (2 * half_mm)
@@ -148,7 +151,7 @@ def _straight_run(
 def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
     """The straight wall, upright or level, of an end whose other wall is curved, as of the serif under the arm of E."""
     stroke = 2 * half_mm
-    found, normals = none_held(bones), _normals(bones)
+    found, normals = none_held(), _normals(bones)
     for path in ways(bones):
         if bones.degree[path[0]] != 1:
             continue
