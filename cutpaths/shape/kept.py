@@ -98,14 +98,15 @@ def needs_nothing(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tol
 def _widths(keyed: Keyed, tol: Tolerance) -> _Widths:
     known = letter_axis(keyed, tol)
     inner, outer = (events(known, inside=inside, tol=tol) for inside in (True, False))
-    gone = [2 * skeleton(known, step_mm=STEP_MM).r_mm, [c.width_mm for c in inner if c.change is Change.GONE]]
-    near = np.flatnonzero(~known.inside & (known.low_mm < WIDEST_MM / 2))
+    bones = skeleton(known, step_mm=STEP_MM)
+    near = np.flatnonzero(~known.inside)
     near = near[known.object_angle_at_deg(near) >= NEAR_PARALLEL_DEG]
-    ground = [2 * known.low_mm[near], [c.width_mm for c in outer]]
+    whole = min((c.width_mm for c in inner if c.change is Change.GONE), default=WIDEST_MM)
+    ground = min((c.width_mm for c in outer), default=WIDEST_MM)
     return _Widths(
-        thinnest=float(np.concatenate(gone).min(initial=WIDEST_MM)),
+        thinnest=min(whole, 2 * float(bones.r_mm.min(initial=WIDEST_MM))),
         torn=np.array([(c.width_mm, c.until_mm) for c in inner], dtype=np.float64).reshape(-1, 2),
-        tightest=float(np.concatenate(ground).min(initial=WIDEST_MM)),
+        tightest=min(ground, 2 * float(known.low_mm[near].min(initial=WIDEST_MM))),
     )
 
 
