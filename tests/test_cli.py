@@ -271,14 +271,6 @@ def test_check_passes_a_plain_clean_file(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stdout
 
 
-def test_fonts_lists_every_bundled_face(tmp_path: Path) -> None:
-    from cutpaths.inputs.font import bundled_fonts  # noqa: PLC0415
-
-    done = run("fonts", folder=tmp_path)
-    assert done.returncode == 0, done.stderr
-    assert all(face.family in done.stdout for face in bundled_fonts())
-
-
 def test_help_imports_nothing_heavy(tmp_path: Path) -> None:
     code = (
         "import sys, cutpaths.cli; sys.exit(any(m in sys.modules for m in ('numpy', 'shapely', 'scipy', 'uharfbuzz')))"

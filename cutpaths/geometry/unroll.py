@@ -37,8 +37,7 @@ def rolled(points: Points, *, start_radius_mm: float, sin_half_angle: float) -> 
     angle = np.arctan2(aside, toward)
     # 1 - sqrt(toward^2 + aside^2), over bend, without cancellation
     slope = (2 * along - bend * (along**2 + across**2)) / (1.0 + np.hypot(toward, aside))
-    safe = np.where(aside == 0.0, 1.0, aside)
-    ratio = np.where(aside == 0.0, 1.0 / toward, angle / safe)
+    ratio = np.divide(angle, aside, out=np.ones_like(aside), where=aside != 0.0)
     return np.stack([across * ratio / start_radius_mm, slope], axis=1)
 
 
