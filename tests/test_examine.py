@@ -96,16 +96,18 @@ def test_film_between_pointed_letters_counts_for_a_mask_alone() -> None:
 
 
 def test_finer_limits_are_held_to_finer_chords() -> None:
-    """Print may ask for 0.15 mm. By default circles are then flattened within a fiftieth of that, and no closer."""
+    """A circle of 4 mm. By default it is flattened more finely where either limit is fine."""
     disc = "M8 3C8 4.10457 7.10457 5 6 5C4.89543 5 4 4.10457 4 3C4 1.89543 4.89543 1 6 1C7.10457 1 8 1.89543 8 3Z"
-    fine = tool(Method.PRINT, min_stroke_mm=0.15, min_gap_mm=0.15)
-    as_is, coarse = (
-        check_file(drawing(ink_1=disc), fine, tol=tol).stroke_mm for tol in (None, Tolerance(chord_mm=0.2))
-    )
-    by_limits = check_file(drawing(ink_1=disc), fine, tol=Tolerance.for_limits(0.15, 0.15)).stroke_mm
-    assert as_is is not None
+
+    def stroke(stroke_mm: float, gap_mm: float, tol: Tolerance | None = None) -> float | None:
+        limits = tool(Method.PRINT, min_stroke_mm=stroke_mm, min_gap_mm=gap_mm)
+        return check_file(drawing(ink_1=disc), limits, tol=tol).stroke_mm
+
+    for limits in ((0.15, 0.15), (0.15, 1.0), (1.0, 0.15)):
+        assert stroke(*limits) == stroke(*limits, Tolerance.for_limits(*limits)) == pytest.approx(4.0, abs=0.006)
+        assert stroke(*limits) != stroke(*limits, TOLERANCE)
+    coarse = stroke(0.15, 0.15, Tolerance(chord_mm=0.2))
     assert coarse is not None
-    assert as_is == by_limits == pytest.approx(4.0, abs=0.006)
     assert coarse < 3.9
 
 

@@ -318,7 +318,7 @@ def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fa
     if len(chosen) == 0:
         return []
     rise = np.maximum(high - low, 1e-9)
-    length = skeleton.length_mm * np.clip((half - low) / rise, 0.0, 1.0)
+    length = skeleton.length_mm * np.minimum((half - low) / rise, 1.0)  # of those chosen, the share under the limit
     found = []
     for run in runs_of(skeleton, chosen):
         if length[run].sum() > longest:

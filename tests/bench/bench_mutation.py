@@ -1,10 +1,11 @@
 """Whether the tests would notice: every small change of a module that mutmut would make, and the tests that fail by it.
 
     pip install "mutmut>=3.8,<4"
-    python tests/bench/bench_mutation.py MODULE [COUNT SEED] [--only FILE]
+    python tests/bench/bench_mutation.py MODULE [COUNT SEED] [--only FILE] [--quick SECONDS]
 
 MODULE: one of MODULES. COUNT SEED: so many changes, drawn at random; without them all. --only: the changes that stand
-in FILE, a list of survivors as this prints it. The changes are made by mutmut's own operators, everywhere but in type
+in FILE, a list of survivors as this prints it. --quick: without the tests that take longer than that, which can only
+miss more. The changes are made by mutmut's own operators, everywhere but in type
 annotations, decorators and texts of three quotes; its runner is not used, since what it forks has been run before, so
 that remembered results (lru_cache) hide changes. Here each change is a child of a process that has numpy and the like
 loaded but nothing of the program: the child imports the changed module as it would the true one and runs the tests
@@ -42,7 +43,7 @@ HOME = Path(__file__).resolve().parents[2]
 MODULES = {
     "geometry.unroll": ("geometry/test_unroll.py", "geometry/test_course.py"),
     "sheet.order": ("sheet/test_order.py",),
-    "geometry.measure": ("geometry/test_measure.py", "geometry/test_parts.py"),
+    "geometry.measure": ("geometry/test_measure.py", "geometry/test_limits.py", "geometry/test_parts.py"),
     "examine": ("test_examine.py",),
     "shape.bridge": ("shape/test_bridge.py",),
     "shape.thicken": ("shape/test_thicken.py", "shape/test_walls.py"),
@@ -119,12 +120,13 @@ class Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
 
 
 class Times:
-    """Tests in the order of the times they took before."""
+    """Tests in the order of the times they took before, without those that took longer than `most_s`."""
 
-    def __init__(self, known: dict[str, float]) -> None:
-        self.known, self.taken = known, dict[str, float]()
+    def __init__(self, known: dict[str, float], most_s: float) -> None:
+        self.known, self.most_s, self.taken = known, most_s, dict[str, float]()
 
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        items[:] = [item for item in items if self.known.get(item.nodeid, 0.0) <= self.most_s]
         items.sort(key=lambda item: self.known.get(item.nodeid, 0.0))
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
@@ -145,24 +147,22 @@ def child(finder: Changed, tests: Sequence[str], times: Times) -> int:
     return int(pytest.main([*lean, *(str(HOME / "tests" / test) for test in tests)], plugins=[times]))
 
 
-def passes(
-    finder: Changed, tests: Sequence[str], known: dict[str, float], *, most_s: int
-) -> tuple[bool, dict[str, float]]:
-    """Whether all tests pass with that module, within the time, and what each of them took."""
-    with tempfile.NamedTemporaryFile(suffix=".json") as told_times:
+def passes(finder: Changed, tests: Sequence[str], times: Times, *, most_s: int) -> bool:
+    """Whether all tests pass with that module, within the time; `times` learns what each of them took."""
+    with tempfile.NamedTemporaryFile(suffix=".json") as kept:
         pid = os.fork()
         if pid == 0:
             code = 99
             with suppress(BaseException):
                 resource.setrlimit(resource.RLIMIT_CPU, (most_s, most_s))
                 resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-                times = Times(known)
                 code = child(finder, tests, times)
-                Path(told_times.name).write_text(json.dumps(times.taken))
+                Path(kept.name).write_text(json.dumps(times.taken))
             os._exit(code)
         _, status = os.waitpid(pid, 0)
-        good = status == 0
-        return good, json.loads(Path(told_times.name).read_text()) if good else {}
+        if status == 0:
+            times.taken = json.loads(Path(kept.name).read_text())
+        return status == 0
 
 
 def spent_s() -> float:
@@ -177,6 +177,7 @@ def main() -> int:
     parser.add_argument("count", nargs="?", type=int)
     parser.add_argument("seed", nargs="?", type=int, default=0)
     parser.add_argument("--only", type=Path)
+    parser.add_argument("--quick", type=float, default=float("inf"))
     asked = parser.parse_args()
     os.chdir(HOME)
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
@@ -186,11 +187,12 @@ def main() -> int:
     assert not any(name.split(".")[0] == "cutpaths" for name in sys.modules)
     path, tests = HOME / "cutpaths" / (asked.module.replace(".", "/") + ".py"), MODULES[asked.module]
     source, name = path.read_text(), f"cutpaths.{asked.module}"
-    good, known = passes(Changed(name, path, source), tests, {}, most_s=600)
-    if not good:
+    times = Times({}, asked.quick)
+    if not passes(Changed(name, path, source), tests, times, most_s=600):
         print("the tests fail as things stand")
         return 2
-    usual_s = spent_s()
+    times = Times(times.taken, asked.quick)
+    usual_s = sum(s for s in times.known.values() if s <= asked.quick)
     chosen = list(mutants(source))
     of = len(chosen)
     if asked.only:
@@ -202,8 +204,7 @@ def main() -> int:
     survivors = 0
     for k, (text, changed) in enumerate(chosen):
         print(f"\r{k} {survivors} ", end="", file=sys.stderr, flush=True)
-        good, _ = passes(Changed(name, path, changed), tests, known, most_s=int(MOST_TIMES * usual_s + MORE_S))
-        if good:
+        if passes(Changed(name, path, changed), tests, times, most_s=int(MOST_TIMES * usual_s + MORE_S)):
             survivors += 1
             print(text, flush=True)
     noticed = len(chosen) - survivors
