@@ -28,7 +28,8 @@ import random
 import resource
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+import time
+from collections.abc import Generator, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 from types import ModuleType
@@ -42,7 +43,7 @@ HOME = Path(__file__).resolve().parents[2]
 # Each module with the tests that are meant to hold it.
 MODULES = {
     "geometry.unroll": ("geometry/test_unroll.py", "geometry/test_course.py"),
-    "sheet.order": ("sheet/test_order.py",),
+    "sheet.order": ("sheet/test_order.py", "sheet/test_order_groups.py"),
     "geometry.measure": ("geometry/test_measure.py", "geometry/test_limits.py", "geometry/test_parts.py"),
     "examine": ("test_examine.py",),
     "shape.bridge": ("shape/test_bridge.py",),
@@ -129,8 +130,12 @@ class Times:
         items[:] = [item for item in items if self.known.get(item.nodeid, 0.0) <= self.most_s]
         items.sort(key=lambda item: self.known.get(item.nodeid, 0.0))
 
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        self.taken[report.nodeid] = self.taken.get(report.nodeid, 0.0) + report.duration
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, object, object]:
+        begun = time.process_time()
+        result = yield
+        self.taken[item.nodeid] = time.process_time() - begun
+        return result
 
 
 def child(finder: Changed, tests: Sequence[str], times: Times) -> int:

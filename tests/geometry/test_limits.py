@@ -102,6 +102,20 @@ def test_what_holds_the_limit_is_measured_upwards_from_it() -> None:
     assert largest_stroke_mm(area, limit_mm=1.2) == largest_stroke_mm(area)  # which it does not hold
 
 
+def test_a_word_that_breaks_its_limits_is_measured_from_nothing_in_all_its_parts() -> None:
+    """As one shape would be: a notch 0.2 mm wide and 0.5 deep is a slit for gaps up to 0.26 mm and too short for one of
+    0.6; a spur breaks fine strokes and not one of 0.9. Beside a part that breaks those, they count."""
+    notched = shapely.box(-3, -3, 3, 3).difference(shapely.box(-0.1, 2.5, 0.1, 4))
+    spurred = joined(bar(0, 10, 6, 1.0), shapely.Polygon([(3.0, 11.0), (3.2, 11.0), (3.1, 11.2)]))
+    narrow = joined(bar(20, 0, 6, 1.0), bar(20, 1.5, 6, 1.0))
+    thin = bar(20, 10, 6, 0.8)
+    limits = Limits(stroke_mm=0.9, gap_mm=0.6)
+    assert largest(region(notched), limits).gap_mm > 0.6
+    assert largest(joined(notched, narrow), limits).gap_mm == pytest.approx(0.2, abs=0.02)
+    assert largest(spurred, limits).stroke_mm > 0.9
+    assert largest(joined(spurred, thin), limits).stroke_mm < 0.6
+
+
 def test_nothing_is_told_apart_over_the_widest() -> None:
     plate = region(shapely.box(0, 0, 80, 80))
     assert largest_stroke_mm(plate) == pytest.approx(WIDEST_MM)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from cutpaths.geometry.measure import largest
+from cutpaths.geometry.measure import Limits, largest
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.font import open_font
 from cutpaths.inputs.tool import Method, tool
@@ -15,6 +15,15 @@ from cutpaths.shape.judge import kept_as_drawn
 from cutpaths.shape.limits import limits_of
 
 FINE = tool(Method.PRINT, min_stroke_mm=0.05, min_gap_mm=0.05)
+
+
+def test_each_method_is_held_to_its_limits_and_film_to_its_tips() -> None:
+    for method in Method:
+        held = tool(method, min_stroke_mm=0.7, min_gap_mm=0.4)
+        film = method in (Method.MASK, Method.STENCIL)
+        assert limits_of(held) == (
+            Limits(stroke_mm=0.7, gap_mm=0.4, film=True) if film else Limits(stroke_mm=0.7, gap_mm=0.4)
+        )
 
 
 def test_letters_apart_keep_what_their_word_keeps() -> None:
