@@ -88,7 +88,7 @@ def apex(
     shape = shapely.Polygon([left_start, *ends, right_start, *right_middle, meeting, *left_middle])
     if not shape.is_valid or float(np.hypot(*(ends[0] - ends[1]))) > WIDEST * 2 * half_mm:
         return None
-    shape = between_lines(shape, walls)
+    shape = between_lines(shape, walls, half_mm)
     return _rounded(shape, top, ROUNDED * half_mm) if end.kind is EndKind.ROUND else shape
 
 

@@ -148,11 +148,13 @@ def _level_back_mm(moved: Points, leaf: Points, outward: Points, level_mm: float
     return float(along[first - 1] + share * (along[first] - along[first - 1]))
 
 
-def between_lines(shape: BaseGeometry, walls: Outline) -> BaseGeometry:
-    """The shape cut off at the letter's own top and bottom."""
-    low, high = walls.point[:, 1].min() - END_PASS_MM, walls.point[:, 1].max() + END_PASS_MM
+def between_lines(shape: BaseGeometry, walls: Outline, half_mm: float) -> BaseGeometry:
+    """The shape cut off at the letter's own top and bottom; whole where these are nearer than a stroke, as of a dash."""
+    low, high = walls.point[:, 1].min(), walls.point[:, 1].max()
+    if high - low < 2 * half_mm:
+        return shape
     x0, _, x1, _ = shape.bounds
-    return shapely.intersection(shape, shapely.box(x0, low, x1, high))
+    return shapely.intersection(shape, shapely.box(x0, low - END_PASS_MM, x1, high + END_PASS_MM))
 
 
 def sides_within(tip: Points, outward: Points, neighbours: BaseGeometry, half_mm: float) -> tuple[bool, bool]:

@@ -279,7 +279,7 @@ def _band(
             end = free_end(
                 bones.xy_mm[order], bones.r_mm[order], walls, shift=shift[order], half_mm=half_mm, neighbours=neighbours
             )
-            parts.append(between_lines(end.shape, walls))
+            parts.append(between_lines(end.shape, walls, half_mm))
             path = behind(path, end.band_back_mm)
         elif bones.degree[order[0]] != 2 and bones.r_mm[order[0]] < half_mm:
             parts.append(shapely.Point(bones.xy_mm[order[0]] + shift[order[0]]).buffer(half_mm, quad_segs=QUAD_SEGS))

@@ -80,24 +80,22 @@ def _normals(bones: Skeleton) -> NDArray[np.float64]:
 
 
 def outer_walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], free: NDArray[np.bool_]) -> Walls:
-    """Walls on base, waist and cap line, and at the letter's sides."""
+    """Walls on base, waist and cap line, and at the letter's sides. A stroke with a line at either wall, as a dash is
+    all height of its own, keeps neither and grows on both sides."""
     near = NEAR_CAPS * cap_height_mm
     touch = bones.contacts
     low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
     found, normals = none_held(), _normals(bones)
+    x, y = touch[..., 0], touch[..., 1]
+    bases, tops = (min(levels_mm), low[1]), (*sorted(levels_mm)[1:], high[1])
+    bottom = (normals[..., 1] < -UPRIGHT) & (np.abs(y[..., None] - bases) < near).any(axis=2)
+    top = (normals[..., 1] > UPRIGHT) & (np.abs(y[..., None] - tops) < near).any(axis=2)
+    line = (top | bottom) & ~(top | bottom).all(axis=1, keepdims=True)
+    sides = ((normals[..., 0] > UPRIGHT) & (x > high[0] - near)) | ((normals[..., 0] < -UPRIGHT) & (x < low[0] + near))
     for side in (0, 1):
-        normal = normals[:, side]
-        y, x = touch[:, side, 1], touch[:, side, 0]
-        bases, tops = (min(levels_mm), low[1]), (*sorted(levels_mm)[1:], high[1])
-        bottom = (normal[:, 1] < -UPRIGHT) & (np.abs(y[:, None] - bases) < near).any(axis=1)
-        top = (normal[:, 1] > UPRIGHT) & (np.abs(y[:, None] - tops) < near).any(axis=1)
-        sides = ((normal[:, 0] > UPRIGHT) & (x > high[0] - near)) | ((normal[:, 0] < -UPRIGHT) & (x < low[0] + near))
-        for chosen, weight, kind in (
-            ((top | bottom) & free, LINE_WEIGHT, Kind.LINE),
-            (sides & free, SIDE_WEIGHT, Kind.OTHER),
-        ):
-            node = np.flatnonzero(chosen)
-            found = joined(found, held(bones, node, normal[node], weight, kind))
+        for chosen, weight, kind in ((line, LINE_WEIGHT, Kind.LINE), (sides, SIDE_WEIGHT, Kind.OTHER)):
+            node = np.flatnonzero(chosen[:, side] & free)
+            found = joined(found, held(bones, node, normals[node, side], weight, kind))
     return found
 
 
