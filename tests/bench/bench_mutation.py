@@ -47,7 +47,12 @@ MODULES = {
     "geometry.measure": ("geometry/test_measure.py", "geometry/test_limits.py", "geometry/test_parts.py"),
     "examine": ("test_examine.py",),
     "shape.bridge": ("shape/test_bridge.py",),
-    "shape.thicken": ("shape/test_thicken.py", "shape/test_thicken_bars.py", "shape/test_walls.py", "shape/test_fillet.py"),
+    "shape.thicken": (
+        "shape/test_thicken.py",
+        "shape/test_thicken_bars.py",
+        "shape/test_walls.py",
+        "shape/test_fillet.py",
+    ),
 }
 # Loaded once, before all children; none of them imports the program.
 LOADED = (
