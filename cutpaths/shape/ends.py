@@ -149,7 +149,7 @@ def _level_back_mm(moved: Points, leaf: Points, outward: Points, level_mm: float
 
 
 def between_lines(shape: BaseGeometry, walls: Outline, half_mm: float) -> BaseGeometry:
-    """The shape cut off at the letter's own top and bottom; whole where these are nearer than a stroke, as of a dash."""
+    """The shape cut off at the letter's own top and bottom; a dash, whose are nearer than a stroke, whole."""
     low, high = walls.point[:, 1].min(), walls.point[:, 1].max()
     if high - low < 2 * half_mm:
         return shape
