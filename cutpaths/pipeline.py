@@ -26,7 +26,7 @@ from cutpaths.shape.cures import cures, fitting_cures, writing_cures
 from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
-from cutpaths.shape.hatch import filled
+from cutpaths.shape.hatch import bare_notes, filled
 from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
@@ -106,7 +106,9 @@ def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: boo
         label, _, faults = _shaped(replace(job, tool=as_print), lettering, face, anyway=anyway, tol=tol)
         drawn = filled(label.region, line_mm=line, tol=tol)
         lines = drawn.contours if job.pen is Pen.FILLED else drawn.outline
-        label = replace(label, tool=job.tool, notes=pen_notes(label.notes, job.tool, label.cap_height_mm))
+        told = bare_notes(drawn, job.tool) if job.pen is Pen.FILLED else ()
+        notes = (*pen_notes(label.notes, job.tool, label.cap_height_mm), *told)
+        label = replace(label, tool=job.tool, notes=notes)
     size = size_mm(label.region)
     course = course_for(job, size_mm=size)
     if job.pen is Pen.LINES:

@@ -20,6 +20,7 @@ from cutpaths.geometry.edge_fit import on_edges
 from cutpaths.geometry.joins import Arm, Meeting, joined
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
+from cutpaths.geometry.splay import splayed
 from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, redrawn
 from cutpaths.geometry.tails import TAIL_RADII, leaves_bare, straight_tails
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -41,6 +42,8 @@ TAIL_TIP = 0.7
 COVERS, BARE_RADII = 0.968, 0.12
 # Between two meetings an arm must lie clear over this many radii, else they are one meeting.
 CLEAR_RADII = 1.0
+# A neck is narrower than this share of the stroke on either side of it, and no nearer to its ends than so many nodes.
+NECK, NECK_NODES = 0.75, 6
 # The shortest stroke that stands for a dot, as a share of its radius.
 DOT_SHARE = 0.3
 
@@ -57,22 +60,28 @@ def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TO
     bones = skeleton(source, step_mm=max(STEP_SHARE * usual, 2 * tol.chord_mm))
     shapely.prepare(area)
     fit_mm = max(FIT_SHARE * usual, tol.chord_mm)
-    first = _read(bones, area, _Doubt(None, corners=False), fit_mm)
+    first = _read(bones, area, _Doubt(), fit_mm)
     drawn = redrawn(first)
     if _cover(area, drawn) > COVERS:
-        return first
+        return splayed(first, area, drawn)
     off = area.symmetric_difference(drawn).buffer(-BARE_RADII * usual).buffer((1 + BARE_RADII) * usual)
-    others = [_read(bones, area, _Doubt(off, corners=corners), fit_mm) for corners in (False, True)]
-    return max((first, *others), key=lambda strokes: _cover(area, redrawn(strokes)))
+    doubts = (_Doubt(off), _Doubt(off, corners=True), _Doubt(off, necks=True))
+    others = [_read(bones, area, doubt, fit_mm) for doubt in doubts]
+    readings = [(first, drawn), *((strokes, redrawn(strokes)) for strokes in others)]
+    best, drawn = max(readings, key=lambda reading: _cover(area, reading[1]))
+    return splayed(best, area, drawn)
 
 
 @dataclass(frozen=True, slots=True)
 class _Doubt:
-    """Where a first reading left lettering bare: there no meetings are made into one, and no corners if they are
-    doubted too."""
+    """Where a first reading left lettering bare: there no meetings are made into one.
 
-    where: shapely.Geometry | None
-    corners: bool
+    corners: there are no corners there either. necks: lines are parted there where they are narrowest.
+    """
+
+    where: shapely.Geometry | None = None
+    corners: bool = False
+    necks: bool = False
 
     def of(self, shape: shapely.Geometry) -> bool:
         return self.where is not None and bool(self.where.intersects(shape))
@@ -130,7 +139,7 @@ def _rings_and_arms(bones: Skeleton, area: Region, doubt: _Doubt) -> list[Trace]
             if piece.ends == (None, None) and np.array_equal(piece.xy[0], piece.xy[-1]) and len(piece.xy) > 3:
                 rings.append(Trace(piece.xy, piece.r, np.zeros(len(piece.xy), dtype=np.bool_), closed=True))
             else:
-                kept.append(piece)
+                kept += _parted(piece, doubt)
     kept, meetings = _merged(kept, meetings, doubt)
     arms = [straight_tails(_arm(run, meetings), area) for run in kept]
     return rings + joined(arms, meetings, area)
@@ -216,6 +225,20 @@ def _cut_at_corners(run: _Run, meetings: list[Meeting], area: Region, doubt: _Do
     return [
         _Run(run.xy[a : b + 1], run.r[a : b + 1], run.left[a : b + 1], run.right[a : b + 1], (ends[k], ends[k + 1]))
         for k, (a, b) in enumerate(pairwise(stops))
+    ]
+
+
+def _parted(run: _Run, doubt: _Doubt) -> list[_Run]:
+    """The run parted at the neck where two strokes lie against each other, if that is doubted."""
+    if not doubt.necks or len(run.xy) < 2 * NECK_NODES:
+        return [run]
+    r, inner = run.r, slice(NECK_NODES, len(run.r) - NECK_NODES)
+    k = NECK_NODES + int(np.argmin(r[inner])) if len(r[inner]) else 0
+    if not k or r[k] > NECK * min(r[:k].max(), r[k:].max()) or not doubt.of(shapely.Point(run.xy[k])):
+        return [run]
+    return [
+        _Run(run.xy[part], r[part], run.left[part], run.right[part], ends)
+        for part, ends in ((slice(0, k + 1), (run.ends[0], None)), (slice(k, None), (None, run.ends[1])))
     ]
 
 

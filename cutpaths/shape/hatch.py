@@ -11,30 +11,34 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-import shapely.ops
 
 from cutpaths.geometry.contour import Contour, Points, polyline
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.tool import Tool
+from cutpaths.notes import Note, Rule
+from cutpaths.shape.spokes import bare_spots, spokes
 
 # Distance of the hatch's strokes in lines. Common practice with plotters: they overlap by a fifth.
 PITCH = 0.8
 # The hatch ends this share of a line inside the outline's own middle: the round ends of its ink still reach it.
 INSIDE = 0.25
-# A spot that holds a disc of so many lines across is inked by a line of its own, whose ink may stand out of the
-# lettering by so many lines.
-BARE, OVER = 0.09, 0.12
-SPOKE_ROUNDS = 4
+# No stroke across is shorter than so many of the shortest segments that are written; the outline's ink covers those.
+SPARE = 1.5
 ROUND_QUARTER = 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Filled:
-    """Lettering filled by pen: rings along the edge, open strokes across, and lines where the pen is all the width."""
+    """Lettering filled by pen: rings along the edge, open strokes across, and spokes where the pen is all the width.
+
+    bare: (k, 2) mm, a place in every part of the lettering that is too narrow for the pen and is left without ink.
+    """
 
     outline: tuple[Contour, ...]
     hatch: tuple[Contour, ...]
+    bare: Points
 
     @property
     def contours(self) -> tuple[Contour, ...]:
@@ -45,63 +49,30 @@ class Filled:
 def filled(area: Region, *, line_mm: float, angle_deg: float = 45.0, tol: Tolerance = TOLERANCE) -> Filled:
     """The region filled by a pen that draws lines of `line_mm`.
 
-    angle_deg: direction of the hatch, anticlockwise from the base line. Where the lettering is narrower than the line
-    nothing is drawn; such places have to be drawn as centre lines or the pen be finer.
+    angle_deg: direction of the hatch, anticlockwise from the base line. Where the lettering is narrower than the line,
+    the line runs along its middle as long as its ink stands out by no more than OVER of a line on either side; what is
+    narrower still (0.8 of a line) stays without ink and is told in `bare`: there the pen has to be finer.
     """
     if not (line_mm > 0.0):
         raise ValueError(f"the line must be a positive width, got {line_mm}")
     inner = region(area.buffer(-line_mm / 2, quad_segs=ROUND_QUARTER), tol)
-    if inner.is_empty:
-        return Filled((), ())
     rings = tuple(contour for part in refit(inner, (), tol=tol) for contour in part)
     rest = inner.buffer(-INSIDE * line_mm, quad_segs=ROUND_QUARTER)
-    strokes = _rows(rest, pitch_mm=PITCH * line_mm, angle_deg=angle_deg)
-    found = [*_joined(strokes, rest, line_mm), *_spokes(area, inner, line_mm)]
-    return Filled(rings, tuple(polyline(points, closed=False) for points in found))
+    strokes = _rows(rest, pitch_mm=PITCH * line_mm, angle_deg=angle_deg, least_mm=SPARE * tol.segment_mm)
+    ink = inner.buffer(line_mm / 2, quad_segs=ROUND_QUARTER)
+    thin = spokes(area, ink, line_mm=line_mm, tol=tol)
+    inked = shapely.buffer([shapely.LineString(xy) for xy in thin], line_mm / 2, quad_segs=ROUND_QUARTER)
+    left = bare_spots(area.difference(shapely.union_all([ink, *inked])), line_mm)
+    bare = np.array([shapely.maximum_inscribed_circle(spot).coords[0] for spot in left]).reshape(-1, 2)
+    found = [*_joined(strokes, rest, line_mm), *thin]
+    return Filled(rings, tuple(polyline(points, closed=False) for points in found), bare)
 
 
-def _spokes(area: Region, inner: Region, line_mm: float) -> list[Points]:
-    """Short lines from the outline's middle line into corners and thin ends that it does not reach.
-
-    There the ink stands out of the lettering by OVER at most; corners under some 35 degrees keep a bare tip.
-    """
-    allowed = area.buffer((OVER - 0.5) * line_mm, quad_segs=ROUND_QUARTER)
-    room = allowed.buffer(0.01 * line_mm)
-    shapely.prepare(room)
-    found: list[Points] = []
-    drawn: shapely.Geometry = inner
-    for _ in range(SPOKE_ROUNDS):
-        bare = area.difference(drawn.buffer(line_mm / 2, quad_segs=ROUND_QUARTER))
-        new = []
-        for spot in polygons_of(bare.buffer(-BARE * line_mm, quad_segs=ROUND_QUARTER)):
-            near = allowed.intersection(spot.buffer(2 * line_mm))
-            if near.is_empty:
-                continue
-            tip = shapely.ops.nearest_points(near, spot.centroid)[0]
-            root = shapely.ops.nearest_points(drawn, tip)[0]
-            line = shapely.LineString([root, tip])
-            if not shapely.covers(room, line):
-                line = _along(shapely.ops.nearest_points(near, spot.centroid)[0], near, room, line_mm)
-            if line.length > 0.05 * line_mm:
-                new.append(line)
-        if not new:
-            break
-        found += [np.asarray(line.coords) for line in new]
-        drawn = shapely.union_all([drawn, *new])
-    return found
-
-
-def _along(middle: shapely.Point, near: shapely.Geometry, room: shapely.Geometry, line_mm: float) -> shapely.LineString:
-    """A line of its own through the middle of a thin place, in its longer direction, as far as there is room."""
-    box = np.asarray(near.minimum_rotated_rectangle.exterior.coords)
-    sides = np.diff(box[:3], axis=0)
-    way = sides[int(np.argmax(np.hypot(*sides.T)))]
-    way = way / max(float(np.hypot(*way)), np.finfo(float).tiny)
-    at = np.asarray(middle.coords)[0]
-    whole = shapely.LineString([at - 2 * line_mm * way, at + 2 * line_mm * way])
-    pieces = shapely.get_parts(shapely.intersection(whole, room))
-    lines = [p for p in pieces if p.geom_type == "LineString"]
-    return min(lines, key=middle.distance, default=shapely.LineString())
+def bare_notes(drawn: Filled, tool: Tool) -> tuple[Note, ...]:
+    """Where the lettering is too narrow for the pen and stays without ink."""
+    line = tool.min_stroke_mm
+    text = f"too narrow for a line of {line:g} mm: left without ink; take a finer pen or a larger size"
+    return tuple(Note(rule=Rule.METHOD, text=text, at_mm=(x, y), limit_mm=line) for x, y in drawn.bare.tolist())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,7 +83,7 @@ class _Row:
     ends: Points
 
 
-def _rows(rest: shapely.Geometry, *, pitch_mm: float, angle_deg: float) -> list[_Row]:
+def _rows(rest: shapely.Geometry, *, pitch_mm: float, angle_deg: float, least_mm: float) -> list[_Row]:
     turn = np.radians(angle_deg)
     along, across = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
     found: list[_Row] = []
@@ -127,7 +98,7 @@ def _rows(rest: shapely.Geometry, *, pitch_mm: float, angle_deg: float) -> list[
             height = low + (k + 0.5) * (high - low) / count
             chord = shapely.LineString([a * along + height * across, b * along + height * across])
             pieces = shapely.get_parts(shapely.intersection(chord, part))
-            lines = [np.asarray(p.coords) for p in pieces if p.geom_type == "LineString" and p.length > 0.0]
+            lines = [np.asarray(p.coords) for p in pieces if p.geom_type == "LineString" and p.length >= least_mm]
             found += [
                 _Row(first + k, line[np.argsort(line @ along)]) for line in sorted(lines, key=lambda x: x[0] @ along)
             ]

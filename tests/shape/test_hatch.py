@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -16,7 +18,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import compose
 from cutpaths.shape.hatch import PITCH, Filled, filled
 
-PER_MM = 200
+PER_MM = 140
 LINE_MM = 0.3
 
 
@@ -65,7 +67,7 @@ def test_a_bold_word_is_filled(font: str) -> None:
 @pytest.mark.parametrize("font", ["Noto Sans SemiBold", "Source Serif 4 Semibold"])
 def test_corners_and_thin_ends_are_filled(font: str) -> None:
     """Diagonals meet in corners of 40 degrees and more, whose tips the outline's own middle line does not reach."""
-    area = compose(shape_text("kWzX", open_font(font)), tool(Method.PEN), cap_height_mm=6.0).drawn
+    area = compose(shape_text("kW", open_font(font)), tool(Method.PEN), cap_height_mm=6.0).drawn
     bare, over = bare_and_over_mm(area, filled(area, line_mm=LINE_MM))
     assert bare < 0.1
     assert over < 0.05
@@ -74,7 +76,7 @@ def test_corners_and_thin_ends_are_filled(font: str) -> None:
 def test_the_ruler_can_fail() -> None:
     area = region(shapely.box(0, 0, 6, 4))
     drawn = filled(area, line_mm=LINE_MM)
-    assert bare_and_over_mm(area, Filled(drawn.outline, ()))[0] > 1.0
+    assert bare_and_over_mm(area, replace(drawn, hatch=()))[0] > 1.0
     assert bare_and_over_mm(region(shapely.box(0.2, 0, 6, 4)), drawn)[1] > 0.15
 
 
@@ -85,5 +87,27 @@ def test_rows_stand_at_four_fifths_of_the_line() -> None:
     assert np.diff(heights).max() > 0.9 * PITCH * LINE_MM
 
 
-def test_a_line_wider_than_the_lettering_fills_nothing() -> None:
-    assert filled(region(shapely.box(0, 0, 5, 0.2)), line_mm=LINE_MM).contours == ()
+@pytest.mark.parametrize("wide_mm", [0.25, 0.29])
+def test_a_stroke_under_the_line_is_drawn_along_its_middle(wide_mm: float) -> None:
+    area = region(shapely.union_all([shapely.box(0, 0, 1, 1), shapely.box(0.5, 0.4, 4, 0.4 + wide_mm)]))
+    drawn = filled(area, line_mm=LINE_MM)
+    bare, over = bare_and_over_mm(area, drawn)
+    assert bare < 0.1
+    assert over < 0.05
+    assert len(drawn.bare) == 0
+
+
+def test_what_is_too_narrow_for_the_pen_is_told() -> None:
+    """Under 0.2 mm a bare disc of 0.1 mm and ink 0.05 mm outside exclude each other: no ink, and the place is told."""
+    drawn = filled(region(shapely.box(0, 0, 5, 0.15)), line_mm=LINE_MM)
+    assert drawn.contours == ()
+    ((x, y),) = drawn.bare
+    assert 0.0 < x < 5.0
+    assert y == pytest.approx(0.075, abs=0.01)
+
+
+def test_no_line_is_too_short_to_write() -> None:
+    area = compose(shape_text("sh", open_font("Kaushan Script")), tool(Method.PEN), cap_height_mm=6.0).drawn
+    drawn = filled(area, line_mm=LINE_MM)
+    legs = [np.hypot(*np.diff(c.segments[:, [0, 3]], axis=1)[:, 0].T) for c in drawn.contours]
+    assert np.concatenate(legs).min() >= 0.02

@@ -1,0 +1,60 @@
+"""Splay: what a brush leaves beside the ends and corners of a line, which no round point as wide as the line reaches."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.region import Region, polygons_of
+from cutpaths.geometry.stroke import Stroke
+
+# The foot of a brush stands out from the end of its line by so many radii at most.
+REACH_RADII = 2.5
+# A piece that holds no disc of this share of the radius is only the edge of a stroke.
+EDGE_SHARE = 0.06
+# A line has a corner where it turns by so much, in degrees.
+CORNER_DEG = 20.0
+
+
+def splayed(strokes: tuple[Stroke, ...], area: Region, drawn: Region) -> tuple[Stroke, ...]:
+    """The strokes with the pieces of the area near their ends and corners that they leave bare as caps.
+
+    drawn: the strokes redrawn. A piece goes to the end that is nearest to it, measured in radii of its line.
+    """
+    places = [(k, xy, r) for k, stroke in enumerate(strokes) for xy, r in _places(stroke)]
+    if not places:
+        return strokes
+    rest = area.difference(drawn)
+    found: dict[int, list[Points]] = {}
+    for piece in polygons_of(rest):
+        far = [piece.distance(shapely.Point(xy)) / r for _, xy, r in places]
+        owner, xy, r = places[int(np.argmin(far))]
+        foot = piece.intersection(shapely.Point(xy).buffer(REACH_RADII * r))
+        for part in polygons_of(foot):
+            if not part.interiors and not part.buffer(-EDGE_SHARE * r).is_empty:
+                found.setdefault(owner, []).append(np.asarray(part.exterior.coords)[:-1])
+    return tuple(replace(s, caps=(*s.caps, *found[k])) if k in found else s for k, s in enumerate(strokes))
+
+
+def _places(stroke: Stroke) -> list[tuple[Points, float]]:
+    """Ends and corners of the line with the radius of the line there."""
+    segments, half = stroke.contour.segments, stroke.width_mm / 2
+    n = len(segments)
+    r = np.array([half[max(k - 1, 0) : k + 2].max() for k in range(n + 1)])
+    corners = [k + 1 for k, (a, b) in enumerate(pairwise(segments)) if _turn_deg(a, b) > CORNER_DEG]
+    if stroke.contour.closed:
+        ends = [0] if _turn_deg(segments[-1], segments[0]) > CORNER_DEG else []
+    else:
+        ends = [0, n]
+    nodes = np.vstack([segments[:, 0], segments[-1:, 3]])
+    return [(nodes[k], float(r[k])) for k in (*ends, *corners) if r[k] > 0.0]
+
+
+def _turn_deg(before: Points, after: Points) -> float:
+    into, out = before[3] - before[2], after[1] - after[0]
+    size = np.hypot(*into) * np.hypot(*out)
+    return float(np.degrees(np.arccos(np.clip(into @ out / size, -1.0, 1.0)))) if size > 0.0 else 0.0
