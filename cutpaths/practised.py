@@ -18,9 +18,9 @@ from cutpaths.inputs.tool import Method
 from cutpaths.outline.join import letter_box
 from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
-from cutpaths.paper.page import INK, PENCIL, Line, Page
+from cutpaths.paper.page import INK, PENCIL, TAPE, Area, Line, Page
 from cutpaths.paper.pen_words import FACE
-from cutpaths.paper.practice import Model, practice_sheets
+from cutpaths.paper.practice import BROAD_NIB, Model, practice_sheets
 from cutpaths.paper.strip import Strip, strip_for
 from cutpaths.pipeline import Made, make
 from cutpaths.sheet.plan import Layer, Plan
@@ -95,6 +95,8 @@ def practise(
             refused = refused or error
             continue
         found = plans if not found or len(plans) < len(found) else found
+        if len(found) == 1:
+            break
     if not found:
         raise refused or InputError("no page was given")
     svgs = tuple(_checked(plan, job) for plan in found)
@@ -126,7 +128,7 @@ def _checked(plan: Plan, job: LabelJob) -> str:
 
 
 def practice_page(plan: Plan) -> Page:
-    """The sheet for a printer."""
+    """The sheet for a printer, what a broad nib leaves in a pale tone."""
     looks = {Layer.PEN: INK, Layer.GUIDES: PENCIL}
     items = tuple(
         Line(
@@ -138,7 +140,8 @@ def practice_page(plan: Plan) -> Page:
         )
         for g in plan.groups
     )
-    return Page(width_mm=plan.width_mm, height_mm=plan.height_mm, items=items, title=plan.title)
+    broad = tuple(Area(contours=g.contours, colour=TAPE) for g in plan.groups if g.label == BROAD_NIB)
+    return Page(width_mm=plan.width_mm, height_mm=plan.height_mm, items=(*broad, *items), title=plan.title)
 
 
 def _face(job: LabelJob) -> Font:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.pen import Nib
 from cutpaths.paper.marking_out import marking_out
 from cutpaths.paper.page import Page
 from cutpaths.paper.proof import Colours, Proof, proof_of
@@ -40,7 +41,7 @@ def proof_html_for(made: Made, proof: Proof) -> str:
     return proof_html(proof, pictures, width_mm=width)
 
 
-def rod_picture_for(made: Made, job: LabelJob) -> Page:
-    """The words on the rod. Raises: InputError: no blank, no reading direction, no side."""
+def rod_picture_for(made: Made, job: LabelJob, *, nib: Nib | None = None) -> Page:
+    """The words on the rod; nib: as a broad nib writes them. Raises: InputError: no blank, no reading direction, no side."""
     colours = Colours(letters=job.colour, blank=job.blank_colour)
-    return rod_picture(made.label, made.piece, job.place, colours=colours)
+    return rod_picture(made.label, made.piece, job.place, colours=colours, nib=nib)

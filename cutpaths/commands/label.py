@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
 PenOption = Annotated[Pen, typer.Option(help="What a pen draws: the lines one would write, outlines, or filled.")]
 NibOption = Annotated[
-    str | None, typer.Option("--nib", metavar="LENGTH", help="Width of a broad nib to preview.", show_default=False)
+    str | None, typer.Option("--nib", metavar="LENGTH", help="Width of a broad nib to preview, on --picture too.", show_default=False)
 ]
 AngleOption = Annotated[str, typer.Option("--nib-angle", metavar="DEGREES", help="Angle of the nib's edge.")]
 NibFile = Annotated[
@@ -76,18 +76,20 @@ def label(
         )
         job = replace(job, pen=pen, trim=prints.wish(), inks=prints.inks())
         prints.refuse(method)
-        broad = _nib(job, nib, nib_angle, nib_picture)
+        broad = _nib(job, nib, nib_angle, nib_picture, on_rod=files.picture is not None)
         write_label(
             job, files, pages, sheet, book=book, serials=serials, nib=broad, nib_picture=nib_picture, prints=prints
         )
 
 
-def _nib(job: LabelJob, width: str | None, angle: str, picture: Path | None) -> Nib | None:
+def _nib(job: LabelJob, width: str | None, angle: str, picture: Path | None, *, on_rod: bool) -> Nib | None:
     """The broad nib that was typed. Raises: InputError."""
     if job.tool.method is not Method.PEN and (job.pen is not Pen.LINES or width is not None or picture is not None):
         raise InputError("--pen, --nib and --nib-picture go with --method pen")
-    if (width is None) != (picture is None):
-        raise InputError("a picture of a broad nib needs both --nib and --nib-picture")
+    if width is None and picture is not None:
+        raise InputError("--nib-picture needs the width of the nib: give --nib")
+    if width is not None and picture is None and not on_rod:
+        raise InputError("a broad nib is for pictures: name one with --nib-picture, or --picture for the rod")
     if width is not None and job.pen is not Pen.LINES:
         raise InputError("a broad nib writes lines; leave out --pen")
     width_mm = read_mm("--nib", width)
@@ -137,7 +139,7 @@ def write_label(
     if files.report is not None:
         contents[files.report] = reports.to_json(values).encode("utf-8")
     if files.picture is not None:
-        contents[files.picture] = rod_file(made, job, files.picture)
+        contents[files.picture] = rod_file(made, job, files.picture, nib)
     if files.preview is not None:
         contents[files.preview] = preview(made, job)
     if files.map is not None:

@@ -12,6 +12,7 @@ from cutpaths.inputs.lay import Lay
 if TYPE_CHECKING:
     from cutpaths.commands.options import PageOptions
     from cutpaths.inputs.job import LabelJob
+    from cutpaths.inputs.pen import Nib
     from cutpaths.paper.page import Page
     from cutpaths.paper.proof import Proof
     from cutpaths.pipeline import Made
@@ -46,11 +47,11 @@ def refuse_rod(job: LabelJob, file: Path | None) -> None:
         raise InputError(f"--picture shows the place: say {said}; --preview shows the flat sheet without")
 
 
-def rod_file(made: Made, job: LabelJob, file: Path) -> bytes:
-    """The picture of the words on the rod, SVG or PNG by the file's name."""
+def rod_file(made: Made, job: LabelJob, file: Path, nib: Nib | None = None) -> bytes:
+    """The picture of the words on the rod, as a broad nib writes them if one is given, SVG or PNG by the file's name."""
     from cutpaths.printed import rod_picture_for  # noqa: PLC0415 - keeps `--help` quick
 
-    return drawn(rod_picture_for(made, job), file)
+    return drawn(rod_picture_for(made, job, nib=nib), file)
 
 
 def page_files(made: Made, job: LabelJob, pages: PageOptions) -> dict[Path, bytes]:

@@ -27,8 +27,8 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Nodes of the axis stand this share of the usual radius apart.
 STEP_SHARE = 0.2
-# The fit may differ from the trace by this share of the usual radius: under a tenth of a stroke, it smooths the trace.
-FIT_SHARE = 0.04
+# The fit may differ from the trace by this share of the usual radius: a hundredth of a stroke on either side.
+FIT_SHARE = 0.02
 # A wall's nearest point that jumps by so many radii from node to node runs past a corner of the outline of 30 degrees.
 CORNER_JUMP = 0.5
 # The discs of two forks of one meeting overlap by this share of their radii.

@@ -315,14 +315,23 @@ def _bridge(one: _Tip, other: _Tip, meeting: Meeting, area: Region) -> _Bridge:
         if point is not None:
             return _corner(_inside(point, one, other, area), one, other, area)
         if bend > TURN_BACK_DEG:
-            ends = [_free_end(tip, tip, area) for tip in (one, other)]
-            reach = [float(np.hypot(*(end - tip.xy))) for end, tip in zip(ends, (one, other), strict=True)]
-            return _corner(ends[int(reach[1] > reach[0])], one, other, area)
+            return _corner(_turning_point(one, other, meeting, area), one, other, area)
     apart = float(np.hypot(*(other.xy - one.xy)))
     count = max(int(apart / (0.25 * (one.r + other.r))), 2)
     t = np.linspace(0.0, 1.0, count + 1)[1:-1, None]
     a, b = one.xy + one.way * apart / 3, other.xy + other.way * apart / 3
     return _smooth((1 - t) ** 3 * one.xy + 3 * t * (1 - t) ** 2 * a + 3 * t * t * (1 - t) * b + t**3 * other.xy)
+
+
+def _turning_point(one: _Tip, other: _Tip, meeting: Meeting, area: Region) -> Points:
+    """Where a line turns back: the farthest place ahead on either arm's line or in the point that both run into."""
+    way = _unit(one.way + other.way)
+    root = meeting.xy[int(np.argmax(meeting.xy @ way))]
+    places = root + np.linspace(0.0, 1.0, 81)[:, None] * REACH_RADII * float(meeting.r.max()) * way
+    shallow = np.flatnonzero(depth_mm(places, area) < CORNER_DEEP * min(one.r, other.r))
+    point = places[max(int(shallow[0]) - 1, 0) if len(shallow) else -1]
+    ends = [*(_free_end(tip, tip, area) for tip in (one, other)), point]
+    return np.asarray(max(ends, key=lambda end: float(end @ way)))
 
 
 def _smooth(xy: Points) -> _Bridge:

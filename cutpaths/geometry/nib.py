@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import shapely
 
@@ -29,3 +31,10 @@ def nib_stroke(contour: Contour, *, width_mm: float, angle_deg: float, tol: Tole
     thin = shapely.buffer(shapely.linestrings(points), EDGE_SHARE * width_mm / 2)
     areas = [part for part in swept if part.geom_type == "Polygon"]
     return union([*areas, thin], tol)
+
+
+def nib_ink(
+    contours: Iterable[Contour], *, width_mm: float, angle_deg: float, tol: Tolerance = TOLERANCE
+) -> Region:
+    """What the nib draws along all of the contours."""
+    return union([nib_stroke(c, width_mm=width_mm, angle_deg=angle_deg, tol=tol) for c in contours], tol)

@@ -13,7 +13,7 @@ from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.stroke import Stroke
 
 # The foot of a brush stands out from the end of its line by so many radii at most.
-REACH_RADII = 2.5
+REACH_RADII = 3.0
 # A piece that holds no disc of this share of the radius is only the edge of a stroke.
 EDGE_SHARE = 0.06
 # A line has a corner where it turns by so much, in degrees.

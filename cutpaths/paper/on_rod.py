@@ -15,10 +15,12 @@ from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, Points, moved, polyline
 from cutpaths.geometry.course import Course, on_cone
 from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.nib import nib_ink
 from cutpaths.geometry.region import Region, fill_nonzero, polygons_of, union
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.lay import Lay, Laying
+from cutpaths.inputs.pen import Nib
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method
 from cutpaths.sheet.frame import INK_LAYER
@@ -28,18 +30,23 @@ from cutpaths.sheet.plan import Group, Layer, Piece
 CHORD_MM = 0.2
 
 
-def seen(piece: Piece, blank: Blank, *, turn_rad: float = 0.0) -> tuple[Contour, ...]:
+def seen(piece: Piece, blank: Blank, *, turn_rad: float = 0.0, nib: Nib | None = None) -> tuple[Contour, ...]:
     """The lettering as seen on the tube, mm: x from the middle of the lettering towards the tip, y up from the axis.
 
-    turn_rad: how far up the tube is turned from where the middle of the lettering faces the viewer. Outer rings run
-    anticlockwise, counters clockwise. Empty where nothing of it is seen.
+    turn_rad: how far up the tube is turned from where the middle of the lettering faces the viewer. nib: a broad one that
+    writes the lines, instead of the pen. Outer rings run anticlockwise, counters clockwise. Empty where nothing of it is
+    seen.
     Source: parallel projection; a place at turn t and radius r is seen at r sin t while cos t is positive.
     """
     course = course_of(piece)
     ink = INK_LAYER.get(piece.method, Layer.CUT)
     groups = [group for group in piece.groups if group.layer == ink]
     flat = [flatten(c, chord_mm=TOLERANCE.chord_mm) - np.array(piece.middle_mm) for g in groups for c in g.contours]
-    area = inked(groups, flat) if piece.method is Method.PEN else fill_nonzero(flat)
+    if nib is not None:
+        lines = [moved(c, shift=(-piece.middle_mm[0], -piece.middle_mm[1])) for g in groups for c in g.contours]
+        area = nib_ink(lines, width_mm=nib.width_mm, angle_deg=nib.angle_deg)
+    else:
+        area = inked(groups, flat) if piece.method is Method.PEN else fill_nonzero(flat)
     found: list[Contour] = []
     for part in visible(area, course, turn_rad=turn_rad):
         for ring in (part.exterior, *part.interiors):

@@ -1,7 +1,8 @@
 """Practice: a sheet on which the exact words are written at the exact size, before they go onto the blank.
 
 Columns stand one word wide, rows one tape high. Where two columns fit, one shows the model and the others are written.
-Row: the model; ghosts, of which less and less is drawn, since a pen has one grey; first letters alone; nothing.
+Row: the model; ghosts, of which less and less is drawn, since a pen has one grey; first letters alone; nothing. Round
+the model of a broad hand stand the edges of what its nib makes of the lines.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from cutpaths.geometry.dash import dashed
 from cutpaths.inputs.hand import Hand
 from cutpaths.paper.clip import between
 from cutpaths.paper.pen_words import pen_words
-from cutpaths.paper.practice_aids import Aid, ladder, strip_aid, ten_strokes
+from cutpaths.paper.practice_aids import Aid, ladder, nib_outline, strip_aid, ten_strokes
 from cutpaths.paper.shapes import segment
 from cutpaths.paper.strip import Strip
 from cutpaths.shape.written import long_enough
@@ -30,6 +31,7 @@ LEAST_SHARE = 0.04
 SLANT_STEP, LEAST_STEP_MM = 1.0, 5.0  # x-heights between lines of slant, and at least
 TICK_MM, CAPTION_MM, GUIDE_MM = 1.5, 2.0, 0.1
 APART_MM = 0.3  # an upright line this near a tick is left out
+BROAD_NIB = "broad nib"  # the group with the edges of its strokes
 FEWEST_ROWS = 2 + len(GHOSTS)
 
 
@@ -96,11 +98,12 @@ def practice_sheets(
     Raises: InputError: the page is too small for the words.
     """
     lines = heights_mm(model, hand)
+    edges = () if nib_mm is None else nib_outline(model.strokes, nib_mm, hand)
     aids = [ten_strokes(model.line_mm), *([] if strip is None else [strip_aid(strip, model, lines)])]
     layout = _layout(model, lines, aids, page_mm=page_mm, nib_mm=nib_mm, rows=rows)
     plans = []
     for number, shown in enumerate(layout.rows, start=1):
-        pen, guides = _rows(model, hand, lines, layout, shown, nib_mm=nib_mm, left_handed=left_handed)
+        pen, guides, broad = _rows(model, hand, lines, layout, shown, edges, nib_mm=nib_mm, left_handed=left_handed)
         if number == len(layout.rows):
             y = page_mm[1] - MARGIN_MM - HEAD_MM - len(shown) * layout.pitch
             for aid in aids:
@@ -109,7 +112,7 @@ def practice_sheets(
                 y -= aid.height_mm + ROW_GAP_MM
         count = f", page {number} of {len(layout.rows)}" if len(layout.rows) > 1 else ""
         guides += _head(model, hand, lines, page_mm, nib_mm, count)
-        plans.append(_plan(model, page_mm, pen, guides, count))
+        plans.append(_plan(model, page_mm, pen, guides, broad, count))
     return tuple(plans)
 
 
@@ -169,32 +172,44 @@ def _rows(
     lines: dict[str, float],
     layout: _Layout,
     shown: tuple[int, ...],
+    edges: tuple[Contour, ...],
     *,
     nib_mm: float | None,
     left_handed: bool,
-) -> tuple[list[Contour], list[Contour]]:
-    """Pen lines and guides of a page's rows."""
+) -> tuple[list[Contour], list[Contour], list[Contour]]:
+    """Pen lines, guides and edges of the nib's strokes of a page's rows."""
     pen: list[Contour] = []
     guides: list[Contour] = []
+    broad: list[Contour] = []
     left = MARGIN_MM if left_handed else MARGIN_MM + layout.side
     right = left + layout.columns * (layout.wide + GAP_MM) - GAP_MM + 2.0
     for row, what in enumerate(shown):
         y = layout.page_mm[1] - MARGIN_MM - HEAD_MM - row * layout.pitch - layout.high
+        shown_here, ruled = _shown(model, what), _guides(model, hand, lines)
         for column in range(layout.columns):
             place = layout.columns - 1 - column if left_handed else column
             shift = (left + place * (layout.wide + GAP_MM) - model.tape_mm[0], y)
-            lettering = _shown(model, what, model_column=layout.columns > 1 and column == 0)
-            pen += [moved(c, shift=shift) for c in lettering]
-            guides += [moved(c, shift=shift) for c in _guides(model, hand, lines)]
+            is_model = what == 0 or (layout.columns > 1 and column == 0)  # a column of models beside what is written
+            pen += [moved(c, shift=shift) for c in (model.strokes if is_model else shown_here)]
+            broad += [moved(c, shift=shift) for c in (edges if is_model else ())]
+            guides += [moved(c, shift=shift) for c in ruled]
         if nib_mm is not None:
             at = (right if left_handed else MARGIN_MM, y + model.base_mm[0])
             guides += [moved(c, shift=at) for c in ladder(nib_mm, hand, lines)]
-    return pen, guides
+    return pen, guides, broad
 
 
-def _plan(model: Model, page_mm: tuple[float, float], pen: list[Contour], guides: list[Contour], count: str) -> Plan:
-    pen, guides = ([c for c in map(long_enough, group) if c is not None] for group in (pen, guides))
+def _plan(
+    model: Model,
+    page_mm: tuple[float, float],
+    pen: list[Contour],
+    guides: list[Contour],
+    broad: list[Contour],
+    count: str,
+) -> Plan:
+    pen, guides, broad = ([c for c in map(long_enough, g) if c is not None] for g in (pen, guides, broad))
     found = (
+        Group(label=BROAD_NIB, layer=Layer.GUIDES, contours=tuple(broad)),
         Group(label="guides", layer=Layer.GUIDES, contours=tuple(guides)),
         Group(label="practice", layer=Layer.PEN, contours=tuple(pen), line_mm=model.line_mm),
     )
@@ -207,9 +222,9 @@ def _plan(model: Model, page_mm: tuple[float, float], pen: list[Contour], guides
     )
 
 
-def _shown(model: Model, row: int, *, model_column: bool) -> list[Contour]:
+def _shown(model: Model, row: int) -> list[Contour]:
     """What is drawn of the words in a row."""
-    if row == 0 or model_column:
+    if row == 0:
         return list(model.strokes)
     if row <= len(GHOSTS):
         period = max(GHOST_PERIOD * model.x_mm, GHOST_LINES * model.line_mm)

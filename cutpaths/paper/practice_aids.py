@@ -5,11 +5,16 @@ Each about its own lower left corner, mm, y up.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cutpaths.geometry.contour import Contour, bounds, moved
+from cutpaths.geometry.grow import closed, opened
+from cutpaths.geometry.nib import nib_ink
+from cutpaths.geometry.refit import refit
+from cutpaths.geometry.region import region
+from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.hand import Hand
 from cutpaths.paper.draw_strip import outer_line
 from cutpaths.paper.pen_words import pen_words
@@ -19,6 +24,7 @@ from cutpaths.paper.strip import Strip
 if TYPE_CHECKING:
     from cutpaths.paper.practice import Model
 
+SLIT_MM = 0.03  # slits and hairs of a nib's strokes narrower than twice this are not drawn
 BOX_WIDE_MM, BOX_HIGH_MM, CAP_MM, INSET_MM = 20.0, 8.0, 1.8, 2.0
 
 
@@ -42,6 +48,13 @@ def ladder(nib_mm: float, hand: Hand, lines: Mapping[str, float]) -> tuple[Conto
         x = nib_mm * (step % 2)
         squares.append(rectangle(x, step * nib_mm, x + nib_mm, (step + 1) * nib_mm))
     return tuple(squares)
+
+
+def nib_outline(strokes: Iterable[Contour], nib_mm: float, hand: Hand) -> tuple[Contour, ...]:
+    """The edges of what the nib leaves of the strokes when its own edge is held at the hand's angle."""
+    ink = nib_ink(strokes, width_mm=nib_mm, angle_deg=hand.angle_deg)
+    clean = region(opened(closed(ink, SLIT_MM), SLIT_MM))
+    return tuple(contour for part in refit(clean, (), tol=TOLERANCE) for contour in part)
 
 
 def ten_strokes(line_mm: float) -> Aid:

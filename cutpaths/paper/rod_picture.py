@@ -8,6 +8,7 @@ from math import cos, pi, radians, sin
 from cutpaths.geometry.contour import Contour
 from cutpaths.inputs.blank import Blank, span_for_height_deg
 from cutpaths.inputs.lay import Lay, Laying, Tops
+from cutpaths.inputs.pen import Nib
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.paper.draw_strip import mm
 from cutpaths.paper.on_rod import course_of, guide_turn_rad, ink_reach_mm, must_be_placed, scaled, seen
@@ -31,7 +32,7 @@ GROUND, ROD = "#f6f1e4", "#fdfbf5"
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stage:
     """What is drawn and how large. half_mm: tube shown to each side of the middle of the words; ends_mm: of the words
-    along the tube, from their middle; round_mm: what of them goes round it."""
+    along the tube, from their middle; round_mm: what of them goes round it. nib: a broad one that writes them."""
 
     piece: Piece
     blank: Blank
@@ -41,6 +42,7 @@ class Stage:
     ends_mm: tuple[float, float]
     round_mm: float
     laying: Laying
+    nib: Nib | None = None
 
     @property
     def facing_rad(self) -> float:
@@ -58,9 +60,11 @@ class Stage:
         return (-self.half_mm, *(x for x in inner if abs(x) < self.half_mm), self.half_mm)
 
 
-def rod_picture(label: Label, piece: Piece, place: Place, *, colours: Colours | None = None) -> Page:
+def rod_picture(
+    label: Label, piece: Piece, place: Place, *, colours: Colours | None = None, nib: Nib | None = None
+) -> Page:
     """One page, not for cutting. Raises: InputError: a flat surface, or no reading direction or side was said."""
-    stage = stage_for(label, piece, place, colours=colours)
+    stage = stage_for(label, piece, place, colours=colours, nib=nib)
     half = stage.half_mm
     thick = 2 * max(stage.radius_mm(x) for x in stage.stops_mm)
     scale = min(LARGEST_SCALE, (WIDTH_MM - 2 * EDGE_MM - 26.0) / (2 * half), THICKEST_MM / thick)
@@ -88,7 +92,9 @@ def rod_picture(label: Label, piece: Piece, place: Place, *, colours: Colours | 
     return Page(width_mm=WIDTH_MM, height_mm=height, items=tuple(items), title=title)
 
 
-def stage_for(label: Label, piece: Piece, place: Place, *, colours: Colours | None = None) -> Stage:
+def stage_for(
+    label: Label, piece: Piece, place: Place, *, colours: Colours | None = None, nib: Nib | None = None
+) -> Stage:
     """The rod about one label. Raises: InputError: a flat surface, or no reading direction or side was said."""
     course = course_of(piece)
     must_be_placed(place, label.laying)
@@ -105,6 +111,7 @@ def stage_for(label: Label, piece: Piece, place: Place, *, colours: Colours | No
         ends_mm=(start, end),
         round_mm=_round_mm((x1 - x0, y1 - y0), blank, label.laying, course.heading_rad),
         laying=label.laying,
+        nib=nib,
     )
 
 
@@ -123,7 +130,7 @@ def rod_side(stage: Stage, *, scale: float, turn_rad: float = 0.0) -> tuple[Item
     stops, look, half = stage.stops_mm, stage.look, stage.half_mm
     low = [(x * scale, -stage.radius_mm(x) * scale) for x in stops]
     high = [(x * scale, stage.radius_mm(x) * scale) for x in stops]
-    letters = scaled(seen(stage.piece, stage.blank, turn_rad=turn_rad), scale)
+    letters = scaled(seen(stage.piece, stage.blank, turn_rad=turn_rad, nib=stage.nib), scale)
     thin = 0.3 if scale > 1.0 else 0.2
     guide = guide_turn_rad(stage.place, turn_rad=turn_rad)
     items: list[Item] = [
@@ -192,8 +199,9 @@ def _head(label: Label, stage: Stage, scale: float, height: float) -> tuple[Item
     if blank.diameter_end_mm != blank.diameter_mm:
         sizes += f" to {blank.diameter_end_mm:.4g}"
     x0, y0, x1, y1 = label.region.bounds
+    nib = "" if stage.nib is None else f", nib {stage.nib.width_mm:g} mm at {stage.nib.angle_deg:g}°"
     about = (
-        f"{label.tool.method}, letters {x1 - x0:.1f} x {y1 - y0:.1f} mm, blank {sizes} mm thick; "
+        f"{label.tool.method}{nib}, letters {x1 - x0:.1f} x {y1 - y0:.1f} mm, blank {sizes} mm thick; "
         f"drawn {scale:.2g} times as large"
     )
     return (

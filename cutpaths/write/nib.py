@@ -7,8 +7,8 @@ from pathlib import Path
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import polyline
-from cutpaths.geometry.nib import nib_stroke
-from cutpaths.geometry.region import rings, union
+from cutpaths.geometry.nib import nib_ink
+from cutpaths.geometry.region import rings
 from cutpaths.inputs.pen import Nib
 from cutpaths.sheet.plan import Group, Layer, Plan
 from cutpaths.write.picture import PAPER, PIXELS_PER_MM
@@ -17,13 +17,8 @@ from cutpaths.write.svg import to_svg
 
 def nib_svg(plan: Plan, nib: Nib) -> str:
     """The plan's pen lines as the nib draws them, filled, on a sheet with room for the nib round it."""
-    drawn = [
-        nib_stroke(contour, width_mm=nib.width_mm, angle_deg=nib.angle_deg)
-        for group in plan.groups
-        if group.layer is Layer.PEN
-        for contour in group.contours
-    ]
-    ink = union(drawn)
+    lines = [contour for group in plan.groups if group.layer is Layer.PEN for contour in group.contours]
+    ink = nib_ink(lines, width_mm=nib.width_mm, angle_deg=nib.angle_deg)
     filled = Group(label=plan.title, layer=Layer.INK_1, contours=tuple(polyline(ring) for ring in rings(ink)))
     words = f"A picture of a {nib.width_mm:g} mm nib held at {nib.angle_deg:g} degrees, not for cutting."
     return to_svg(replace(plan, groups=(filled,), description=words))

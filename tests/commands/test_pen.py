@@ -61,6 +61,16 @@ def test_a_broad_nib_is_previewed(tmp_path: Path) -> None:
     assert {path.layer for path in drawn.paths} == {"ink-1"}
 
 
+def test_a_broad_nib_writes_on_the_picture_of_the_rod(tmp_path: Path) -> None:
+    """The same words with the pen's line and with a broad nib: the other figure is in the head, the letters differ."""
+    rod = [*WORDS, "--diameter", "12", "--reads", "butt-to-tip", "--side", "0"]
+    assert run(*rod, "--picture", "a.svg", folder=tmp_path).returncode == 0
+    assert run(*rod, "--picture", "b.svg", "--nib", "1", folder=tmp_path).returncode == 0
+    pen, nib = ((tmp_path / name).read_text("utf-8") for name in ("a.svg", "b.svg"))
+    assert pen != nib
+    assert run(*rod, "--nib", "1", folder=tmp_path).returncode == 2  # no picture asked for
+
+
 @pytest.mark.parametrize(
     "wrong",
     [

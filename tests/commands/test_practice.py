@@ -154,10 +154,24 @@ def test_the_ladder_is_whole_nibs(tmp_path: Path) -> None:
     text = (tmp_path / "a.svg").read_text("utf-8")
     number = r"(-?[\d.]+) (-?[\d.]+)"
     squares = [[float(v) for v in m.groups()] for m in re.finditer(rf'd="M{number}L{number}L{number}L{number}Z"', text)]
+    squares = [s for s in squares if len({*s[::2]}) == len({*s[1::2]}) == 2]  # the others are what the nib writes
     sides = {(round(max(s[::2]) - min(s[::2]), 3), round(max(s[1::2]) - min(s[1::2]), 3)) for s in squares}
     assert (2.0, 2.0) in sides
     assert sides <= {(2.0, 2.0), (20.0, 8.0)}  # and the box of ten strokes
     assert has_steps(levels(tmp_path / "a.svg", wider_than=20.0), [6.0, 10.0, 6.0], 4)
+
+
+def test_what_the_nib_writes_stands_round_the_model(tmp_path: Path) -> None:
+    """A stem is nib x cos(angle) wide: I of a 2 mm nib at 45 degrees 1.414 mm, at 30 degrees 1.732 mm."""
+    for angle, wide in (("45", 1.414), ("30", 1.732)):
+        asked = ["practice", "I", "--hand", "italic", "--nib", "2", "--nib-angle", angle, "--out", "a.svg", "--force"]
+        done = run(*asked, folder=tmp_path)
+        assert done.returncode == 0, done.stderr
+        root = ElementTree.parse(tmp_path / "a.svg").getroot()
+        group = next(g for g in root.iter(f"{SVG}g") if g.get("id") == "guides-broad-nib")
+        for path in group.iter(f"{SVG}path"):
+            xs = [float(x) for x in re.findall(r"(-?[\d.]+) -?[\d.]+", path.get("d", ""))]
+            assert max(xs) - min(xs) == pytest.approx(wide, abs=0.02)
 
 
 def test_files_for_every_pen_and_a_left_hand(tmp_path: Path) -> None:
