@@ -12,10 +12,9 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.sparse.linalg import spsolve
 from scipy.spatial import cKDTree
 
+from cutpaths.geometry.banded import Rows, least_squares
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.joins import depth_mm
 from cutpaths.geometry.region import Region, rings
@@ -171,49 +170,43 @@ def _fitted(line: _Line, samples: Points, outward: Points, node: NDArray[np.int6
     if good.sum() < 4:
         return line
     node, side, miss = node[good], side[good], miss[good]
-    # Unknown: the shift to the left and the change of the radius, both in radii.
-    rows, weight = np.arange(len(node)), np.sqrt(SAMPLE_RADII / NODE_RADII)
-    values, columns = weight * np.append(side, np.ones(len(node))), np.append(node, n + node)
-    data = sparse.csr_array((values, (np.tile(rows, 2), columns)), (len(node), 2 * n))
-    bend, base = _bends(line, normal)
-    swell, width = _swells(line)
-    slope = sparse.diags_array([-1.0, 1.0], offsets=[0, 1], shape=(n - 1, n))
-    held = sparse.block_diag([BEND * bend, sparse.vstack([SWELL * swell, SLOPE * slope])])
-    a = sparse.vstack([data, held, np.sqrt(STAY) * sparse.eye_array(2 * n)]).tocsr()
-    b = np.concatenate([weight * miss, -BEND * base, -SWELL * width, np.zeros(3 * n - 1)])
-    change = spsolve((a.T @ a).tocsc(), a.T @ b)
-    shift = np.clip(change[:n], -MOST, MOST) * line.r
-    r = np.maximum(line.r * (1 + np.clip(change[n:], LEAST - 1, MOST)), np.finfo(float).tiny)
+    # Unknown, in turn: the shift of each node to the left and the change of its radius, both in radii.
+    weight = np.sqrt(SAMPLE_RADII / NODE_RADII)
+    data = weight * np.stack([side, np.ones(len(node))], axis=1)
+    pairs = np.stack([np.arange(n - 1), np.arange(1, n)], axis=1)
+    change = least_squares(
+        [
+            Rows(data, np.stack([2 * node, 2 * node + 1], axis=1), weight * miss),
+            *_held(line, normal),
+            Rows(np.tile([-SLOPE, SLOPE], (n - 1, 1)), 2 * pairs + 1, np.zeros(n - 1)),
+            Rows(np.full((2 * n, 1), np.sqrt(STAY)), np.arange(2 * n)[:, None], np.zeros(2 * n)),
+        ],
+        2 * n,
+        ring=line.ring,
+    )
+    shift = np.clip(change[::2], -MOST, MOST) * line.r
+    r = np.maximum(line.r * (1 + np.clip(change[1::2], LEAST - 1, MOST)), np.finfo(float).tiny)
     return replace(line, xy=line.xy + shift[:, None] * normal, r=r)
 
 
-def _differences(line: _Line) -> tuple[sparse.csr_array, NDArray[np.int64]]:
-    """(k, n) second differences of values at the nodes, uneven steps weighed in, and the nodes they stand for (k,)."""
+def _held(line: _Line, normal: Points) -> tuple[Rows, Rows]:
+    """That the line shall not bend and its radius not swell: second differences at the nodes, in radii.
+
+    Steps are uneven, so each difference is weighed by the mean of the two.
+    """
     n = len(line.xy)
     place = np.arange(n) if line.ring else np.arange(1, n - 1)
-    before, after = (place - 1) % n, (place + 1) % n
-    low = np.maximum(np.hypot(*(line.xy[place] - line.xy[before]).T), 1e-9)
-    high = np.maximum(np.hypot(*(line.xy[after] - line.xy[place]).T), 1e-9)
-    mean, rows = (low + high) / 2, np.arange(len(place))
-    values = np.concatenate([mean / low, mean / high, -mean / low - mean / high])
-    columns = np.concatenate([before, after, place])
-    return sparse.csr_array((values, (np.tile(rows, 3), columns)), (len(place), n)), place
-
-
-def _bends(line: _Line, normal: Points) -> tuple[sparse.csr_array, NDArray[np.float64]]:
-    """The bend of the line at its nodes, as a matrix on the shifts and as it is, in radii."""
-    d, place = _differences(line)
-    parts = d.tocoo()
-    row, column = parts.coords
-    turned = (normal[place][row] * normal[column]).sum(axis=1) * line.r[column] / line.r[place][row]
-    matrix = sparse.csr_array((parts.data * turned, (row, column)), d.shape)
-    return matrix, ((d @ line.xy) * normal[place]).sum(axis=1) / line.r[place]
-
-
-def _swells(line: _Line) -> tuple[sparse.csr_array, NDArray[np.float64]]:
-    d, place = _differences(line)
-    scale = sparse.diags_array(1 / line.r[place])
-    return scale @ d @ sparse.diags_array(line.r), d @ line.r / line.r[place]
+    columns = np.stack([(place - 1) % n, place, (place + 1) % n], axis=1)
+    low, high = (np.maximum(np.hypot(*(line.xy[place] - line.xy[columns[:, k]]).T), 1e-9) for k in (0, 2))
+    mean, here = (low + high) / 2, line.r[place]
+    steps = np.stack([mean / low, -mean / low - mean / high, mean / high], axis=1) / here[:, None]
+    turned = np.einsum("kij,kj->ki", normal[columns], normal[place])
+    bend = (np.einsum("ki,kij->kj", steps, line.xy[columns]) * normal[place]).sum(axis=1)
+    radii = steps * line.r[columns]
+    return (
+        Rows(BEND * radii * turned, 2 * columns, -BEND * bend),
+        Rows(SWELL * radii, 2 * columns + 1, -SWELL * radii.sum(axis=1)),
+    )
 
 
 def _whole(trace: Trace, before: list[_Line], after: list[_Line], area: Region) -> Trace:
