@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from shapely.affinity import translate
+
 from cutpaths.errors import BrokenPromiseError, InputError
+from cutpaths.geometry.region import Region, region
 from cutpaths.inputs.bundled import default_font_name
 from cutpaths.inputs.font import Font, open_font
 from cutpaths.inputs.glyph import ink_bounds
@@ -15,14 +18,14 @@ from cutpaths.inputs.paper import PAPER_MM
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Reads
 from cutpaths.inputs.tool import Method
-from cutpaths.outline.join import letter_box
-from cutpaths.outline.lettering import Lettering
+from cutpaths.outline.lettering import Letter
 from cutpaths.outline.text import shape_text
 from cutpaths.paper.page import INK, PENCIL, TAPE, Area, Line, Page
 from cutpaths.paper.pen_words import FACE
 from cutpaths.paper.practice import BROAD_NIB, Model, practice_sheets
 from cutpaths.paper.strip import Strip, strip_for
 from cutpaths.pipeline import Made, make
+from cutpaths.shape.compose import letter_region
 from cutpaths.sheet.plan import Layer, Plan
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.readback import read_svg
@@ -152,16 +155,20 @@ def _model(job: LabelJob, made: Made) -> Model:
     """What is written, with the heights of its face at its size."""
     font, cap = _face(job), made.label.cap_height_mm
     lettering = shape_text(job.text, font, features=job.features)
-    firsts = _first_widths(lettering, cap)
-    spare = job.tool.min_stroke_mm
-    boxes = [(*area.bounds, wide) for area, (_, wide) in zip(made.label.words, sorted(firsts.items()), strict=True)]
+    firsts: dict[int, Letter] = {}
+    for letter in (letter for line in lettering.lines for letter in line):
+        firsts.setdefault(letter.word, letter)
+    first = tuple(
+        _first_letter(letter, area, cap_mm=cap, line_mm=job.tool.min_stroke_mm)
+        for area, (_, letter) in zip(made.label.words, sorted(firsts.items()), strict=True)
+    )
     glyph = font.nominal_glyph("p")
     ink = None if glyph is None else ink_bounds(font.glyph(glyph))
     below = USUAL_BELOW if ink is None or ink[1] >= 0.0 else -ink[1] / font.cap_height
     return Model(
         text=job.text,
         strokes=tuple(c for g in made.piece.groups if g.layer is Layer.PEN for c in g.contours),
-        first=tuple((x0 - spare, y0 - spare, x0 + wide + spare / 4, y1 + spare) for x0, y0, _, y1, wide in boxes),
+        first=first,
         base_mm=tuple(line[0].y * cap for line in lettering.lines),
         x_mm=(lettering.x_height or 0.7) * cap,
         cap_mm=cap,
@@ -172,23 +179,17 @@ def _model(job: LabelJob, made: Made) -> Model:
     )
 
 
-def _first_widths(lettering: Lettering, cap_mm: float) -> dict[int, float]:
-    """From the left of each word to the end of its first letter, or to the middle of where the next one overlaps it."""
-    words: dict[int, list[tuple[float, float]]] = {}
-    for letter in (letter for line in lettering.lines for letter in line):
-        left, _, right, _ = letter_box(letter)
-        words.setdefault(letter.word, []).append((letter.x + left, letter.x + right))
-    found = {}
-    for word, edges in words.items():
-        left, right = edges[0]
-        end = (right + edges[1][0]) / 2 if len(edges) > 1 and edges[1][0] < right else right
-        found[word] = (end - left) * cap_mm
-    return found
+def _first_letter(letter: Letter, word: Region, *, cap_mm: float, line_mm: float) -> Region:
+    """The letter where the word begins, with room for the pen's line."""
+    drawn = letter_region(letter, cap_mm)
+    shift = (word.bounds[0] - drawn.bounds[0], letter.y * cap_mm)
+    return region(translate(drawn, *shift).buffer(line_mm / 2))
 
 
-def _strip(job: LabelJob, made: Made) -> Strip | None:
-    """The strip to wrap; which way the words read is all the same on scrap."""
-    if job.wish.blank is None:
+def _strip(job: LabelJob, made: Made) -> tuple[Strip, float] | None:
+    """The strip to wrap and the blank's diameter there; which way the words read is all the same on scrap."""
+    blank = job.wish.blank
+    if blank is None:
         return None
     place = replace(job.place, reads=Reads.BUTT_TO_TIP)
-    return strip_for(made.piece, job.wish.blank, place, laying=job.wish.laying)
+    return strip_for(made.piece, blank, place, laying=job.wish.laying), blank.diameter_at_mm(blank.centre_mm)

@@ -42,6 +42,9 @@ def proof_html_for(made: Made, proof: Proof) -> str:
 
 
 def rod_picture_for(made: Made, job: LabelJob, *, nib: Nib | None = None) -> Page:
-    """The words on the rod; nib: as a broad nib writes them. Raises: InputError: no blank, no reading direction, no side."""
+    """The words on the rod, as the broad nib writes them, if any.
+
+    Raises: InputError: no blank, no reading direction, no side.
+    """
     colours = Colours(letters=job.colour, blank=job.blank_colour)
     return rod_picture(made.label, made.piece, job.place, colours=colours, nib=nib)

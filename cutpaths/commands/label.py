@@ -34,7 +34,10 @@ if TYPE_CHECKING:
 MethodOption = Annotated[Method, typer.Option(help="How it is made.")]
 PenOption = Annotated[Pen, typer.Option(help="What a pen draws: the lines one would write, outlines, or filled.")]
 NibOption = Annotated[
-    str | None, typer.Option("--nib", metavar="LENGTH", help="Width of a broad nib to preview, on --picture too.", show_default=False)
+    str | None,
+    typer.Option(
+        "--nib", metavar="LENGTH", help="Width of a broad nib to preview, on --picture too.", show_default=False
+    ),
 ]
 AngleOption = Annotated[str, typer.Option("--nib-angle", metavar="DEGREES", help="Angle of the nib's edge.")]
 NibFile = Annotated[

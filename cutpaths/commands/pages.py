@@ -48,7 +48,7 @@ def refuse_rod(job: LabelJob, file: Path | None) -> None:
 
 
 def rod_file(made: Made, job: LabelJob, file: Path, nib: Nib | None = None) -> bytes:
-    """The picture of the words on the rod, as a broad nib writes them if one is given, SVG or PNG by the file's name."""
+    """The picture of the words on the rod, as the broad nib writes them, if any; SVG or PNG by the file's name."""
     from cutpaths.printed import rod_picture_for  # noqa: PLC0415 - keeps `--help` quick
 
     return drawn(rod_picture_for(made, job, nib=nib), file)

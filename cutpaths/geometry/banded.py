@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from scipy.linalg import solveh_banded
+from scipy.linalg import solve_banded
 from scipy.sparse.linalg import spsolve
 
 
@@ -36,8 +36,6 @@ def least_squares(groups: Sequence[Rows], size: int, *, ring: bool = False) -> N
     (i, j), terms = np.concatenate(at, axis=1), np.concatenate(value)
     if ring:
         return np.asarray(spsolve(sparse.coo_array((terms, (i, j)), (size, size)).tocsc(), right))
-    upper = i <= j
-    i, j, terms = i[upper], j[upper], terms[upper]
     wide = int((j - i).max())
-    bands = np.bincount((wide + i - j) * size + j, terms, (wide + 1) * size).reshape(wide + 1, size)
-    return np.asarray(solveh_banded(bands, right))
+    bands = np.bincount((wide + i - j) * size + j, terms, (2 * wide + 1) * size).reshape(2 * wide + 1, size)
+    return np.asarray(solve_banded((wide, wide), bands, right))

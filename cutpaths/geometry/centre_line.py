@@ -20,7 +20,7 @@ from cutpaths.geometry.edge_fit import on_edges
 from cutpaths.geometry.joins import Arm, Meeting, joined
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
-from cutpaths.geometry.splay import splayed
+from cutpaths.geometry.splay import splayed, without_stubs
 from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, redrawn
 from cutpaths.geometry.tails import TAIL_RADII, leaves_bare, straight_tails
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -63,13 +63,13 @@ def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TO
     first = _read(bones, area, _Doubt(), fit_mm)
     drawn = redrawn(first)
     if _cover(area, drawn) > COVERS:
-        return splayed(first, area, drawn)
+        return without_stubs(splayed(first, area, drawn), area)
     off = area.symmetric_difference(drawn).buffer(-BARE_RADII * usual).buffer((1 + BARE_RADII) * usual)
     doubts = (_Doubt(off), _Doubt(off, corners=True), _Doubt(off, necks=True))
     others = [_read(bones, area, doubt, fit_mm) for doubt in doubts]
     readings = [(first, drawn), *((strokes, redrawn(strokes)) for strokes in others)]
     best, drawn = max(readings, key=lambda reading: _cover(area, reading[1]))
-    return splayed(best, area, drawn)
+    return without_stubs(splayed(best, area, drawn), area)
 
 
 @dataclass(frozen=True, slots=True)

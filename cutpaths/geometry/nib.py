@@ -33,8 +33,6 @@ def nib_stroke(contour: Contour, *, width_mm: float, angle_deg: float, tol: Tole
     return union([*areas, thin], tol)
 
 
-def nib_ink(
-    contours: Iterable[Contour], *, width_mm: float, angle_deg: float, tol: Tolerance = TOLERANCE
-) -> Region:
+def nib_ink(contours: Iterable[Contour], *, width_mm: float, angle_deg: float, tol: Tolerance = TOLERANCE) -> Region:
     """What the nib draws along all of the contours."""
     return union([nib_stroke(c, width_mm=width_mm, angle_deg=angle_deg, tol=tol) for c in contours], tol)

@@ -1,4 +1,4 @@
-"""Splay: what a brush leaves beside the ends and corners of a line, which no round point as wide as the line reaches."""
+"""Splay: what a brush leaves beside the ends and corners of a line, where no round point as wide as the line reaches."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ import numpy as np
 import shapely
 
 from cutpaths.geometry.contour import Points
+from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, polygons_of
-from cutpaths.geometry.stroke import Stroke
+from cutpaths.geometry.stroke import Stroke, redrawn
 
 # The foot of a brush stands out from the end of its line by so many radii at most.
 REACH_RADII = 3.0
@@ -18,6 +19,8 @@ REACH_RADII = 3.0
 EDGE_SHARE = 0.06
 # A line has a corner where it turns by so much, in degrees.
 CORNER_DEG = 20.0
+# A stroke hangs on another where its end is nearer to that one's middle than this share of its own width.
+TOUCH_SHARE, STUB_CHORD_MM = 0.3, 0.01
 
 
 def splayed(strokes: tuple[Stroke, ...], area: Region, drawn: Region) -> tuple[Stroke, ...]:
@@ -40,16 +43,36 @@ def splayed(strokes: tuple[Stroke, ...], area: Region, drawn: Region) -> tuple[S
     return tuple(replace(s, caps=(*s.caps, *found[k])) if k in found else s for k, s in enumerate(strokes))
 
 
+def without_stubs(strokes: tuple[Stroke, ...], area: Region) -> tuple[Stroke, ...]:
+    """The strokes without those that hang on another by one end and are shorter than they are wide.
+
+    A hand does not write such a stub: it is the shape of a place of the other stroke, and becomes a cap of that.
+    """
+    lines = [shapely.linestrings(flatten(s.contour, chord_mm=STUB_CHORD_MM)) for s in strokes]
+    kept = dict(enumerate(strokes))
+    for k, stroke in enumerate(strokes):
+        wide = float(np.median(stroke.width_mm))
+        if stroke.contour.closed or lines[k].length > wide:
+            continue
+        ends = shapely.points([stroke.contour.start, stroke.contour.end])
+        near = {j: shapely.distance(ends, lines[j]) < TOUCH_SHARE * wide for j in kept if j != k}
+        hosts = [j for j, close in near.items() if close.any()]
+        if hosts and np.any([near[j] for j in hosts], axis=0).sum() == 1:
+            stub = redrawn([kept.pop(k)]).intersection(area)
+            shapes = [np.asarray(p.exterior.coords)[:-1] for p in polygons_of(stub)]
+            kept[hosts[0]] = replace(kept[hosts[0]], caps=(*kept[hosts[0]].caps, *shapes))
+    return tuple(kept.values())
+
+
 def _places(stroke: Stroke) -> list[tuple[Points, float]]:
     """Ends and corners of the line with the radius of the line there."""
     segments, half = stroke.contour.segments, stroke.width_mm / 2
     n = len(segments)
     r = np.array([half[max(k - 1, 0) : k + 2].max() for k in range(n + 1)])
     corners = [k + 1 for k, (a, b) in enumerate(pairwise(segments)) if _turn_deg(a, b) > CORNER_DEG]
+    ends = [0, n]
     if stroke.contour.closed:
         ends = [0] if _turn_deg(segments[-1], segments[0]) > CORNER_DEG else []
-    else:
-        ends = [0, n]
     nodes = np.vstack([segments[:, 0], segments[-1:, 3]])
     return [(nodes[k], float(r[k])) for k in (*ends, *corners) if r[k] > 0.0]
 

@@ -1,4 +1,4 @@
-"""Part of what a page shows, between two upright lines."""
+"""Part of what a page shows, between two upright lines or within an area."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from cutpaths.geometry.contour import Contour, bounds, polyline
+from cutpaths.geometry.contour import Contour, Points, bounds, polyline
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.paper.page import Area, Item, Words
@@ -20,12 +20,13 @@ def clipped(items: Iterable[Item], x0_mm: float, x1_mm: float) -> tuple[Item, ..
     return tuple(item for item in found if isinstance(item, Words) or (item is not None and item.contours))
 
 
-def between(contour: Contour, x0_mm: float, x1_mm: float) -> list[Contour]:
-    """The pieces of a line between the two x, whole where it lies there."""
-    left, _, right, _ = bounds(contour)
-    if right <= x0_mm or left >= x1_mm:
-        return []
-    return [contour] if left >= x0_mm and right <= x1_mm else _cut_line(contour, x0_mm, x1_mm)
+def within(contour: Contour, area: shapely.Geometry, *, least_mm: float) -> list[Contour]:
+    """The pieces of a line in the area, whole where it lies there; of one that is cut none shorter than the least."""
+    line = shapely.linestrings(_points(contour))
+    if shapely.covers(area, line):
+        return [contour]
+    parts = shapely.get_parts(shapely.line_merge(shapely.intersection(line, area)))
+    return [_open(part) for part in parts if part.length >= least_mm]
 
 
 def _clipped(item: Item, x0: float, x1: float) -> Item | None:
@@ -38,12 +39,17 @@ def _clipped(item: Item, x0: float, x1: float) -> Item | None:
 
 
 def _cut_line(contour: Contour, x0: float, x1: float) -> list[Contour]:
+    kept = shapely.intersection(shapely.linestrings(_points(contour)), shapely.box(x0, -1e4, x1, 1e4))
+    return [_open(part) for part in shapely.get_parts(kept) if part.geom_type == "LineString"]
+
+
+def _points(contour: Contour) -> Points:
     points = flatten(contour, chord_mm=TOLERANCE.chord_mm)
-    if contour.closed:
-        points = np.concatenate([points, points[:1]])
-    kept = shapely.intersection(shapely.linestrings(points), shapely.box(x0, -1e4, x1, 1e4))
-    parts = [part for part in shapely.get_parts(kept) if part.geom_type == "LineString"]
-    return [polyline(shapely.get_coordinates(part), closed=False) for part in parts]
+    return np.concatenate([points, points[:1]]) if contour.closed else points
+
+
+def _open(line: shapely.LineString) -> Contour:
+    return polyline(shapely.get_coordinates(line), closed=False)
 
 
 def _cut_area(contour: Contour, x0: float, x1: float) -> list[Contour]:

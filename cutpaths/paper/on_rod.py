@@ -33,9 +33,9 @@ CHORD_MM = 0.2
 def seen(piece: Piece, blank: Blank, *, turn_rad: float = 0.0, nib: Nib | None = None) -> tuple[Contour, ...]:
     """The lettering as seen on the tube, mm: x from the middle of the lettering towards the tip, y up from the axis.
 
-    turn_rad: how far up the tube is turned from where the middle of the lettering faces the viewer. nib: a broad one that
-    writes the lines, instead of the pen. Outer rings run anticlockwise, counters clockwise. Empty where nothing of it is
-    seen.
+    turn_rad: how far up the tube is turned from where the middle of the lettering faces the viewer.
+    nib: a broad one that writes the lines, instead of the pen.
+    Outer rings run anticlockwise, counters clockwise. Empty where nothing of it is seen.
     Source: parallel projection; a place at turn t and radius r is seen at r sin t while cos t is positive.
     """
     course = course_of(piece)

@@ -15,8 +15,9 @@ import numpy as np
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, bounds, moved, polyline
 from cutpaths.geometry.dash import dashed
+from cutpaths.geometry.region import Region
 from cutpaths.inputs.hand import Hand
-from cutpaths.paper.clip import between
+from cutpaths.paper.clip import within
 from cutpaths.paper.pen_words import pen_words
 from cutpaths.paper.practice_aids import Aid, ladder, nib_outline, strip_aid, ten_strokes
 from cutpaths.paper.shapes import segment
@@ -26,8 +27,9 @@ from cutpaths.sheet.plan import Group, Layer, Plan
 
 MARGIN_MM, GAP_MM, ROW_GAP_MM, HEAD_MM = 10.0, 8.0, 3.0, 18.0
 GHOSTS = (0.75, 0.5, 0.25)  # shares of each line that are drawn
-GHOST_PERIOD, GHOST_LINES = 0.3, 6.0  # from piece to piece: of the x-height, and at least so many lines of the pen
+GHOST_PERIOD, GHOST_LINES = 0.3, 4.0  # from piece to piece: of the x-height, and at least so many lines of the pen
 LEAST_SHARE = 0.04
+CRUMB_LINES = 3.0  # what of the next letter lies on the first is no longer than so many lines
 SLANT_STEP, LEAST_STEP_MM = 1.0, 5.0  # x-heights between lines of slant, and at least
 TICK_MM, CAPTION_MM, GUIDE_MM = 1.5, 2.0, 0.1
 APART_MM = 0.3  # an upright line this near a tick is left out
@@ -39,14 +41,14 @@ FEWEST_ROWS = 2 + len(GHOSTS)
 class Model:
     """What is written: the strokes of a made label and the lines that they stand on, mm, y up.
 
-    strokes: in the order of writing. first: bounds of each word's first letter: x and y from, x and y to.
+    strokes: in the order of writing. first: the first letter of each word as it is drawn, and a little round it.
     base_mm: base line of each line of lettering. x_mm, cap_mm: heights over it. below_mm: the face's descenders.
     ink_mm, tape_mm: bounds of the words and of the room between the tapes. line_mm: the pen's line.
     """
 
     text: str
     strokes: tuple[Contour, ...]
-    first: tuple[tuple[float, float, float, float], ...]
+    first: tuple[Region, ...]
     base_mm: tuple[float, ...]
     x_mm: float
     cap_mm: float
@@ -90,16 +92,18 @@ def practice_sheets(
     page_mm: tuple[float, float],
     nib_mm: float | None = None,
     left_handed: bool = False,
-    strip: Strip | None = None,
+    strip: tuple[Strip, float] | None = None,
     rows: int | None = None,
 ) -> tuple[Plan, ...]:
     """The sheet, on as many pages as the rows take; without a number of rows one page is filled if it can be.
+
+    strip: to wrap, and the diameter of the blank there, mm.
 
     Raises: InputError: the page is too small for the words.
     """
     lines = heights_mm(model, hand)
     edges = () if nib_mm is None else nib_outline(model.strokes, nib_mm, hand)
-    aids = [ten_strokes(model.line_mm), *([] if strip is None else [strip_aid(strip, model, lines)])]
+    aids = [ten_strokes(model.line_mm), *([] if strip is None else [strip_aid(*strip, model, lines)])]
     layout = _layout(model, lines, aids, page_mm=page_mm, nib_mm=nib_mm, rows=rows)
     plans = []
     for number, shown in enumerate(layout.rows, start=1):
@@ -234,9 +238,8 @@ def _shown(model: Model, row: int) -> list[Contour]:
         return [
             part
             for c in model.strokes
-            for x0, y0, x1, y1 in model.first
-            if y0 <= sum(bounds(c)[1::2]) / 2 <= y1
-            for part in between(c, x0, x1)
+            for area in model.first
+            for part in within(c, area, least_mm=CRUMB_LINES * model.line_mm)
         ]
     return []
 

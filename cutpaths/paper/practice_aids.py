@@ -75,7 +75,7 @@ def ten_strokes(line_mm: float) -> Aid:
     )
 
 
-def strip_aid(strip: Strip, model: Model, lines: Mapping[str, float]) -> Aid:
+def strip_aid(strip: Strip, diameter_mm: float, model: Model, lines: Mapping[str, float]) -> Aid:
     """A strip as large as the way round the blank, with the same lines, to be wrapped on scrap and written on."""
     edge = outer_line(strip)
     x0, y0, x1, y1 = bounds(edge)
@@ -88,7 +88,8 @@ def strip_aid(strip: Strip, model: Model, lines: Mapping[str, float]) -> Aid:
     found += [segment((left, y), (right, y)) for y in (low, high) if round(y, 2) not in taken]
     for x in (model.ink_mm[0] - mx, (model.ink_mm[0] + model.ink_mm[2]) / 2 - mx, model.ink_mm[2] - mx):
         found += [segment((x, high + 0.5), (x, high + 2.5)), segment((x, low - 0.5), (x, low - 2.5))]
-    words = pen_words("Cut out and wrap round scrap of this diameter.", at_mm=(0.0, 0.0), cap_mm=CAP_MM)
+    told = f"Cut out and wrap round scrap as thick as the blank, {diameter_mm:.4g} mm in the middle of the words."
+    words = pen_words(told, at_mm=(0.0, 0.0), cap_mm=CAP_MM)
     scale = min(1.0, (x1 - x0 - 2 * INSET_MM) / max(bounds(c)[2] for c in words))
     words = tuple(moved(c, scale=scale, shift=(x0 + INSET_MM, y0 + 1.5)) for c in words)
     return Aid(guides=tuple(moved(c, shift=(-x0, -y0)) for c in (*found, *words)), width_mm=x1 - x0, height_mm=y1 - y0)
