@@ -60,16 +60,17 @@ def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TO
     bones = skeleton(source, step_mm=max(STEP_SHARE * usual, 2 * tol.chord_mm))
     shapely.prepare(area)
     fit_mm = max(FIT_SHARE * usual, tol.chord_mm)
+    feet = bones.xy_mm[bones.degree == 1], usual
     first = _read(bones, area, _Doubt(), fit_mm)
     drawn = redrawn(first)
     if _cover(area, drawn) > COVERS:
-        return without_stubs(splayed(first, area, drawn), area)
+        return without_stubs(splayed(first, area, drawn, feet), area)
     off = area.symmetric_difference(drawn).buffer(-BARE_RADII * usual).buffer((1 + BARE_RADII) * usual)
     doubts = (_Doubt(off), _Doubt(off, corners=True), _Doubt(off, necks=True))
     others = [_read(bones, area, doubt, fit_mm) for doubt in doubts]
     readings = [(first, drawn), *((strokes, redrawn(strokes)) for strokes in others)]
     best, drawn = max(readings, key=lambda reading: _cover(area, reading[1]))
-    return without_stubs(splayed(best, area, drawn), area)
+    return without_stubs(splayed(best, area, drawn, feet), area)
 
 
 @dataclass(frozen=True, slots=True)

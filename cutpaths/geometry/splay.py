@@ -1,4 +1,4 @@
-"""Splay: what a brush leaves beside the ends and corners of a line, where no round point as wide as the line reaches."""
+"""Splay: what a brush leaves beside the ends and corners of a line, where no round point as wide as it reaches."""
 
 from __future__ import annotations
 
@@ -20,17 +20,21 @@ EDGE_SHARE = 0.06
 # A line has a corner where it turns by so much, in degrees.
 CORNER_DEG = 20.0
 # A stroke hangs on another where its end is nearer to that one's middle than this share of its own width.
-TOUCH_SHARE, STUB_CHORD_MM = 0.3, 0.01
+TOUCH_SHARE, CHORD_MM = 0.3, 0.01
 
 
-def splayed(strokes: tuple[Stroke, ...], area: Region, drawn: Region) -> tuple[Stroke, ...]:
+def splayed(strokes: tuple[Stroke, ...], area: Region, drawn: Region, feet: tuple[Points, float]) -> tuple[Stroke, ...]:
     """The strokes with the pieces of the area near their ends and corners that they leave bare as caps.
 
     drawn: the strokes redrawn. A piece goes to the end that is nearest to it, measured in radii of its line.
+    feet: free ends (k, 2) of the axis, which count as ends of the stroke nearest to them, and their usual radius.
     """
     places = [(k, xy, r) for k, stroke in enumerate(strokes) for xy, r in _places(stroke)]
     if not places:
         return strokes
+    lines = [_middle(stroke) for stroke in strokes]
+    owners = [int(np.argmin(shapely.distance(shapely.Point(xy), lines))) for xy in feet[0]]
+    places += [(k, xy, feet[1]) for k, xy in zip(owners, feet[0], strict=True)]
     rest = area.difference(drawn)
     found: dict[int, list[Points]] = {}
     for piece in polygons_of(rest):
@@ -48,7 +52,7 @@ def without_stubs(strokes: tuple[Stroke, ...], area: Region) -> tuple[Stroke, ..
 
     A hand does not write such a stub: it is the shape of a place of the other stroke, and becomes a cap of that.
     """
-    lines = [shapely.linestrings(flatten(s.contour, chord_mm=STUB_CHORD_MM)) for s in strokes]
+    lines = [_middle(stroke) for stroke in strokes]
     kept = dict(enumerate(strokes))
     for k, stroke in enumerate(strokes):
         wide = float(np.median(stroke.width_mm))
@@ -62,6 +66,10 @@ def without_stubs(strokes: tuple[Stroke, ...], area: Region) -> tuple[Stroke, ..
             shapes = [np.asarray(p.exterior.coords)[:-1] for p in polygons_of(stub)]
             kept[hosts[0]] = replace(kept[hosts[0]], caps=(*kept[hosts[0]].caps, *shapes))
     return tuple(kept.values())
+
+
+def _middle(stroke: Stroke) -> shapely.LineString:
+    return shapely.LineString(flatten(stroke.contour, chord_mm=CHORD_MM))
 
 
 def _places(stroke: Stroke) -> list[tuple[Points, float]]:
