@@ -76,10 +76,14 @@ def bridge(composed: Composed, tool: Tool, wish: BridgeWish, *, tol: Tolerance =
     turn = 90.0 - wish.angle_deg
     turned = rotate(composed.made, turn, origin=(0.0, 0.0)) if turn else composed.made
     aim = max(wish.width_mm or BRIDGE_SHARE * composed.cap_height_mm, gap)
-    knots = _knots(turned, [i for i in found if i not in slivers], turn, aim, tool, tol)
+    groups = _by_letter([i for i in found if i not in slivers])
+    knots = [_knot(turned, members, turn, aim, tool, tol) for members in groups]
     chosen = solved(knots, [letter.text for letter in composed.letters], tol)
-    notes += [_untied_note(k, composed, tool, wish) for k, ties in zip(knots, chosen, strict=True) if ties is None]
-    notes += [_one_end_note(k, composed, wish) for k, ties in zip(knots, chosen, strict=True) if ties and not ties.held]
+    for (island, *_), knot, ties in zip(groups, knots, chosen, strict=True):
+        if ties is None:
+            notes.append(_untied_note(island, knot, composed, tool, wish))
+        elif not ties.held:
+            notes.append(_one_end_note(island, composed))
     notes += _narrower_note([t for t in chosen if t is not None], wish)
     tied = [(k, ties) for k, ties in zip(knots, chosen, strict=True) if ties is not None]
     strips = [rotate(strip(s, tol), -turn, origin=(0.0, 0.0)) for _, ties in tied for s in ties.spots]
@@ -87,33 +91,32 @@ def bridge(composed: Composed, tool: Tool, wish: BridgeWish, *, tol: Tolerance =
     return Bridged(composed=_cut(composed, strips, tol), bridges=bridges, islands=found, notes=tuple(notes))
 
 
-def _knots(turned: Region, found: Sequence[Island], turn: float, aim: float, tool: Tool, tol: Tolerance) -> list[Knot]:
-    """The islands letter by letter, polygon by polygon, with what a bridge through them may be."""
+def _by_letter(found: Sequence[Island]) -> list[list[Island]]:
+    """The islands letter by letter, polygon by polygon."""
     groups: dict[tuple[int, int], list[Island]] = {}
     for island in found:
         groups.setdefault((island.letter, island.part), []).append(island)
-    knots = []
-    for (letter, part), members in groups.items():
-        counters = tuple(_counter(i, turn) for i in members)
-        least = tool.min_gap_mm + 2 * tol.snap_mm
-        width = max(least, min(aim, COUNTER_SHARE * min(c.high_x - c.low_x for c in counters)))
-        width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
-        low, high = min(c.low_x for c in counters), max(c.high_x for c in counters)
-        polygon = turned.geoms[part]
-        cols = columns(polygon, low_x=low, high_x=high, step_mm=width / COLUMNS_PER_BRIDGE)
-        knots.append(
-            Knot(
-                letter=letter,
-                polygon=_near(polygon, low, high, width + tool.min_stroke_mm),
-                counters=counters,
-                cols=cols,
-                width_mm=width,
-                least_width_mm=least,
-                stroke_mm=tool.min_stroke_mm,
-                gap_mm=tool.min_gap_mm * (1.0 - tol.limit_share),
-            )
-        )
-    return knots
+    return list(groups.values())
+
+
+def _knot(turned: Region, members: Sequence[Island], turn: float, aim: float, tool: Tool, tol: Tolerance) -> Knot:
+    """The islands of one letter in one polygon, with what a bridge through them may be."""
+    counters = tuple(_counter(i, turn) for i in members)
+    least = tool.min_gap_mm + 2 * tol.snap_mm
+    width = max(least, min(aim, COUNTER_SHARE * min(c.high_x - c.low_x for c in counters)))
+    width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
+    low, high = min(c.low_x for c in counters), max(c.high_x for c in counters)
+    polygon = turned.geoms[members[0].part]
+    return Knot(
+        letter=members[0].letter,
+        polygon=_near(polygon, low, high, width + tool.min_stroke_mm),
+        counters=counters,
+        cols=columns(polygon, low_x=low, high_x=high, step_mm=width / COLUMNS_PER_BRIDGE),
+        width_mm=width,
+        least_width_mm=least,
+        stroke_mm=tool.min_stroke_mm,
+        gap_mm=tool.min_gap_mm * (1.0 - tol.limit_share),
+    )
 
 
 def _near(polygon: Polygon, low: float, high: float, reach: float) -> Polygon:
@@ -177,24 +180,24 @@ def _sliver_note(island: Island, composed: Composed, gap_mm: float) -> Note:
     )
 
 
-def _untied_note(knot: Knot, composed: Composed, tool: Tool, wish: BridgeWish) -> Note:
+def _untied_note(island: Island, knot: Knot, composed: Composed, tool: Tool, wish: BridgeWish) -> Note:
     way = "upright" if wish.angle_deg == 90.0 else f"at {wish.angle_deg:g} degrees"
     text = (
-        f"the counter{_of(knot.letter, composed)} cannot be tied {way}: a bridge of {knot.least_width_mm:.2f} mm "
+        f"the counter{_of(island.letter, composed)} cannot be tied {way}: a bridge of {knot.least_width_mm:.2f} mm "
         f"leaves an opening shorter or thinner than {tool.min_stroke_mm:g} mm, or meets the stroke too askew"
     )
     return Note(
-        rule=Rule.BRIDGE, text=text, at_mm=_middle(knot, wish), measured_mm=round(knot.least_width_mm, 3),
+        rule=Rule.BRIDGE, text=text, at_mm=island.at_mm, measured_mm=round(knot.least_width_mm, 3),
         limit_mm=tool.min_stroke_mm, failing=True,
     )  # fmt: skip
 
 
-def _one_end_note(knot: Knot, composed: Composed, wish: BridgeWish) -> Note:
+def _one_end_note(island: Island, composed: Composed) -> Note:
     text = (
-        f"the counter{_of(knot.letter, composed)} is held at one end only: a second bridge would leave too short an "
+        f"the counter{_of(island.letter, composed)} is held at one end only: a second bridge would leave too short an "
         "opening; press it down well before painting"
     )
-    return Note(rule=Rule.BRIDGE, text=text, at_mm=_middle(knot, wish))
+    return Note(rule=Rule.BRIDGE, text=text, at_mm=island.at_mm)
 
 
 def _narrower_note(chosen: Sequence[Ties], wish: BridgeWish) -> list[Note]:
@@ -209,10 +212,3 @@ def _narrower_note(chosen: Sequence[Ties], wish: BridgeWish) -> list[Note]:
         "that can be cut"
     )
     return [Note(rule=Rule.BRIDGE, text=text, measured_mm=round(min(widths), 3), limit_mm=wished)]
-
-
-def _middle(knot: Knot, wish: BridgeWish) -> tuple[float, float]:
-    """The middle of the knot's first island, as the lettering lies."""
-    ring = knot.polygon.exterior if not knot.polygon.interiors else knot.polygon.interiors[0]
-    point = rotate(shapely.Polygon(ring).centroid, wish.angle_deg - 90.0, origin=(0, 0))
-    return round(point.x, 3), round(point.y, 3)

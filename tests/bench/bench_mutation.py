@@ -46,7 +46,7 @@ MODULES = {
     "sheet.order": ("sheet/test_order.py", "sheet/test_order_groups.py"),
     "geometry.measure": ("geometry/test_measure.py", "geometry/test_limits.py", "geometry/test_parts.py"),
     "examine": ("test_examine.py",),
-    "shape.bridge": ("shape/test_bridge.py",),
+    "shape.bridge": ("shape/test_bridge.py", "shape/test_bridge_told.py"),
     "shape.thicken": (
         "shape/test_thicken.py",
         "shape/test_thicken_bars.py",

@@ -183,6 +183,17 @@ def test_ground_that_growth_shuts_in_is_filled_and_a_counter_of_the_letters_own_
     assert hole_count(thick(open_side, LINES)) == 0
 
 
+@pytest.mark.parametrize(("wide_mm", "filled"), [(0.25, True), (0.35, False), (1.0, False)])
+def test_only_what_holds_no_disc_of_the_gap_is_a_sliver(wide_mm: float, filled: bool) -> None:
+    """New ground of that width shut in beside a counter of the letter's own, which is narrower and stays."""
+    own, new = shapely.box(1, 1, 1.1, 5), shapely.box(3, 1, 3 + wide_mm, 5)
+    plate = shapely.box(0, 0, 6, 6)
+    made = thicken_module._without_cracks(
+        region(plate.difference(own).difference(new)), region(plate.difference(own)), GAP_MM
+    )
+    assert same(made, plate.difference(own) if filled else plate.difference(own).difference(new), 0.001)
+
+
 # ------------------------------------------------------------------------------------------------- last resort
 
 
