@@ -6,7 +6,6 @@ draw a band of the limit's width along it where the stroke is thinner, and end i
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
-from cutpaths.geometry.measure import keeps_stroke, stroke_faults
+from cutpaths.geometry.measure import keeps_stroke
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.skeleton import Skeleton, along_mm, skeleton, ways
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -121,25 +120,21 @@ def grown_evenly(letter: Region, min_stroke_mm: float, *, tol: Tolerance = TOLER
     and narrows counters, but tears nothing and shuts in nothing that redrawing might.
     """
 
+    margin_mm = tol.margin_mm(min_stroke_mm)
+
     def made(by_mm: float) -> Region:
         grown = letter.buffer(by_mm, join_style="mitre", mitre_limit=EVEN_MITRE)
         return blunted(region(grown, tol), min_stroke_mm, tol)
 
-    def holds(grown: Region, measure: Callable[[Region], bool]) -> bool:
+    def holds(grown: Region) -> bool:
         whole = (len(grown.geoms), hole_count(grown)) == (len(letter.geoms), hole_count(letter))
-        return whole and measure(grown)
+        return whole and keeps_stroke(grown, min_stroke_mm, tol=tol)
 
-    def closed(low: float, high: float, measure: Callable[[Region], bool]) -> float:
-        while high - low > 2 * tol.curve_mm:
-            middle = (low + high) / 2
-            low, high = (low, middle) if holds(made(middle), measure) else (middle, high)
-        return high
-
-    most = min_stroke_mm / 2 + tol.margin_mm(min_stroke_mm)
-    by_mm = closed(0.0, most, lambda grown: keeps_stroke(grown, min_stroke_mm, tol=tol))
-    if not holds(made(by_mm), lambda grown: not stroke_faults(grown, min_stroke_mm, tol=tol)):
-        by_mm = closed(by_mm, most, lambda grown: not stroke_faults(grown, min_stroke_mm, tol=tol))
-    return made(by_mm + tol.margin_mm(min_stroke_mm))
+    low, high = 0.0, min_stroke_mm / 2 + margin_mm
+    while high - low > 2 * tol.curve_mm:
+        middle = (low + high) / 2
+        low, high = (low, middle) if holds(made(middle)) else (middle, high)
+    return made(high + margin_mm)
 
 
 def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> Joins:
@@ -205,7 +200,7 @@ def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_
             across = ((centre - walls)[index] * arm).sum(axis=1) / np.maximum(radius[index] * bones.r_mm, ON_WALL_MM**2)
             on = np.isfinite(away) & (across > ACROSS)
             room[:, side] = np.where(on, radius[index], np.inf)
-            share[:, side] = np.where(on, counted[chosen][index // 4], 0.0)
+            share[:, side] = counted[chosen][index // 4]
     missing = 2 * np.maximum(half_mm - bones.r_mm, 0.0)
     left = 2 * room - missing[:, None]
     tight = share * np.clip((TIGHT_GAPS - left / gap_mm) / (TIGHT_GAPS - 1.0), 0.0, 1.0)

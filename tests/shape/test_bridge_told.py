@@ -232,8 +232,8 @@ def test_a_width_under_the_gap_is_brought_to_the_gap() -> None:
 def test_one_tolerance_is_handed_down(monkeypatch: pytest.MonkeyPatch) -> None:
     tol = Tolerance(limit_share=0.03)
     called = watch(bridge_module, tol, monkeypatch)
-    shape = shapely.union_all([ring(5, 3), ring(1.0, 0.4, 20.0), translate(SLIVER, 30.0)])
-    found = bridge_module.bridge(composed(("", shape)), LIMITS, BridgeWish(angle_deg=60.0), tol=tol)
+    letters = composed(("O", ring(5, 3)), ("e", ring(1.0, 0.4, 20.0)), ("0", translate(SLIVER, 30.0)))
+    found = bridge_module.bridge(letters, LIMITS, BridgeWish(angle_deg=60.0), tol=tol)
     assert len(found.bridges) == 2
     assert {"region", "solved", "strip"} <= set(called)
     assert tol != TOLERANCE

@@ -231,7 +231,7 @@ def test_one_tolerance_is_handed_down(monkeypatch: pytest.MonkeyPatch) -> None:
         made = thicken_module.thicken(area, min_stroke_mm=STROKE_MM, min_gap_mm=GAP_MM, lines=LINES, tol=tol)
         assert made.area >= area.area
     assert thicken_module.grown_evenly(shape, STROKE_MM, tol=tol).area > shape.area
-    assert {"axis", "blunted", "region", "keeps_stroke", "stroke_faults"} <= set(called)
+    assert {"axis", "blunted", "region", "keeps_stroke"} <= set(called)
 
 
 def test_a_known_axis_is_not_computed_again(monkeypatch: pytest.MonkeyPatch) -> None:
