@@ -25,7 +25,7 @@ from cutpaths.paper.pen_words import FACE
 from cutpaths.paper.practice import BROAD_NIB, Model, practice_sheets
 from cutpaths.paper.strip import Strip, strip_for
 from cutpaths.pipeline import Made, make
-from cutpaths.shape.compose import letter_region
+from cutpaths.shape.letter import letter_region
 from cutpaths.sheet.plan import Layer, Plan
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.readback import read_svg
