@@ -15,6 +15,7 @@ from __future__ import annotations
 import argparse
 import sys
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -60,7 +61,7 @@ def opened(area: Geometry, radius_mm: float) -> Geometry:
 
 def thin_places(area: Geometry, width_mm: float) -> list[Geometry]:
     """Pieces that discs of the width leave uncovered, but for corners: they stand off by more than half the width, or
-    they lie between discs on two sides."""
+    they lie between discs on two sides; and necks that the discs cannot pass."""
     covered = opened(area, width_mm / 2)
     near = covered.buffer(width_mm / 2 * 1.01, quad_segs=QUAD_SEGS)
     found = []
@@ -71,6 +72,17 @@ def thin_places(area: Geometry, width_mm: float) -> list[Geometry]:
         sides = [m for m in shapely.get_parts(meets) if m.length > 0.01]
         if len(sides) != 1 or not shapely.covers(near, piece):
             found.append(piece)
+    return found + necks(area, width_mm)
+
+
+def necks(area: Geometry, width_mm: float) -> list[Geometry]:
+    """The narrowest place between every two cores that discs cannot pass between, and between every two rings."""
+    found: list[Geometry] = []
+    for part in shapely.get_parts(area):
+        cores = shapely.get_parts(part.buffer(-width_mm / 2, quad_segs=QUAD_SEGS))
+        for pieces, nearer in ((cores, 2 * width_mm), (shapely.get_rings(part), width_mm)):
+            lines = [shapely.shortest_line(a, b) for a, b in combinations(pieces, 2)]
+            found += [line for line in lines if line.length < nearer]
     return found
 
 
