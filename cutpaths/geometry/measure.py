@@ -204,6 +204,7 @@ def largest_stroke_mm(
     *,
     limit_mm: float = 0.0,
     failing_mm: float | None = None,
+    ratio: float = PROBE_RATIO,
     known: Axis | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> float:
@@ -211,11 +212,12 @@ def largest_stroke_mm(
 
     Faults need not grow with the limit (a spur shorter than the limit is no fault), so the answer is the end of the
     run of limits that hold from `limit_mm` upwards if `limit_mm` itself holds, else from 0 upwards.
-    failing_mm: the latter, where it is known.
+    failing_mm: the latter, where it is known. ratio: of limits that are tried one after the other; what fails between
+        two of them is passed over.
     """
     skeleton = axis(area, tol) if known is None else known
     changes = events(skeleton, inside=True, tol=tol)
-    return _largest(limit_mm, changes, lambda width: not _has_tips(area, width, tol), failing_mm, tol)
+    return _largest(limit_mm, changes, lambda width: not _has_tips(area, width, tol), failing_mm, ratio, tol)
 
 
 def largest_gap_mm(
@@ -223,6 +225,7 @@ def largest_gap_mm(
     *,
     limit_mm: float = 0.0,
     failing_mm: float | None = None,
+    ratio: float = PROBE_RATIO,
     film: bool = False,
     known: Axis | None = None,
     tol: Tolerance = TOLERANCE,
@@ -234,7 +237,7 @@ def largest_gap_mm(
     def holds(width: float) -> bool:
         return not slits_of(skeleton, width) and not (film and _has_tips(_ground(area, width), width, tol))
 
-    return _largest(limit_mm, changes, holds, failing_mm, tol)
+    return _largest(limit_mm, changes, holds, failing_mm, ratio, tol)
 
 
 def usual_stroke_mm(*known: Axis) -> float:
@@ -355,6 +358,7 @@ def _largest(
     changes: Sequence[Event],
     holds: Callable[[float], bool],
     failing_mm: float | None,
+    ratio: float,
     tol: Tolerance,
 ) -> float:
     """The end of the run of limits that hold, from `limit_mm` if it does, else from 0.
@@ -368,9 +372,9 @@ def _largest(
     low = allowed if good else 0.0
     high = min((c.width_mm for c in changes if c.width_mm >= low), default=WIDEST_MM)
     high = min(high, WIDEST_MM)
-    probe = max(low * PROBE_RATIO, FIRST_PROBE_MM)
+    probe = max(low * ratio, FIRST_PROBE_MM)
     while probe < high and holds(probe):
-        low, probe = probe, probe * PROBE_RATIO
+        low, probe = probe, probe * ratio
     if probe >= high:
         if holds(high * (1.0 - tol.limit_share / 2)):
             return high

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil, log
+from math import ceil, inf, log
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from cutpaths.geometry.erosion import Change, events
-from cutpaths.geometry.measure import WIDEST_MM, Limits, Sound, largest_gap_mm, largest_stroke_mm
+from cutpaths.geometry.measure import WIDEST_MM, Limits, Sound, largest_gap_mm, largest_stroke_mm, slits_of
 from cutpaths.geometry.parts import part_of
 from cutpaths.geometry.skeleton import skeleton
 from cutpaths.geometry.tolerance import Tolerance
@@ -26,10 +26,11 @@ from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_reg
 
 # Room that is asked for beyond a limit: a share of it, and a length, mm.
 SPARE_SHARE, SPARE_MM = 0.015, 0.02
-# Widths at which the reach of discs is looked at rise by this ratio; farthest places may be this share of a width off.
-WIDTH_RATIO, REACH = 1.05, 0.97
-# Ground between walls within 20 degrees of parallel may be a slit.
-NEAR_PARALLEL_DEG = 160.0
+# Widths at which the reach of discs is looked at rise by this ratio; no place may be farther off than this share of the
+# limit, of which a round tip is half and a corner of 60 degrees all.
+WIDTH_RATIO, REACH = 1.02, 0.97
+# Done once for a letter, limits are tried closely.
+FINE_RATIO = 1.06
 # Skeletons are looked at about this often, mm.
 STEP_MM = 0.1
 
@@ -39,7 +40,7 @@ class _Widths:
     """Of a letter at the reference size, mm.
 
     thinnest: of all strokes and dots. torn: (k, 2) from which limit to which one erosion shows a change.
-    tightest: least width of the ground where it changes, or between near-parallel walls.
+    tightest: least width of the ground where it changes.
     """
 
     thinnest: float
@@ -75,8 +76,9 @@ def _at_size(width_mm: float, scale: float) -> float:
 def _least(keyed: Keyed, film: bool, tol: Tolerance) -> Limits:
     """What the letter keeps at the reference size from nothing upwards."""
     area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
-    stroke = largest_stroke_mm(area, known=known, tol=tol)
-    return Limits(stroke_mm=stroke, gap_mm=largest_gap_mm(area, film=film, known=known, tol=tol), film=film)
+    stroke = largest_stroke_mm(area, ratio=FINE_RATIO, known=known, tol=tol)
+    gap = largest_gap_mm(area, ratio=FINE_RATIO, film=film, known=known, tol=tol)
+    return Limits(stroke_mm=stroke, gap_mm=gap, film=film)
 
 
 def needs_nothing(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -> bool:
@@ -91,7 +93,9 @@ def needs_nothing(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tol
         return False
     if ((widths.torn[:, 0] < stroke * scale) & (widths.torn[:, 1] > least)).any():
         return False
-    return _reached(keyed, ceil(log(stroke * scale, WIDTH_RATIO)), tol)
+    if _farthest_mm(keyed, ceil(log(stroke * scale, WIDTH_RATIO)), tol) > REACH * limits.stroke_mm * scale:
+        return False
+    return not slits_of(letter_axis(keyed, tol), gap * scale, spare=True)
 
 
 @lru_cache(maxsize=CACHE_SIZE)
@@ -99,28 +103,25 @@ def _widths(keyed: Keyed, tol: Tolerance) -> _Widths:
     known = letter_axis(keyed, tol)
     inner, outer = (events(known, inside=inside, tol=tol) for inside in (True, False))
     bones = skeleton(known, step_mm=STEP_MM)
-    near = np.flatnonzero(~known.inside)
-    near = near[known.object_angle_at_deg(near) >= NEAR_PARALLEL_DEG]
     whole = min((c.width_mm for c in inner if c.change is Change.GONE), default=WIDEST_MM)
-    ground = min((c.width_mm for c in outer), default=WIDEST_MM)
     return _Widths(
         thinnest=min(whole, 2 * float(bones.r_mm.min(initial=WIDEST_MM))),
         torn=np.array([(c.width_mm, c.until_mm) for c in inner], dtype=np.float64).reshape(-1, 2),
-        tightest=min(ground, 2 * float(known.low_mm[near].min(initial=WIDEST_MM))),
+        tightest=min((c.width_mm for c in outer), default=WIDEST_MM),
     )
 
 
 @lru_cache(maxsize=4 * CACHE_SIZE)
-def _reached(keyed: Keyed, step: int, tol: Tolerance) -> bool:
-    """Whether discs of that width come near to all of the letter at the reference size, with room to spare."""
+def _farthest_mm(keyed: Keyed, step: int, tol: Tolerance) -> float:
+    """How far the letter at the reference size reaches from the middles of discs of a width that fit in it."""
     width = WIDTH_RATIO**step
     area = drawn_region(keyed, REFERENCE_CAP_MM, tol)
     core = shapely.buffer(area, -width / 2, quad_segs=32)
     if core.is_empty:
-        return False
+        return inf
     points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, width / 8)))
     shapely.prepare(core)
-    return bool(shapely.dwithin(core, points, REACH * width / WIDTH_RATIO).all())
+    return float(shapely.distance(core, points).max())
 
 
 def sound_parts(
