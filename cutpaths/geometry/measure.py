@@ -102,17 +102,18 @@ def faults(
 
 def sound_as(part: Part, sound: Sequence[Sound]) -> Sound | None:
     """The first of the sound parts that has the part's shape, each point of either outline near the other; or None."""
-    for known in sound:
-        if known.part == part or _same_shape(known.part, part):
-            return known
-    return None
+    if not sound:
+        return None
+    if (same := next((known for known in sound if known.part == part), None)) is not None:
+        return same
+    sizes = shapely.bounds(np.array([known.part.area for known in sound]))
+    alike = np.flatnonzero(np.abs(sizes - part.area.bounds).max(axis=1) <= SAME_SHAPE_MM)
+    return next((sound[k] for k in alike.tolist() if _same_shape(sound[k].part.area, part.area)), None)
 
 
-def _same_shape(one: Part, other: Part) -> bool:
-    if np.abs(np.subtract(one.area.bounds, other.area.bounds)).max() > SAME_SHAPE_MM:
-        return False
-    a, b = one.area.boundary, other.area.boundary
-    if len(shapely.get_parts(a)) != len(shapely.get_parts(b)):
+def _same_shape(one: Region, other: Region) -> bool:
+    a, b = one.boundary, other.boundary
+    if shapely.get_num_geometries(a) != shapely.get_num_geometries(b):
         return False
     return all(
         bool(shapely.dwithin(line, shapely.points(shapely.get_coordinates(points)), SAME_SHAPE_MM).all())
@@ -205,6 +206,7 @@ def largest_stroke_mm(
     limit_mm: float = 0.0,
     failing_mm: float | None = None,
     ratio: float = PROBE_RATIO,
+    changes: Sequence[Event] | None = None,
     known: Axis | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> float:
@@ -213,10 +215,10 @@ def largest_stroke_mm(
     Faults need not grow with the limit (a spur shorter than the limit is no fault), so the answer is the end of the
     run of limits that hold from `limit_mm` upwards if `limit_mm` itself holds, else from 0 upwards.
     failing_mm: the latter, where it is known. ratio: of limits that are tried one after the other; what fails between
-        two of them is passed over.
+        two of them is passed over. changes: what erosion of the lettering shows, if it is known.
     """
     skeleton = axis(area, tol) if known is None else known
-    changes = events(skeleton, inside=True, tol=tol)
+    changes = events(skeleton, inside=True, tol=tol) if changes is None else changes
     return _largest(limit_mm, changes, lambda width: not _has_tips(area, width, tol), failing_mm, ratio, tol)
 
 
@@ -226,13 +228,14 @@ def largest_gap_mm(
     limit_mm: float = 0.0,
     failing_mm: float | None = None,
     ratio: float = PROBE_RATIO,
+    changes: Sequence[Event] | None = None,
     film: bool = False,
     known: Axis | None = None,
     tol: Tolerance = TOLERANCE,
 ) -> float:
-    """The largest smallest-gap limit that the ground keeps; read as `largest_stroke_mm` is."""
+    """The largest smallest-gap limit that the ground keeps; read as `largest_stroke_mm` is, with changes of ground."""
     skeleton = axis(area, tol) if known is None else known
-    changes = events(skeleton, inside=False, tol=tol)
+    changes = events(skeleton, inside=False, tol=tol) if changes is None else changes
 
     def holds(width: float) -> bool:
         return not slits_of(skeleton, width) and not (film and _has_tips(_ground(area, width), width, tol))

@@ -24,6 +24,8 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # The axis of a word of script is some hundred kilobytes.
 AXES_KEPT = 128
+# Easing, judging and telling what is kept ask for the parts of the same region in turn.
+REGIONS_KEPT = 8
 # Words of script whose letters were welded, some ten kilobytes each.
 WELDS_KEPT = 512
 
@@ -43,6 +45,7 @@ class Part:
         return isinstance(other, Part) and other.shape == self.shape
 
 
+@lru_cache(maxsize=REGIONS_KEPT)
 def parts(area: Region, *, within_mm: float, tol: Tolerance = TOLERANCE) -> tuple[Part, ...]:
     """The polygons of the region in groups of those that stand nearer than `within_mm` to each other."""
     polygons = np.array(area.geoms)

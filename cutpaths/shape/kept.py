@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.erosion import Change, events
+from cutpaths.geometry.erosion import Change, Event, events
 from cutpaths.geometry.measure import WIDEST_MM, Limits, Sound, largest_gap_mm, largest_stroke_mm, slits_of
 from cutpaths.geometry.parts import part_of
 from cutpaths.geometry.skeleton import skeleton
@@ -40,31 +40,28 @@ class _Widths:
     """Of a letter at the reference size, mm.
 
     thinnest: of all strokes and dots. torn: (k, 2) from which limit to which one erosion shows a change.
-    tightest: least width of the ground where it changes.
+    tightest: least width of the ground where it changes. inner, outer: the changes of letter and ground.
     """
 
     thinnest: float
     torn: NDArray[np.float64]
     tightest: float
+    inner: tuple[Event, ...]
+    outer: tuple[Event, ...]
 
 
 def kept(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -> Limits:
     """The largest limits that the letter keeps at that cap height, up to the reference size; see `measure.largest`."""
     keyed, scale = Keyed(letter), REFERENCE_CAP_MM / cap_height_mm
-    area, known, least = (
-        drawn_region(keyed, REFERENCE_CAP_MM, tol),
-        letter_axis(keyed, tol),
-        _least(keyed, limits.film, tol),
-    )
-    stroke, gap = limits.stroke_mm * scale, limits.gap_mm * scale
-    if stroke * (1.0 - tol.limit_share) > least.stroke_mm:
-        stroke = largest_stroke_mm(area, limit_mm=stroke, failing_mm=least.stroke_mm, known=known, tol=tol)
-    else:
-        stroke = least.stroke_mm
-    if gap * (1.0 - tol.limit_share) > least.gap_mm:
-        gap = largest_gap_mm(area, limit_mm=gap, failing_mm=least.gap_mm, film=limits.film, known=known, tol=tol)
-    else:
-        gap = least.gap_mm
+    area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
+    least, widths = _least(keyed, limits.film, tol), _widths(keyed, tol)
+    stroke, gap = least.stroke_mm, least.gap_mm
+    if (limit := limits.stroke_mm * scale) * (1.0 - tol.limit_share) > stroke:
+        stroke = largest_stroke_mm(area, limit_mm=limit, failing_mm=stroke, changes=widths.inner, known=known, tol=tol)
+    if (limit := limits.gap_mm * scale) * (1.0 - tol.limit_share) > gap:
+        gap = largest_gap_mm(
+            area, limit_mm=limit, failing_mm=gap, changes=widths.outer, film=limits.film, known=known, tol=tol
+        )
     return Limits(stroke_mm=_at_size(stroke, scale), gap_mm=_at_size(gap, scale), film=limits.film)
 
 
@@ -76,8 +73,9 @@ def _at_size(width_mm: float, scale: float) -> float:
 def _least(keyed: Keyed, film: bool, tol: Tolerance) -> Limits:
     """What the letter keeps at the reference size from nothing upwards."""
     area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
-    stroke = largest_stroke_mm(area, ratio=FINE_RATIO, known=known, tol=tol)
-    gap = largest_gap_mm(area, ratio=FINE_RATIO, film=film, known=known, tol=tol)
+    widths = _widths(keyed, tol)
+    stroke = largest_stroke_mm(area, ratio=FINE_RATIO, changes=widths.inner, known=known, tol=tol)
+    gap = largest_gap_mm(area, ratio=FINE_RATIO, changes=widths.outer, film=film, known=known, tol=tol)
     return Limits(stroke_mm=stroke, gap_mm=gap, film=film)
 
 
@@ -85,8 +83,12 @@ def needs_nothing(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tol
     """Whether the letter surely keeps the limits at that cap height, with room to spare; False where that is open."""
     if limits.film or cap_height_mm > REFERENCE_CAP_MM or letter.pen_lines:
         return False
-    keyed, scale = Keyed(letter), REFERENCE_CAP_MM / cap_height_mm
-    widths = _widths(keyed, tol)
+    return _needs_nothing(Keyed(letter), limits, cap_height_mm, tol)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _needs_nothing(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tolerance) -> bool:
+    scale, widths = REFERENCE_CAP_MM / cap_height_mm, _widths(keyed, tol)
     stroke, gap = (limit * (1.0 + SPARE_SHARE) + SPARE_MM for limit in (limits.stroke_mm, limits.gap_mm))
     least = (limits.stroke_mm * (1.0 - tol.limit_share - SPARE_SHARE) - SPARE_MM) * scale
     if widths.thinnest < stroke * scale or widths.tightest < gap * scale:
@@ -108,6 +110,8 @@ def _widths(keyed: Keyed, tol: Tolerance) -> _Widths:
         thinnest=min(whole, 2 * float(bones.r_mm.min(initial=WIDEST_MM))),
         torn=np.array([(c.width_mm, c.until_mm) for c in inner], dtype=np.float64).reshape(-1, 2),
         tightest=min((c.width_mm for c in outer), default=WIDEST_MM),
+        inner=inner,
+        outer=outer,
     )
 
 
