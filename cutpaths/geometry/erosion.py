@@ -58,31 +58,27 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Ev
     low = known.low_mm[chosen]
     chosen = chosen[np.argsort(-low, kind="stable")]
     low = np.sort(low)[::-1]
-    parent = list(range(len(known.xy_mm)))
-    top = list(range(len(known.xy_mm)))
+    parent, top = list(range(len(known.xy_mm))), list(range(len(known.xy_mm)))
     r = known.r_mm.tolist()
-
-    def root(node: int) -> int:
-        while parent[node] != node:
-            parent[node] = parent[parent[node]]
-            node = parent[node]
-        return node
 
     def place(node: int) -> tuple[float, float]:
         return float(known.xy_mm[node, 0]), float(known.xy_mm[node, 1])
 
     for (start, end), radius in zip(known.edges[chosen].tolist(), low.tolist(), strict=True):
-        narrow = start if r[start] <= r[end] else end
-        a, b = root(start), root(end)
+        a, b = start, end
+        while parent[a] != a:
+            parent[a] = a = parent[parent[a]]
+        while parent[b] != b:
+            parent[b] = b = parent[parent[b]]
         if a == b:
-            at = place(narrow)
+            at = place(start if r[start] <= r[end] else end)
             found.append(Event(change=Change.LOOP, at_mm=at, peak_mm=at, width_mm=2 * radius))
             continue
         if r[top[a]] < r[top[b]]:
             a, b = b, a
         lesser = top[b]
         if r[lesser] - radius > tol.noise_mm:
-            at, peak = place(narrow), place(lesser)
+            at, peak = place(start if r[start] <= r[end] else end), place(lesser)
             found.append(
                 Event(change=Change.SPLIT, at_mm=at, peak_mm=peak, width_mm=2 * radius, until_mm=2 * r[lesser])
             )

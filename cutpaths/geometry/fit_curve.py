@@ -127,11 +127,24 @@ def fit_cubics(
     points: Points, *, tol_mm: float, start: Points | None = None, end: Points | None = None
 ) -> NDArray[np.float64]:
     """Cubics (m, 4, 2) along one polyline (n, 2) without corners, n >= 2; unit end tangents may be given."""
+    return fit_spans(_one_span(points, start, end, tol_mm))[0]
+
+
+def fit_cubic(points: Points, *, tol_mm: float, start: Points | None, end: Points | None) -> Points | None:
+    """The cubic (4, 2) that `fit_cubics` gives, None where that gives more than one."""
+    spans = _one_span(points, start, end, tol_mm)
+    chain = _portioned(_chain(spans))[0]
+    if len(chain.first) > 1 or _trial(chain, chain.first, chain.last)[1][0] > tol_mm * SEARCH_TOLERANCES[0]:
+        return None
+    found = fit_spans(spans)[0]
+    return np.asarray(found[0]) if len(found) == 1 else None
+
+
+def _one_span(points: Points, start: Points | None, end: Points | None, tol_mm: float) -> Spans:
     free = np.full(2, np.nan)
     z = np.asarray(points, dtype=np.float64)
     tangents = [np.asarray(free if t is None else t, dtype=np.float64)[None] for t in (start, end)]
-    spans = Spans(z, np.array([0]), np.array([len(z) - 1]), tangents[0], tangents[1], np.array([tol_mm]))
-    return fit_spans(spans)[0]
+    return Spans(z, np.array([0]), np.array([len(z) - 1]), tangents[0], tangents[1], np.array([tol_mm]))
 
 
 def _chain(spans: Spans) -> _Chain:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour, Points, line_segments
-from cutpaths.geometry.fit_curve import fit_cubics
+from cutpaths.geometry.fit_curve import fit_cubic
 from cutpaths.geometry.tolerance import Tolerance
 
 Segments = NDArray[np.float64]
@@ -156,10 +156,9 @@ def _as_one(first: Points, second: Points, tol: Tolerance) -> Points | None:
     if not (np.hypot(*start) > 0 and np.hypot(*end) > 0):
         return None
     points = np.vstack([_dense(first)[:-1], _dense(second)])
-    one = fit_cubics(
+    return fit_cubic(
         points, tol_mm=MERGED_SHARE * tol.curve_mm, start=start / np.hypot(*start), end=end / np.hypot(*end)
     )
-    return np.asarray(one[0]) if len(one) == 1 else None
 
 
 def _dense(cubic: Points) -> Points:

@@ -97,7 +97,9 @@ def _needs_nothing(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tole
         return False
     if _farthest_mm(keyed, ceil(log(stroke * scale, WIDTH_RATIO)), tol) > REACH * limits.stroke_mm * scale:
         return False
-    return not slits_of(letter_axis(keyed, tol), gap * scale, spare=True)
+    # A run that is a slit for one limit may be too short to be one for the next.
+    asked = (limits.gap_mm * (1.0 - tol.limit_share), gap)
+    return not any(slits_of(letter_axis(keyed, tol), width * scale, spare=True) for width in asked)
 
 
 @lru_cache(maxsize=CACHE_SIZE)
