@@ -89,7 +89,7 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Ev
 def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
     """For every connected part its widest place, at whose width nothing of it is left."""
     ends = known.edges[side]
-    label = _connected(ends, len(known.xy_mm))
+    label = connected(ends, len(known.xy_mm))
     nodes = np.unique(ends)
     nodes = nodes[np.lexsort((nodes, -known.r_mm[nodes], label[nodes]))]
     widest = nodes[np.unique(label[nodes], return_index=True)[1]]
@@ -100,7 +100,7 @@ def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
     ]
 
 
-def _connected(ends: NDArray[np.int64], n: int) -> NDArray[np.int64]:
+def connected(ends: NDArray[np.int64], n: int) -> NDArray[np.int64]:
     """(n,) for every node the least node that edges (m, 2) connect it with."""
     label = np.arange(n)
     one, other = ends.T

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
-from cutpaths.geometry.erosion import Change, Event, events
+from cutpaths.geometry.erosion import AXES_KEPT, Change, Event, connected, events
 from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -317,34 +317,46 @@ def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fa
     angle_deg, longest = SLIT_ANGLE_DEG, SLIT_RUN * limit_mm
     if spare:
         angle_deg, longest = angle_deg - SPARE_ANGLE_DEG, longest * SPARE_RUN
-    low, high = np.sort(skeleton.r_mm[skeleton.edges], axis=1).T
-    half = limit_mm / 2
-    chosen = np.flatnonzero(~skeleton.inside & (low < half))
-    chosen = chosen[skeleton.object_angle_at_deg(chosen) >= angle_deg]
-    if len(chosen) == 0:
+    walls, half = _facing(skeleton, angle_deg), limit_mm / 2
+    under = walls.low_mm < half
+    if not under.any():
         return []
-    rise = np.maximum(high - low, 1e-9)
-    length = skeleton.length_mm * np.minimum((half - low) / rise, 1.0)  # of those chosen, the share under the limit
+    chosen, low = walls.edges[under], walls.low_mm[under]
+    rise = np.maximum(walls.high_mm[under] - low, 1e-9)
+    length = walls.length_mm[under] * np.minimum((half - low) / rise, 1.0)  # the share under the limit
     found = []
     for run in runs_of(skeleton, chosen):
-        if length[run].sum() > longest:
-            narrow = run[int(np.argmin(low[run]))]
-            x, y = skeleton.middle_mm[narrow]
-            width = 2 * float(low[narrow])
+        at = np.searchsorted(chosen, run)
+        if length[at].sum() > longest:
+            narrow = int(np.argmin(low[at]))
+            x, y = skeleton.xy_mm[skeleton.edges[run[narrow]]].mean(axis=0)
+            width = 2 * float(low[at][narrow])
             found.append(Fault(kind=Kind.SLIT, at_mm=(float(x), float(y)), measured_mm=width, limit_mm=limit_mm))
     return found
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Facing:
+    """Edges of the ground between near-parallel walls: numbers, least and largest radius, and length of each."""
+
+    edges: NDArray[np.int64]
+    low_mm: NDArray[np.float64]
+    high_mm: NDArray[np.float64]
+    length_mm: NDArray[np.float64]
+
+
+@lru_cache(maxsize=AXES_KEPT)
+def _facing(skeleton: Axis, angle_deg: float) -> _Facing:
+    ground = np.flatnonzero(~skeleton.inside)
+    edges = ground[skeleton.object_angle_at_deg(ground) >= angle_deg]
+    low, high = np.sort(skeleton.r_mm[skeleton.edges[edges]], axis=1).T
+    return _Facing(edges, low, high, skeleton.length_mm[edges])
+
+
 def runs_of(skeleton: Axis, chosen: NDArray[np.int64]) -> list[NDArray[np.int64]]:
     """The chosen edges grouped into connected runs."""
-    import scipy.sparse  # noqa: PLC0415 - heavy, and only faulty shapes come here
-
-    if len(chosen) == 0:
-        return []
     ends = skeleton.edges[chosen]
-    n = len(skeleton.xy_mm)
-    graph = scipy.sparse.coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(n, n))
-    label = scipy.sparse.csgraph.connected_components(graph, directed=False)[1][ends[:, 0]]
+    label = connected(ends, len(skeleton.xy_mm))[ends[:, 0]]
     return [chosen[label == value] for value in np.unique(label)]
 
 
