@@ -3,8 +3,8 @@
     python tests/bench/bench_hostile.py KIND COUNT [SEED] [FOLDER]
 
 KIND: font, svg, toml, csv or text; font-read, svg-read, toml-read, csv-read and text-read stop when the input is read,
-which is a hundred times as quick as making something of it. Every case is a child of a process that has the program
-loaded, and has ten seconds of a processor and 1 GB. What goes wrong is told and kept in FOLDER. The same seed gives the
+which is a hundred times as quick as making something of it. Cases run in children of a process that has the program
+loaded; each has ten seconds of a processor and 1 GB. What goes wrong is told and kept in FOLDER. One seed gives the
 same cases. TMPDIR=/dev/shm spares the disk.
 """
 
@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import json
 import os
 import random
 import resource
@@ -22,15 +23,20 @@ import signal
 import struct
 import sys
 import tempfile
+import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Never
 
 from cutpaths.cli import main as cutpaths_main
 from cutpaths.errors import CutpathsError
 
 HOME = Path(__file__).resolve().parents[2]
 MOST_S, MOST_KB = 10, 1_000_000
+# Cases that one child reads, since to fork costs more than to read a list.
+BATCH = 50
 FONTS = ("Cinzel_400Regular.ttf", "BarlowCondensed_600SemiBold.ttf", "OtterhytheLine-Regular.otf", "Geist-Variable.ttf")
 EXTREMES = (
     b"0",
@@ -347,38 +353,90 @@ def warmed(kind: str) -> None:
     gc.freeze()
 
 
-def tried(words: list[str], *, reading: bool) -> tuple[int, str, float, int]:
-    """How the command ended, what it said, and the seconds and kilobytes that it took."""
-    child = os.fork()
-    if not child:
-        said = os.open(".said", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-        os.dup2(said, 1)
-        os.dup2(said, 2)
-        sys.stdout, sys.stderr = os.fdopen(1, "w"), os.fdopen(2, "w")
-        resource.setrlimit(resource.RLIMIT_CPU, (MOST_S, MOST_S + 1))
-        resource.setrlimit(resource.RLIMIT_AS, (addressed() + 1000 * MOST_KB,) * 2)
-        code = 99
-        try:
-            if reading:
-                read_only(words)
-            else:
-                cutpaths_main(words)
-            code = 0
-        except SystemExit as ended:
-            code = int(ended.code or 0)
-        except CutpathsError as error:
-            code = error.exit_code
-        except BaseException:
-            import traceback  # noqa: PLC0415
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """One case: the exit code (negative for a signal), the last line said, processor seconds, kilobytes at most."""
 
-            traceback.print_exc()
-        finally:
-            sys.stdout.flush()
-            sys.stderr.flush()
-            os._exit(code)
-    _, status, used = os.wait4(child, 0)
-    text = Path(".said").read_text("utf-8", errors="replace")
-    return os.waitstatus_to_exitcode(status), text, used.ru_utime + used.ru_stime, used.ru_maxrss
+    number: int
+    code: int
+    said: str
+    seconds: float
+    kilobytes: int
+
+    @property
+    def wrong(self) -> bool:
+        return self.code not in (0, 1, 2) or self.seconds > MOST_S or self.kilobytes > MOST_KB
+
+
+def tried_each(kind: str, seed: int, numbers: range) -> Iterator[Tried]:
+    """The cases one by one. A child takes BATCH of them when they are only read, else one; a wrong one ends it, its
+    files in place."""
+    todo, batch = list(numbers), BATCH if kind.endswith("-read") else 1
+    while todo:
+        reading, writing = os.pipe()
+        child = os.fork()
+        if not child:
+            os.close(reading)
+            child_of(kind, seed, todo[:batch], writing)
+        os.close(writing)
+        with os.fdopen(reading) as told:
+            lines = told.read().splitlines()
+        _, status, used = os.wait4(child, 0)
+        done = [Tried(**json.loads(line)) for line in lines]
+        if (code := os.waitstatus_to_exitcode(status)) != 0:
+            text = Path(".said").read_text("utf-8", errors="replace")
+            seconds = used.ru_utime + used.ru_stime - sum(one.seconds for one in done)
+            last = (text.strip().splitlines() or ["(nothing said)"])[-1]
+            done.append(Tried(number=todo[len(done)], code=code, said=last, seconds=seconds, kilobytes=used.ru_maxrss))
+        yield from done
+        del todo[: len(done)]
+
+
+def child_of(kind: str, seed: int, numbers: list[int], writing: int) -> Never:
+    """Try cases until one is wrong, telling of each."""
+    resource.setrlimit(resource.RLIMIT_AS, (addressed() + 1000 * MOST_KB,) * 2)
+    out = os.open(".said", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+    os.dup2(out, 1)
+    os.dup2(out, 2)
+    sys.stdout, sys.stderr = os.fdopen(1, "w"), os.fdopen(2, "w")
+    for number in numbers:
+        shutil.rmtree("out", ignore_errors=True)
+        os.truncate(".said", 0)
+        words = CASES[kind.removesuffix("-read")](random.Random(f"{kind} {seed} {number}"))
+        signal.setitimer(signal.ITIMER_PROF, MOST_S)  # ends the process
+        before = time.process_time()
+        code = ended(words, reading=kind.endswith("-read"))
+        seconds = time.process_time() - before
+        sys.stdout.flush()
+        sys.stderr.flush()
+        text = Path(".said").read_text("utf-8", errors="replace")
+        code = 98 if "Traceback" in text and code in (0, 1, 2) else code
+        kilobytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        last = (text.strip().splitlines() or [""])[-1] if code > 2 else ""
+        one = Tried(number=number, code=code, said=last, seconds=seconds, kilobytes=kilobytes)
+        os.write(writing, (json.dumps(asdict(one)) + "\n").encode())
+        if one.wrong:
+            break
+    os._exit(0)
+
+
+def ended(words: list[str], *, reading: bool) -> int:
+    """The exit code of a command, or of reading alone; 99 for anything that is no answer of ours, told."""
+    try:
+        if reading:
+            read_only(words)
+        else:
+            cutpaths_main(words)
+    except SystemExit as end:
+        return int(end.code or 0)
+    except CutpathsError as error:
+        return error.exit_code
+    except BaseException:
+        import traceback  # noqa: PLC0415
+
+        traceback.print_exc()
+        return 99
+    return 0
 
 
 def main(kind: str, count: int, seed: int, keep: Path | None) -> int:
@@ -389,21 +447,15 @@ def main(kind: str, count: int, seed: int, keep: Path | None) -> int:
         signal.signal(signal.SIGPIPE, signal.SIG_IGN)
         warmed(kind.removesuffix("-read"))
         base = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-        for number in range(count):
-            shutil.rmtree("out", ignore_errors=True)
-            words = CASES[kind.removesuffix("-read")](random.Random(f"{kind} {seed} {number}"))
-            code, said, seconds, kilobytes = tried(words, reading=kind.endswith("-read"))
-            slowest, largest = max(slowest, seconds), max(largest, kilobytes)
-            ends[str(code)] += 1
-            if code not in (0, 1, 2) or "Traceback" in said or seconds > MOST_S or kilobytes > MOST_KB:
+        for one in tried_each(kind, seed, range(count)):
+            slowest, largest = max(slowest, one.seconds), max(largest, one.kilobytes)
+            ends[str(one.code)] += 1
+            if one.wrong:
                 wrong += 1
-                last = said.strip().splitlines()[-1:] or ["(nothing said)"]
-                print(
-                    f"! {kind} {seed} {number}: ended {code}, {seconds:.1f} s, {kilobytes // 1000} MB: {last[0][:300]}",
-                    flush=True,
-                )
+                used = f"{one.seconds:.1f} s, {one.kilobytes // 1000} MB"
+                print(f"! {kind} {seed} {one.number}: ended {one.code}, {used}: {one.said[:300]}", flush=True)
                 if keep is not None:
-                    shutil.copytree(".", keep / f"{kind}-{seed}-{number}", dirs_exist_ok=True)
+                    shutil.copytree(".", keep / f"{kind}-{seed}-{one.number}", dirs_exist_ok=True)
     told = ", ".join(f"{n} ended {code}" for code, n in sorted(ends.items()))
     most = f"slowest {slowest:.1f} s, largest {largest // 1000} MB (before: {base // 1000})"
     print(f"{kind}, seed {seed}: {count} cases, {told}; {wrong} wrong; {most}")
