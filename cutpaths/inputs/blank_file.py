@@ -29,7 +29,10 @@ def read_stations(file: Path) -> tuple[Station, ...]:
         text = io.StringIO(read_source(file).decode("utf-8-sig"), newline=None).read()
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"cannot read {file}: {getattr(error, 'strerror', None) or error}") from error
-    rows = _toml_rows(text, file) if file.suffix.casefold() == ".toml" else _csv_rows(text, file)
+    try:
+        rows = _toml_rows(text, file) if file.suffix.casefold() == ".toml" else _csv_rows(text, file)
+    except csv.Error as error:
+        raise InputError(f"cannot read {file}: {error}") from None
     return stations_of(rows, where=file.name)
 
 

@@ -105,13 +105,16 @@ class Font:
         return self._handle.get_nominal_glyph(ord(character)) or None
 
     def features(self) -> tuple[str, ...]:
-        """Tags of all OpenType features, sorted."""
+        """Tags of all OpenType features, sorted. Raises: InputError: a tag in the font is no text."""
         face, tags = self._handle.face, set()
-        for table in ("GSUB", "GPOS"):
-            for script, _ in enumerate(face.get_table_script_tags(table)):
-                tags.update(face.get_language_feature_tags(table, script))
-                for language, _ in enumerate(face.get_script_language_tags(table, script)):
-                    tags.update(face.get_language_feature_tags(table, script, language))
+        try:
+            for table in ("GSUB", "GPOS"):
+                for script, _ in enumerate(face.get_table_script_tags(table)):
+                    tags.update(face.get_language_feature_tags(table, script))
+                    for language, _ in enumerate(face.get_script_language_tags(table, script)):
+                        tags.update(face.get_language_feature_tags(table, script, language))
+        except UnicodeDecodeError:
+            raise InputError(f"{self.name} cannot say which features it has: its list of them is damaged") from None
         return tuple(sorted(tags))
 
 

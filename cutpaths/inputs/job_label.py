@@ -244,7 +244,7 @@ def _inks(values: Values, method: Method) -> InkWish:
 
 
 def _trim(values: Values) -> TrimWish:
-    found = _renamed(values, {"trim_margin_mm": "margin_mm", "trim_radius_mm": "radius_mm"})
+    found = _renamed(values, {"margin_mm": "trim_margin_mm", "radius_mm": "trim_radius_mm"})
     return TrimWish(**found, around=Trim(values.get("trim", Trim.LABEL)))
 
 

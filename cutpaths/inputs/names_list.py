@@ -13,8 +13,6 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.source import read_source
 
 SERIAL = "serial"
-# Longer cells are no names; the csv module stops there too.
-LONGEST_CELL = 1000
 # Up to 99 characters: more is no number, and a number of a million zeros is a trap.
 _WIDTH = re.compile("[0-9]{1,2}")
 

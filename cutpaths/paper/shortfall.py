@@ -69,7 +69,7 @@ def _narrowest(known: Axis, edges: NDArray[np.int64]) -> tuple[tuple[float, tupl
     found = []
     for run in runs_of(known, edges[known.object_angle_deg[edges] >= EVEN_DEG]):
         width = known.r_mm[known.edges[run]].sum(axis=1)
-        (x, y), least = known.middle_mm[run[int(np.argmin(width))]], float(width.min())
+        (x, y), least = known.xy_mm[known.edges[run[int(np.argmin(width))]]].mean(axis=0), float(width.min())
         found.append((least, (float(x), float(y))))
     return tuple(sorted(found))
 

@@ -25,13 +25,16 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Never
+from typing import TYPE_CHECKING, Never
 
 from cutpaths.cli import main as cutpaths_main
 from cutpaths.errors import CutpathsError
+
+if TYPE_CHECKING:
+    from cutpaths.inputs.job_keys import Key
 
 HOME = Path(__file__).resolve().parents[2]
 MOST_S, MOST_KB = 10, 1_000_000
@@ -227,6 +230,50 @@ def font_case(chance: random.Random) -> list[str]:
     ]
 
 
+def job_grown(text: str, chance: random.Random) -> str:
+    """A job with keys more, by the tables that declare them; their values mostly of the right kind."""
+    from cutpaths.inputs import job_keys as keys  # noqa: PLC0415
+
+    places = {
+        "[sheet]\n": keys.SHEET_KEYS,
+        "[sheet.mask]\n": keys.SHEET_KEYS,
+        "[defaults]\n": keys.LABEL_KEYS,
+        "[cost]\n": keys.COST_KEYS,
+        "[[label]]\n": keys.LABEL_KEYS,
+        "[[label.line]]\n": keys.LINE_KEYS,
+        "[[label.line.hand]]\n": keys.HAND_KEYS,
+    }
+    for _ in range(chance.choice((1, 1, 2, 4))):
+        head = chance.choice([*places, "[[label]]\n", "[[label]]\n"])
+        name, key = chance.choice([*places[head].items()])
+        parts = text.split(head)
+        where = chance.randrange(1, len(parts))
+        text = head.join(parts[:where]) + head + f"{name} = {value_of(key, chance)}\n" + head.join(parts[where:])
+    return text
+
+
+TEXTS = ('"IL"', '"gold"', '"#c9a227"', '"mark.svg"', '"names.csv"', '"s.csv"', '"3:2:3"', '""', '"é"')
+TABLES = ('{ name = "Full name" }', "{ wght = 600 }", "{ ss01 = true }", '{ Navy = "#1b2a49" }', "{}")
+BLANKS = ('"s.csv"', "[{ at_mm = 0, diameter_mm = 14 }, { at_mm = 90, diameter_mm = 13 }]", "[]")
+
+
+def value_of(key: Key, chance: random.Random) -> str:
+    """A value as TOML, one time in five of any kind."""
+    number = chance.choice((key.least, key.most, chance.uniform(key.least, key.most), key.least - 1, key.least + 1, 9))
+    values: dict[str, Sequence[str]] = {
+        "text": TEXTS,
+        "table": TABLES,
+        "stations": BLANKS,
+        "flag": ("true", "false"),
+        "number": (f"{number:g}",),
+        "whole": (f"{number:.0f}",),
+        "pair": (f"[{number:g}, 0.2]",),
+    }
+    if chance.random() < 0.2:
+        return chance.choice(values[chance.choice([*values])])
+    return f'"{chance.choice(key.kind)}"' if isinstance(key.kind, tuple) else chance.choice(values[key.kind])
+
+
 def svg_case(chance: random.Random) -> list[str]:
     bodies = [
         b for b in (HOME / "tests/outline/svg_bodies.txt").read_text("utf-8").splitlines() if b[:1] not in ("", "#")
@@ -256,7 +303,9 @@ def toml_case(chance: random.Random) -> list[str]:
     if chance.random() < 0.2:
         Path("shop.toml").write_bytes(text_changed(SHOP.encode(), chance))
         return ["label", "IL", "--cap-height", "11", "--workshop", "shop.toml", "--out", "o.svg", "--force"]
-    Path("job.toml").write_bytes(text_changed(JOB.encode("utf-8"), chance))
+    grown = job_grown(JOB, chance) if chance.random() < 0.7 else JOB
+    changed = text_changed(grown.encode("utf-8"), chance) if chance.random() < 0.7 else grown.encode("utf-8")
+    Path("job.toml").write_bytes(changed)
     return ["run", "job.toml", "--out", "out", "--force"]
 
 

@@ -40,6 +40,7 @@ def test_toml_and_csv_give_the_same_stations(tmp_path: Path) -> None:
         ("at_mm,diameter_mm,colour\n0,14,red\n", "'colour'"),
         ("at_mm,diameter_mm\n0,14,3\n", "more values"),
         ("", "first line"),
+        ("at_mm,diameter_mm\n0," + "1" * 200_000, "larger than field limit"),
     ],
 )
 def test_bad_files_are_named(tmp_path: Path, text: str, word: str) -> None:

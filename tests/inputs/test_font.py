@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from dejavu import dejavu
+from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
 from fontTools.ttLib import TTCollection, TTFont
 from odd_fonts import box, font, saved, with_weight_axis
 
@@ -162,6 +163,16 @@ def test_damaged_files_never_end_in_a_traceback(tmp_path: Path, cff: int) -> Non
         except InputError:
             refused += 1
     assert refused > 5
+
+
+def test_a_feature_whose_tag_is_no_text(tmp_path: Path) -> None:
+    drawn = font({"H": H, "x": X})
+    addOpenTypeFeaturesFromString(drawn, "feature ss01 { sub u0048 by u0078; } ss01;")
+    path = saved(drawn, tmp_path / "odd.ttf")
+    assert open_font(str(path)).features() == ("ss01",)
+    path.write_bytes(path.read_bytes().replace(b"ss01", b"ss\xff1"))
+    with pytest.raises(InputError, match="its list of them is damaged"):
+        open_font(str(path)).features()
 
 
 @pytest.mark.parametrize(

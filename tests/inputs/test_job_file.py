@@ -12,7 +12,7 @@ import pytest
 from cutpaths.errors import InputError
 from cutpaths.inputs.blank_file import read_stations
 from cutpaths.inputs.job_file import read_run
-from cutpaths.inputs.job_keys import job_schema
+from cutpaths.inputs.job_keys import LABEL_KEYS, Key, job_schema
 from cutpaths.inputs.line import Align, Hand
 from cutpaths.inputs.names_list import fields_of, filled, read_names
 from cutpaths.inputs.pen import Pen
@@ -279,3 +279,33 @@ def test_brackets_without_end_are_told(tmp_path: Path) -> None:
         (tmp_path / name).write_text("x = " + "[" * 5000)
         with pytest.raises(InputError, match="too deep"):
             read(tmp_path / name)
+
+
+# What a key may be given where its kind alone does not say.
+GIVEN = {
+    "names": '"club.csv"', "font": '"Cinzel"', "ratio": '"3:2:3"', "axes": "{ wght = 600 }",
+    "features": "{ ss01 = true }",    "inks": '{ Navy = "#1b2a49", Cream = "#f2e6c0" }', "blank": "[{ at_mm = 0, diameter_mm = 14 }]",
+}  # fmt: skip
+
+
+def given(name: str, key: Key) -> str:
+    if isinstance(key.kind, tuple):
+        return f'"{key.kind[-1]}"'
+    return GIVEN.get(name) or {"text": '"gold"', "flag": "true"}.get(key.kind) or f"{min(key.most, key.least + 1):g}"
+
+
+@pytest.mark.parametrize("method", [Method.PRINT, Method.PEN])
+def test_every_key_of_a_label_says_something_or_is_refused(tmp_path: Path, method: Method) -> None:
+    plain = f'[[label]]\ntext = "Heron"\nmethod = "{method}"\ncap_height_mm = 11\n'
+    without = repr(list(read(tmp_path, plain).wanted()))
+    named = ("text", "method", "cap_height_mm", "columns", "serial_from")  # said already, or of a list of names
+    for name, key in LABEL_KEYS.items():
+        if name not in named:
+            job = read(tmp_path, f"{plain}{name} = {given(name, key)}\n")
+            assert job.faults or repr(list(job.wanted())) != without, name
+
+
+def test_the_trim_line_has_a_margin_of_its_own(tmp_path: Path) -> None:
+    text = '[[label]]\ntext = "Heron"\nmethod = "print"\ncap_height_mm = 11\nmargin_mm = 4\ntrim_margin_mm = 1.5\n'
+    (label,) = read(tmp_path, text + "trim_radius_mm = 3\n").wanted()
+    assert (label.job.margin_mm, label.job.trim.margin_mm, label.job.trim.radius_mm) == (4.0, 1.5, 3.0)
