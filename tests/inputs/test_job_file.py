@@ -284,7 +284,8 @@ def test_brackets_without_end_are_told(tmp_path: Path) -> None:
 # What a key may be given where its kind alone does not say.
 GIVEN = {
     "names": '"club.csv"', "font": '"Cinzel"', "ratio": '"3:2:3"', "axes": "{ wght = 600 }",
-    "features": "{ ss01 = true }",    "inks": '{ Navy = "#1b2a49", Cream = "#f2e6c0" }', "blank": "[{ at_mm = 0, diameter_mm = 14 }]",
+    "features": "{ ss01 = true }", "inks": '{ Navy = "#1b2a49", Cream = "#f2e6c0" }',
+    "blank": "[{ at_mm = 0, diameter_mm = 14 }]",
 }  # fmt: skip
 
 
