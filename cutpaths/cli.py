@@ -47,6 +47,7 @@ def _said(error: CutpathsError) -> str:
     if isinstance(error, CannotMakeError):
         lines += ["Any one of these would do:" if error.cures else "No single change that was tried would do."]
         lines += [f"  {cure.text}" + (f": {cure.option}" if cure.option else "") for cure in error.cures]
+        lines += [error.beyond] if error.beyond else []
     return "\n".join(lines)
 
 

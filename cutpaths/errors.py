@@ -32,14 +32,26 @@ class Cure:
 
 
 class CannotMakeError(CutpathsError):
-    """A limit of the method or the blank forbids it. `notes` say where, `cures` what would help."""
+    """A limit of the method or the blank forbids it. `notes` say where, `cures` what would help, `untried` in words
+    what was not looked for, or not to the end, because trying it takes too long.
+    """
 
     exit_code = 1
 
-    def __init__(self, text: str, *, notes: tuple[Note, ...] = (), cures: tuple[Cure, ...] = ()) -> None:
+    def __init__(
+        self, text: str, *, notes: tuple[Note, ...] = (), cures: tuple[Cure, ...] = (), untried: tuple[str, ...] = ()
+    ) -> None:
         super().__init__(text)
         self.notes = notes
         self.cures = cures
+        self.untried = untried
+
+    @property
+    def beyond(self) -> str:
+        """What was not looked for as a sentence; empty where everything was."""
+        if not self.untried:
+            return ""
+        return f"Not looked for to the end, as so much outline takes too long to try: {', '.join(self.untried)}."
 
 
 class BrokenPromiseError(CutpathsError):

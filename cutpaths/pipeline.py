@@ -98,7 +98,8 @@ def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: boo
         try:
             by_hand = written(lettering, job.tool, job.wish, tol=tol)
         except CannotMakeError as error:
-            raise CannotMakeError(str(error), cures=writing_cures(lettering, job, tol=tol)) from None
+            sought = writing_cures(lettering, job, tol=tol)
+            raise CannotMakeError(str(error), cures=sought.cures, untried=sought.untried) from None
         label, lines = written_label(job, face, by_hand, lettering.notes, tol=tol), by_hand.lines
     else:
         line = job.tool.min_stroke_mm
@@ -124,10 +125,12 @@ def _shaped(
     try:
         tried, course = _tried(lettering, job, tol)
     except CannotMakeError as error:
-        raise CannotMakeError(str(error), cures=fitting_cures(lettering, job, tol=tol)) from None
+        sought = fitting_cures(lettering, job, tol=tol)
+        raise CannotMakeError(str(error), cures=sought.cures, untried=sought.untried) from None
     finished, faults = tried.finished, tried.faults
     if faults and not anyway:
-        raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=cures(lettering, job, tried, tol=tol))
+        sought = cures(lettering, job, tried, tol=tol)
+        raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=sought.cures, untried=sought.untried)
     lying = surface_notes(job, course, size_mm=size_mm(tried.composed.made))
     misfits = tuple(note for note in lying if note.failing)
     if misfits and not anyway:

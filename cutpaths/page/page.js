@@ -132,6 +132,7 @@ async function cures(number, card) {
 function offer(answer) {
   const found = answer.cures ?? [];
   $("cures").replaceChildren(p(found.length ? "Any one of these would do; each was tried:" : answer.refused ?? "No single change that was tried would do."));
+  if (answer.beyond) $("cures").append(p(answer.beyond));
   for (const cure of found) {
     const button = document.createElement("button");
     button.type = "button"; button.textContent = cure.text; button.disabled = !Object.keys(cure.card).length;

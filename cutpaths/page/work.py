@@ -71,7 +71,7 @@ def answered(task: str, asked: Asked) -> dict[str, Any]:
         return {"faults": error.faults}
     except CannotMakeError as error:
         faults = by_field(str(error)) if not error.notes else {}
-        return {"refused": in_words(str(error)), "faults": faults, "cures": _cures(error, asked)}
+        return {"refused": in_words(str(error)), "faults": faults, **_cures(error, asked)}
     except BrokenPromiseError as error:
         return {"refused": in_words(str(error)), "faults": {}}
     except InputError as error:
@@ -185,12 +185,13 @@ def cured(asked: Asked) -> dict[str, Any]:
     try:
         make(_job(asked))
     except CannotMakeError as error:
-        return {"cures": _cures(error, asked)}
+        return _cures(error, asked)
     return {"cures": []}
 
 
-def _cures(error: CannotMakeError, asked: Asked) -> list[dict[str, Any]]:
-    return [{"text": in_words(cure.text), "card": refilled(asked.card, cure.option)} for cure in error.cures]
+def _cures(error: CannotMakeError, asked: Asked) -> dict[str, Any]:
+    cures = [{"text": in_words(cure.text), "card": refilled(asked.card, cure.option)} for cure in error.cures]
+    return {"cures": cures, "beyond": in_words(error.beyond)}
 
 
 def advised(asked: Asked) -> dict[str, Any]:

@@ -111,8 +111,11 @@ def _made(job: LabelJob, wanted: Pages) -> Packet:
         made = make(job)
         pages = label_pages(made, job, wanted)
     except CutpathsError as error:
-        cures = [cure.text for cure in error.cures] if isinstance(error, CannotMakeError) else []
-        refusal = str(error) if not cures else f"{error} Any one of these would do: {'; '.join(cures)}."
+        refusal = str(error)
+        if isinstance(error, CannotMakeError):
+            cures = [cure.text for cure in error.cures]
+            refusal += f" Any one of these would do: {'; '.join(cures)}." if cures else ""
+            refusal += f" {error.beyond}" if error.beyond else ""
         return Packet(piece=None, report={}, refusal=refusal)
     told = report(made.label, made.plan, workshop=job.workshop)
     told |= told_colours(made.label, made.colours, job.inks, made.registration)

@@ -242,7 +242,7 @@ def _spares(touched: Region, shaved: Region, here: Region, way: Region, tool: To
 
     here, way: what is near the opening before and after it.
     """
-    if (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
+    if way.is_empty or (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
         return False
     after = stroke_faults(way, tool.min_stroke_mm, tol=tol)
     return not after or len(after) <= len(stroke_faults(here, tool.min_stroke_mm, tol=tol))

@@ -6,9 +6,8 @@ their neighbours, and only what holds for them is tried on the whole; where that
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import ceil, floor, inf, isfinite
+from math import ceil, floor, inf
 
 import shapely
 
@@ -21,15 +20,21 @@ from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.apart import set_apart
 from cutpaths.shape.compose import THICKENED, Composed
+from cutpaths.shape.effort import SOUGHT_TIMES, effort_mm, spend
 from cutpaths.shape.finish import Finished, as_it_is, fails_early, finish
 from cutpaths.shape.fit import Fitted, fit, size_mm
+from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.shape.steps import halved, least
 
 # Answers are whole steps, which can be typed as they are printed.
 CAP_STEP_MM, SPACE_STEP = 0.05, 0.01
 MOST_SPAN_DEG, MOST_SPACE = 120.0, 0.3
-# A size is sought up to this many times the one that failed. Two failures foretell the size that holds; no step is
-# longer than the last share of the size, nor, where nothing can be foretold, other than the first.
-MOST_TIMES, FIRST_STEP, MOST_STEP = 4.0, 0.06, 0.3
+# A size is sought up to this many times the one that failed.
+MOST_TIMES = 4.0
+# The share of an attempt's effort that tells whether it fails early.
+EARLY_SHARE = 0.2
+# Film is judged as well as what it is cut from.
+FILM_TIMES = 1.4
 # A span is a whole degree; as the size that fills it is not the one that was tried, so many wider ones may be needed.
 SPAN_TRIES = 3
 
@@ -78,13 +83,20 @@ def attempt(
 
     spare: hold it to a little more than a finished file is held to, so that what is written from it holds too.
     grown: keys of letters that are grown evenly instead.
-    Raises: CannotMakeError: no size fits the blank.
+    Raises: CannotMakeError: no size fits the blank; SpentError.
     """
+    spend(_effort_mm(lettering, on, wish, tol))
     fitted = fit(lettering, on, wish, grown=grown, tol=tol)
     held_to = _more(on, tol) if spare else on
     finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
     faults = tuple(_told(fault, held_to, on) for fault in finished.faults)
     return Attempt(fitted=fitted, finished=replace(finished, faults=faults))
+
+
+def _effort_mm(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> float:
+    """What an attempt costs: more where the size is sought, and where film is judged too."""
+    times = (SOUGHT_TIMES if wish.cap_height_mm is None else 1.0) * (FILM_TIMES if on.method in FILM_GROUND else 1.0)
+    return times * effort_mm(lettering, tol=tol)
 
 
 def _told(fault: Note, held_to: Tool, on: Tool) -> Note:
@@ -117,6 +129,8 @@ def held(
     tol: Tolerance,
 ) -> Attempt | None:
     """As `attempt`, but None, and soon so, where that would have faults or find no size."""
+    effort = _effort_mm(lettering, on, wish, tol)
+    spend(EARLY_SHARE * effort)
     try:
         fitted = fit(lettering, on, wish, grown=grown, tol=tol)
     except CannotMakeError:
@@ -124,6 +138,7 @@ def held(
     held_to = _more(on, tol) if spare else on
     if fails_early(fitted.composed, on, held_to=held_to, tol=tol):
         return None
+    spend((1.0 - EARLY_SHARE) * effort)
     finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
     return None if finished.faults else Attempt(fitted=fitted, finished=finished)
 
@@ -161,32 +176,32 @@ def least_cap_mm(
     def sought(part: Lettering, low: int, lack_mm: float) -> int | None:
         if bounded:  # most that the largest fails, all fail
             holds = not tried(part, most).faults
-            return _halved(lambda steps: not tried(part, steps).faults, low, most) if holds else None
-        return _least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
+            return halved(lambda steps: not tried(part, steps).faults, low, most) if holds else None
+        return least(lambda steps: _lack_mm(tried(part, steps).faults), low, most, lack_mm=lack_mm)
 
-    def sought_each(chosen: set[int], found: int, lack_mm: float) -> int | None:
-        """By each of these letters in turn, from what the last one needs, so that most are tried but once."""
-        for count, number in enumerate(sorted(chosen)):
+    def sought_each(chosen: dict[int, float], found: int, lack_mm: float) -> int | None:
+        """By each of these letters, the worst first, from what the last one needs, so that most are tried but once."""
+        for count, number in enumerate(sorted(chosen, key=lambda number: (-chosen[number], number))):
             part = set_apart(lettering, [number], tol=tol)
             lack_mm = _lack_mm(tried(part, found).faults) if count else lack_mm
             if lack_mm <= 0.0:
                 continue
-            if (least := sought(part, found, lack_mm)) is None:
+            if (here := sought(part, found, lack_mm)) is None:
                 return None
-            found = least
+            found = here
         return found
 
     found, suspects, whole = low, set[int](), failed
-    while more := suspects_of(lettering, whole) - suspects:
-        least = sought_each(more, found, _lack_mm(whole.faults))
-        if least is None:
+    while more := {k: lack for k, lack in suspects_of(lettering, whole).items() if k not in suspects}:
+        here = sought_each(more, found, _lack_mm(whole.faults))
+        if here is None:
             return None
-        suspects, found = suspects | more, least
+        suspects, found = suspects | set(more), here
         whole = tried(lettering, found)
         if not whole.faults:
             return round(found * CAP_STEP_MM, 2)
-    least = sought(lettering, found, _lack_mm(whole.faults))
-    return None if least is None else round(least * CAP_STEP_MM, 2)
+    here = sought(lettering, found, _lack_mm(whole.faults))
+    return None if here is None else round(here * CAP_STEP_MM, 2)
 
 
 def _most_cap_mm(lettering: Lettering, on: Tool, like: Wish, tol: Tolerance) -> float | None:
@@ -232,7 +247,7 @@ def least_letter_space(lettering: Lettering, on: Tool, wish: Wish, *, tol: Toler
 
     if low >= most or not holds(most):
         return None  # the widest is tried first, since most that it fails, all fail
-    return round(_halved(holds, low, most) * SPACE_STEP, 2)
+    return round(halved(holds, low, most) * SPACE_STEP, 2)
 
 
 def _lack_mm(faults: tuple[Note, ...]) -> float:
@@ -243,56 +258,27 @@ def _lack_mm(faults: tuple[Note, ...]) -> float:
     )
 
 
-def _least(lack: Callable[[int], float], low: int, most: int, *, lack_mm: float) -> int | None:
-    """The least count of steps over `low`, which lacks `lack_mm`, that lacks nothing; None up to `most`."""
-    failed, here = low, min(max(low + 1, floor(low * (1 + FIRST_STEP))), most)
-    while here > failed:
-        left = lack(here)
-        if left <= 0.0:
-            return _closed(lambda steps: lack(steps) <= 0.0, failed, here)
-        gained = (lack_mm - left) / (here - failed)
-        foretold = left / gained if isfinite(gained) and gained > 0.0 else FIRST_STEP * here
-        step = max(1, ceil(min(foretold, MOST_STEP * here)))
-        failed, here, lack_mm = here, min(here + step, most), left
-    return None
-
-
-def _closed(holds: Callable[[int], bool], low: int, high: int) -> int:
-    """As `_halved`, but looking just below `high` first, which was foretold."""
-    step = 1
-    while high - low > 1:
-        below = max(high - step, low + 1)
-        if not holds(below):
-            return _halved(holds, below, high)
-        high, step = below, 3 * step
-    return high
-
-
-def _halved(holds: Callable[[int], bool], low: int, high: int) -> int:
-    """The least count over `low`, which fails, up to `high`, which holds."""
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if holds(middle) else (middle, high)
-    return high
-
-
 def only_bridges(tried: Attempt) -> bool:
     """Whether nothing fails but the tying of islands."""
     return bool(tried.faults) and all(fault.rule is Rule.BRIDGE for fault in tried.faults)
 
 
-def suspects_of(lettering: Lettering, failed: Attempt) -> set[int]:
-    """Numbers of the letters at which something fails, in reading order; letters that are the same count once."""
+def suspects_of(lettering: Lettering, failed: Attempt) -> dict[int, float]:
+    """Numbers of the letters at which something fails, in the order of the faults, and the most that each lacks, mm;
+    letters that are the same count once.
+    """
     letters = failed.composed.letters
     keys = [letter.key for line in lettering.lines for letter in line]
     found: dict[str, int] = {}
+    lacks: dict[int, float] = {}
     for fault in failed.faults:
         if fault.at_mm is None:
-            return set(range(len(letters)))
+            return dict.fromkeys(range(len(letters)), inf)
         place = shapely.Point(fault.at_mm)
         near = min(range(len(letters)), key=lambda k: (shapely.distance(letters[k].made, place), k))
-        found.setdefault(keys[near], near)
-    return set(found.values())
+        number = found.setdefault(keys[near], near)
+        lacks[number] = max(lacks.get(number, 0.0), _lack_mm((fault,)))
+    return lacks
 
 
 def between_letters(failed: Attempt) -> bool:
