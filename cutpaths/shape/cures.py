@@ -45,7 +45,7 @@ TRIED_PER_FACE, LONG_TEXT = 2, 24
 
 
 # What the search for cures may cost, and the most of it that one kind of cure may; as much as some dozens of letters.
-MOST_EFFORT_MM, MOST_EACH_MM = 7000.0, 5000.0
+MOST_EFFORT_MM, MOST_EACH_MM = 7500.0, 6000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
