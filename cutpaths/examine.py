@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
+from cutpaths.errors import InputError
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.measure import gap_faults, largest, stroke_faults, thinnest_stroke_mm, usual_stroke_mm
 from cutpaths.geometry.region import Region
@@ -25,6 +28,8 @@ from cutpaths.write.true_size import region_of
 LETTERING_LAYERS = (Layer.CUT, Layer.INK_1)
 # A file that holds only these is one of a set written layer by layer.
 FRAME_LAYERS = (Layer.WEEDING, Layer.MARKS, Layer.TRIM)
+# Beyond this, coordinates are broken, and nothing can be measured.
+FARTHEST_MM = 1e6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,9 +49,13 @@ def check_file(
     """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left.
 
     scale_x, scale_y: correction with which the file was written; strokes and gaps are as the machine will make them.
+    Raises: InputError: the file cannot be read, or reaches farther than anything can be cut.
     """
     tol = tol or Tolerance.for_limits(limits.min_stroke_mm, limits.min_gap_mm)
-    drawn = read_svg(data)
+    with np.errstate(all="ignore"):  # numbers without sense are told right below
+        drawn = read_svg(data)
+    if any(not np.abs(c.segments).max() <= FARTHEST_MM for path in drawn.paths for c in path.contours):
+        raise InputError(f"a path of the file reaches farther than {FARTHEST_MM / 1000:g} m, beyond any sheet or roll")
     notes = list(path_faults(drawn, tol))
     held, trial_notes = _held(drawn)
     notes += trial_notes

@@ -10,6 +10,7 @@ import shapely
 from program import called
 
 from cutpaths import examine
+from cutpaths.errors import InputError
 from cutpaths.examine import SAMPLE_CAP_MM, Checked, check_file, face_strokes
 from cutpaths.geometry.measure import gap_faults, largest_gap_mm, largest_stroke_mm, stroke_faults
 from cutpaths.geometry.region import Region
@@ -231,3 +232,9 @@ def test_every_bundled_face_is_listed(monkeypatch: pytest.MonkeyPatch, tmp_path:
     assert done.returncode == 0, done.stderr
     assert all(face.family in done.stdout for face in bundled_fonts())
     assert "never" in done.stdout  # a face of needle tips
+
+
+@pytest.mark.parametrize("far", ["1e308", "-1e308", "1e9"])
+def test_a_path_beyond_any_roll(far: str) -> None:
+    with pytest.raises(InputError, match="farther than 1000 m"):
+        check_file(drawing(cut=f"M1 1L{far} 1L9 9Z"), VINYL)

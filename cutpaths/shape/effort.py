@@ -15,7 +15,7 @@ import shapely
 
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Lettering
-from cutpaths.shape.compose import REFERENCE_CAP_MM, letter_region
+from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 
 # A point of an outline costs as much as this length of it.
 POINT_MM = 0.2

@@ -23,7 +23,7 @@ from cutpaths.shape.compose import THICKENED, Composed
 from cutpaths.shape.effort import SOUGHT_TIMES, effort_mm, spend
 from cutpaths.shape.finish import Finished, as_it_is, fails_early, finish
 from cutpaths.shape.fit import Fitted, fit, size_mm
-from cutpaths.shape.judge import FILM_GROUND
+from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.shape.steps import halved, least
 
 # Answers are whole steps, which can be typed as they are printed.
