@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from odd_fonts import box, font, saved
 
 from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.tolerance import TOLERANCE
@@ -12,10 +15,10 @@ from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.pipeline import make
 from cutpaths.shape import cures
-from cutpaths.shape.effort import SpentError, at_most, effort_mm, spend
+from cutpaths.shape.effort import POINT_MM, SpentError, at_most, effort_mm, spend
 from cutpaths.shape.steps import halved, least
 
-SMALL = LabelJob(text="S", tool=tool(Method.VINYL), wish=Wish(cap_height_mm=3.0))
+SMALL = LabelJob(text="e", tool=tool(Method.VINYL), wish=Wish(cap_height_mm=3.0))
 
 
 def refused(job: LabelJob) -> CannotMakeError:
@@ -28,16 +31,17 @@ def test_what_costs_too_much_is_told_and_not_tried(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(cures, "MOST_EFFORT_MM", 1.0)
     found = refused(SMALL)
     assert found.cures == ()
-    assert found.untried == ("another size", "the method mask", "the method print", "another face")
-    assert found.beyond.endswith("another size, the method mask, the method print, another face.")
+    # an e of that height is too low for the limits of a mask, and of vinyl in any face, which needs no trial
+    assert found.untried == ("another size", "the method print")
+    assert found.beyond.endswith(": another size, the method print.")
 
 
 def test_what_was_found_before_the_effort_is_spent_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = refused(SMALL)
     assert whole.untried == ()
     assert whole.beyond == ""
-    assert [cure.option.split()[0] for cure in whole.cures][0] == "--cap-height"
-    one = effort_mm(shape_text("S", open_font("Barlow Condensed SemiBold")), tol=TOLERANCE)
+    assert whole.cures[0].option.startswith("--cap-height")
+    one = effort_mm(shape_text("e", open_font("Barlow Condensed SemiBold")), tol=TOLERANCE)
     monkeypatch.setattr(cures, "MOST_EFFORT_MM", 3.5 * one)
     part = refused(SMALL)
     assert "another size" in part.untried
@@ -45,24 +49,22 @@ def test_what_was_found_before_the_effort_is_spent_is_told(monkeypatch: pytest.M
     assert set(part.cures) < set(whole.cures)
 
 
-def test_effort_of_words() -> None:
-    font = open_font("Barlow Condensed SemiBold")
-    one, twice, two = (effort_mm(shape_text(text, font), tol=TOLERANCE) for text in ("I", "II", "IL"))
+def test_effort_of_words(tmp_path: Path) -> None:
+    file = saved(font({"H": [box(50, 0, 150, 700)], "x": [box(50, 0, 150, 350)]}), tmp_path / "bars.ttf")
+    bars = open_font(str(file))
+    one, twice, two = (effort_mm(shape_text(text, bars), tol=TOLERANCE) for text in ("H", "HH", "Hx"))
+    around = 2 * (10.0 + 10.0 / 7)  # a bar 100 by 700 units, 10 mm high
+    assert one == pytest.approx(around + POINT_MM * 5, rel=1e-3)  # a ring of four corners has five points
     assert one == twice < two
-    (letter,) = (letter for line in shape_text("I", font).lines for letter in line)
-    (ring,) = letter.contours
-    around = 10.0 * sum(
-        abs(b - a) for (a, b) in zip(ring.segments[:, 0].ravel(), ring.segments[:, 3].ravel(), strict=True)
-    )
-    assert one == pytest.approx(around + 0.2 * 5, rel=1e-3)  # an I is a rectangle: four sides, five points
 
 
 def test_a_bound_counts_for_the_one_around_it() -> None:
     spend(1e9)  # no bound, no end
     with at_most(10.0):
-        with pytest.raises(SpentError), at_most(4.0):
+        with at_most(4.0):
             spend(3.0)
-            spend(2.0)
+            with pytest.raises(SpentError):
+                spend(2.0)
         spend(7.0)
         with pytest.raises(SpentError):
             spend(0.1)
@@ -80,7 +82,7 @@ def test_the_least_that_holds_is_found_in_few_trials(threshold: int, measured: b
         return 0.0 if steps >= threshold else 0.1 * (threshold - steps) if measured else float("inf")
 
     assert least(lack, 10, 64, lack_mm=0.1 * (threshold - 10) if measured else float("inf")) == threshold
-    assert len(tried) <= (6 if measured else 13)
+    assert len(tried) <= 13
 
 
 def test_nothing_that_holds() -> None:
