@@ -21,7 +21,7 @@ from cutpaths.geometry.joins import Arm, Meeting, joined
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.splay import splayed, without_stubs
-from cutpaths.geometry.stroke import Stroke, Trace, capped, fitted, redrawn
+from cutpaths.geometry.stroke import Stroke, Trace, capped, chords, fitted, redrawn
 from cutpaths.geometry.tails import TAIL_RADII, leaves_bare, straight_tails
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -39,7 +39,7 @@ BETWEEN = 1.25
 TAIL_TIP = 0.7
 # A first reading stands where the strokes redrawn cover the lettering so well; else it is doubted round the spots that
 # are off and hold a disc of this share of the usual radius.
-COVERS, BARE_RADII = 0.968, 0.12
+COVERS, BARE_RADII = 0.972, 0.12
 # Between two meetings an arm must lie clear over this many radii, else they are one meeting.
 CLEAR_RADII = 1.0
 # A neck is narrower than this share of the stroke on either side of it, and no nearer to its ends than so many nodes.
@@ -61,16 +61,24 @@ def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TO
     shapely.prepare(area)
     fit_mm = max(FIT_SHARE * usual, tol.chord_mm)
     feet = bones.xy_mm[bones.degree == 1], usual
-    first = _read(bones, area, _Doubt(), fit_mm)
-    drawn = redrawn(first)
+    traces, drawn = _best(bones, area, usual, fit_mm)
+    strokes = tuple(capped(fitted(trace, tol_mm=fit_mm), trace, area) for trace in traces)
+    return without_stubs(splayed(strokes, area, drawn, feet), area)
+
+
+def _best(bones: Skeleton, area: Region, usual: float, tol_mm: float) -> tuple[list[Trace], Region]:
+    """The reading that covers the area best, and that drawn again; a good one is not doubted."""
+    first = _read(bones, area, _Doubt())
+    drawn = _drawn(first, area, tol_mm)
     if _cover(area, drawn) > COVERS:
-        return without_stubs(splayed(first, area, drawn, feet), area)
+        return first, drawn
     off = area.symmetric_difference(drawn).buffer(-BARE_RADII * usual).buffer((1 + BARE_RADII) * usual)
     doubts = (_Doubt(off), _Doubt(off, corners=True), _Doubt(off, necks=True))
-    others = [_read(bones, area, doubt, fit_mm) for doubt in doubts]
-    readings = [(first, drawn), *((strokes, redrawn(strokes)) for strokes in others)]
-    best, drawn = max(readings, key=lambda reading: _cover(area, reading[1]))
-    return without_stubs(splayed(best, area, drawn, feet), area)
+    readings = [(first, drawn)]
+    for doubt in doubts:
+        traces = _read(bones, area, doubt)
+        readings.append((traces, _drawn(traces, area, tol_mm)))
+    return max(readings, key=lambda reading: _cover(area, reading[1]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +96,13 @@ class _Doubt:
         return self.where is not None and bool(self.where.intersects(shape))
 
 
-def _read(bones: Skeleton, area: Region, doubt: _Doubt, fit_mm: float) -> tuple[Stroke, ...]:
-    traces = [*on_edges(_rings_and_arms(bones, area, doubt), area), *_dots(area, bones)]
-    return tuple(capped(fitted(trace, tol_mm=fit_mm), trace, area) for trace in traces)
+def _read(bones: Skeleton, area: Region, doubt: _Doubt) -> list[Trace]:
+    return [*on_edges(_rings_and_arms(bones, area, doubt), area), *_dots(area, bones)]
+
+
+def _drawn(traces: list[Trace], area: Region, tol_mm: float) -> Region:
+    """The traces drawn again, as strokes would be."""
+    return redrawn(capped(chords(trace, tol_mm=tol_mm), trace, area) for trace in traces)
 
 
 def _cover(area: Region, drawn: Region) -> float:

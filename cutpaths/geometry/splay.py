@@ -35,12 +35,14 @@ def splayed(strokes: tuple[Stroke, ...], area: Region, drawn: Region, feet: tupl
     lines = [_middle(stroke) for stroke in strokes]
     owners = [int(np.argmin(shapely.distance(shapely.Point(xy), lines))) for xy in feet[0]]
     places += [(k, xy, feet[1]) for k, xy in zip(owners, feet[0], strict=True)]
-    rest = area.difference(drawn)
+    at, size = shapely.points([xy for _, xy, _ in places]), np.array([r for _, _, r in places])
+    least_mm2 = np.pi * (EDGE_SHARE * size.min()) ** 2
     found: dict[int, list[Points]] = {}
-    for piece in polygons_of(rest):
-        far = [piece.distance(shapely.Point(xy)) / r for _, xy, r in places]
-        owner, xy, r = places[int(np.argmin(far))]
-        foot = piece.intersection(shapely.Point(xy).buffer(REACH_RADII * r))
+    for piece in polygons_of(area.difference(drawn)):
+        if piece.area < least_mm2:
+            continue
+        owner, _, r = places[nearest := int(np.argmin(shapely.distance(piece, at) / size))]
+        foot = piece.intersection(at[nearest].buffer(REACH_RADII * r))
         for part in polygons_of(foot):
             if not part.interiors and not part.buffer(-EDGE_SHARE * r).is_empty:
                 found.setdefault(owner, []).append(np.asarray(part.exterior.coords)[:-1])

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, line_segments, split
+from cutpaths.geometry.contour import Contour, Points, line_segments, polyline, split
 from cutpaths.geometry.fit_curve import fit_cubics
 from cutpaths.geometry.flatten import flatten_tagged
 from cutpaths.geometry.region import Region, polygons_of, union
@@ -79,6 +79,15 @@ def fitted(trace: Trace, *, tol_mm: float) -> Stroke:
     for k in np.flatnonzero(straight).tolist():
         segments[k] = line_segments(segments[k][[0, 3]], closed=False)[0]
     return Stroke(Contour(segments, np.array(straight), trace.closed), np.array(widths))
+
+
+def chords(trace: Trace, *, tol_mm: float) -> Stroke:
+    """The trace from point to point, without points that neither the line nor its width needs."""
+    line = shapely.get_coordinates(shapely.simplify(shapely.linestrings(trace.xy), tol_mm))
+    bends = np.isin(trace.xy @ (1, 1j), line @ (1, 1j))
+    kept = np.union1d(np.flatnonzero(bends), _knots(_along(trace.xy), trace.r))
+    xy = trace.xy[kept[:-1]] if trace.closed else trace.xy[kept]
+    return Stroke(polyline(xy, closed=trace.closed), 2 * trace.r[kept])
 
 
 def capped(stroke: Stroke, trace: Trace, area: Region) -> Stroke:
