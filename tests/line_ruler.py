@@ -1,8 +1,9 @@
 """A ruler for centre lines that draws them again on pixels; it shares no code with the program's own redrawing.
 
-The alphabet as written: the most pen strokes for each letter. Common practice of single-stroke and copybook lettering
-(the usual numbered arrows), no single source; a dot and each part of a mark count one. A slab serif is one stroke more
-for each end of a stem that has one. Scripts may have a hairline in and one out more.
+The alphabet as written: the most pen strokes for each letter; a dot counts one. All three tables are common practice, no
+source. SANS: single-stroke lettering with the usual numbered arrows. SLAB: the same, and one stroke more for each free end
+that carries a serif. SCRIPT: running hand with a pointed pen, a stroke where the copybooks set the pen anew: a hairline
+that leads in, the body, an exit that starts from a shoulder, the flourish of a capital.
 """
 
 from __future__ import annotations
@@ -16,8 +17,15 @@ from cutpaths.geometry.stroke import Stroke
 CAPITALS = "A3 B3 C1 D2 E4 F3 G2 H3 I3 J2 K3 L2 M4 N3 O1 P2 Q2 R3 S1 T2 U1 V2 W4 X2 Y3 Z3"
 SMALL = "a2 b2 c1 d2 e1 f2 g2 h2 i2 j2 k3 l1 m3 n2 o1 p2 q2 r2 s1 t2 u2 v2 w4 x2 y2 z3"
 FIGURES = "01 13 21 32 43 52 61 72 82 92"
-SERIFS = "A3 E1 F2 H4 I2 J1 K4 L1 M4 N3 P1 R2 S1 T1 U2 V2 W3 X4 Y3 b1 d1 f1 h3 i1 j1 k4 l1 m4 n3 p2 q1 r2 u2 v2 w3 x4"
-SCRIPT_MORE = 2
+SERIFS = (
+    "A3 C1 E1 F2 G1 H4 I2 J1 K4 L1 M4 N3 P1 R2 S2 T1 U2 V2 W3 X4 Y3 Z2 "
+    "b1 c1 d1 f1 h3 i1 j1 k4 l1 m4 n3 p2 q1 r2 s2 u2 v2 w3 x4 y3 z2 11 41"
+)
+RUNNING = (
+    "A4 B4 C2 D3 E3 F4 G3 H5 I3 J3 K4 L2 M5 N4 O2 P3 Q3 R4 S2 T3 U3 V3 W5 X3 Y3 Z3 "
+    "a3 b3 c2 d3 e2 f3 g3 h3 i3 j3 k4 l2 m5 n3 o2 p3 q3 r3 s3 t3 u3 v3 w4 x3 y3 z3 "
+    "02 13 22 32 43 53 62 73 82 92"
+)
 
 
 def _table(pairs: str) -> dict[str, int]:
@@ -25,8 +33,8 @@ def _table(pairs: str) -> dict[str, int]:
 
 
 SANS = _table(f"{CAPITALS} {SMALL} {FIGURES}")
-SLAB = {letter: most + _table(f"{SERIFS} y2 11 41").get(letter, 0) for letter, most in SANS.items()}
-SCRIPT = {letter: most + SCRIPT_MORE for letter, most in SANS.items()}
+SLAB = {letter: most + _table(SERIFS).get(letter, 0) for letter, most in SANS.items()}
+SCRIPT = _table(RUNNING)
 
 
 def drawn_again(area: Region, strokes: tuple[Stroke, ...], *, per_mm: float) -> tuple[np.ndarray, np.ndarray]:

@@ -88,7 +88,7 @@ def strip_aid(strip: Strip, diameter_mm: float, model: Model, lines: Mapping[str
     found += [segment((left, y), (right, y)) for y in (low, high) if round(y, 2) not in taken]
     for x in (model.ink_mm[0] - mx, (model.ink_mm[0] + model.ink_mm[2]) / 2 - mx, model.ink_mm[2] - mx):
         found += [segment((x, high + 0.5), (x, high + 2.5)), segment((x, low - 0.5), (x, low - 2.5))]
-    told = f"Cut out and wrap round scrap as thick as the blank, {diameter_mm:.4g} mm in the middle of the words."
+    told = f"Cut out, wrap round scrap {diameter_mm:.4g} mm thick."
     words = pen_words(told, at_mm=(0.0, 0.0), cap_mm=CAP_MM)
     scale = min(1.0, (x1 - x0 - 2 * INSET_MM) / max(bounds(c)[2] for c in words))
     words = tuple(moved(c, scale=scale, shift=(x0 + INSET_MM, y0 + 1.5)) for c in words)

@@ -4,6 +4,6 @@
 # Usage: make.sh FOLDER; the files are written there.
 set -euo pipefail
 cd "${1:?the folder to write to}"
-cutpaths practice "Åse Lindqvår" --diameter 6 --line 0.35 --out tip.svg --pdf tip.pdf --preview tip.png --force
+cutpaths practice "Åse Lindqvår" --diameter 6 --line 0.35 --rows 20 --out tip.svg --pdf tip.pdf --preview tip.png --force
 cutpaths practice "Marshlight No. 7" --diameter 14 --diameter-end 13.2 --zone 160 --font "Pinyon Script" \
   --hand pointed --pdf butt.pdf --preview butt.png --force
