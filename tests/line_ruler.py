@@ -1,9 +1,9 @@
 """A ruler for centre lines that draws them again on pixels; it shares no code with the program's own redrawing.
 
-The alphabet as written: the most pen strokes for each letter; a dot counts one. All three tables are common practice, no
-source. SANS: single-stroke lettering with the usual numbered arrows. SLAB: the same, and one stroke more for each free end
-that carries a serif. SCRIPT: running hand with a pointed pen, a stroke where the copybooks set the pen anew: a hairline
-that leads in, the body, an exit that starts from a shoulder, the flourish of a capital.
+The alphabet as written: the most pen strokes for each letter; a dot counts one. All three tables are common practice,
+no source. SANS: single-stroke lettering with the usual numbered arrows. SLAB: the same, and one stroke more for each
+free end that carries a serif. SCRIPT: running hand with a pointed pen, a stroke wherever the copybooks set the pen anew:
+a hairline that leads in, the body, an exit that starts from a shoulder, the flourish of a capital.
 """
 
 from __future__ import annotations
