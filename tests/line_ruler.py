@@ -2,7 +2,7 @@
 
 The alphabet as written: the most pen strokes for each letter; a dot counts one. All three tables are common practice,
 no source. SANS: single-stroke lettering with the usual numbered arrows. SLAB: the same, and one stroke more for each
-free end that carries a serif. SCRIPT: running hand with a pointed pen, a stroke wherever the copybooks set the pen anew:
+free end that carries a serif. SCRIPT: running hand with a pointed pen, a stroke where the copybooks set the pen anew:
 a hairline that leads in, the body, an exit that starts from a shoulder, the flourish of a capital.
 """
 
@@ -22,7 +22,7 @@ SERIFS = (
     "b1 c1 d1 f1 h3 i1 j1 k4 l1 m4 n3 p2 q1 r2 s2 u2 v2 w3 x4 y3 z2 11 41"
 )
 RUNNING = (
-    "A4 B4 C2 D3 E3 F4 G3 H5 I3 J3 K4 L2 M5 N4 O2 P3 Q3 R4 S2 T3 U3 V3 W5 X3 Y3 Z3 "
+    "A4 B4 C2 D3 E3 F4 G3 H5 I3 J3 K4 L2 M5 N4 O2 P3 Q3 R4 S2 T3 U3 V3 W5 X3 Y3 Z4 "
     "a3 b3 c2 d3 e2 f3 g3 h3 i3 j3 k4 l2 m5 n3 o2 p3 q3 r3 s3 t3 u3 v3 w4 x3 y3 z3 "
     "02 13 22 32 43 53 62 73 82 92"
 )
