@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.edge_fit import on_edges
-from cutpaths.geometry.joins import Arm, Meeting, joined
+from cutpaths.geometry.joins import Arm, Meeting, joined, turn_between_deg
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.splay import splayed, without_stubs
@@ -35,6 +35,8 @@ CORNER_JUMP = 0.5
 OVERLAP = 0.9
 # Two meetings are one where nothing between them lies clear and they are nearer than this.
 BETWEEN = 1.25
+# Two lines cross where they share a run at most so many times as long as its ends are wide together and turn by less.
+CROSSED, CROSSED_DEG = 1.8, 8.0
 # Its tip is narrower than this share of the stroke.
 TAIL_TIP = 0.7
 # A first reading stands where the strokes redrawn cover the lettering so well; else it is doubted round the spots that
@@ -163,9 +165,9 @@ def _merged(runs: list[_Run], meetings: list[Meeting], doubt: _Doubt) -> tuple[l
     while True:
         for index, run in enumerate(runs):
             a, b = run.ends
-            if a is None or b is None or a == b or _length_mm(run) > BETWEEN * float(run.r[0] + run.r[-1]):
+            if a is None or b is None or a == b or doubt.of(shapely.LineString(run.xy)):
                 continue
-            if not _arm(run, meetings).short or doubt.of(shapely.LineString(run.xy)):
+            if not _is_short(run, meetings) and not _is_crossing(runs, index, meetings):
                 continue
             one, two = meetings[a], meetings[b]
             whole = Meeting(np.vstack([one.xy, two.xy]), np.append(one.r, two.r), corner=one.corner and two.corner)
@@ -178,6 +180,27 @@ def _merged(runs: list[_Run], meetings: list[Meeting], doubt: _Doubt) -> tuple[l
             break
         else:
             return runs, meetings
+
+
+def _is_short(run: _Run, meetings: list[Meeting]) -> bool:
+    """Whether nothing of the run between its meetings lies clear of them."""
+    return _length_mm(run) <= BETWEEN * float(run.r[0] + run.r[-1]) and _arm(run, meetings).short
+
+
+def _is_crossing(runs: list[_Run], index: int, meetings: list[Meeting]) -> bool:
+    """Whether the run is where two lines cross at a sharp angle: two come in at either end, and go straight on."""
+    run = runs[index]
+    a, b = run.ends
+    if a is None or b is None or _length_mm(run) > CROSSED * float(run.r[0] + run.r[-1]):
+        return False
+    others = [_arm(other, meetings) for k, other in enumerate(runs) if k != index and {a, b} & {*other.ends}]
+    at = [[(k, end) for k, arm in enumerate(others) for end in (0, 1) if arm.ends[end] == m] for m in (a, b)]
+    if [len(ends) for ends in at] != [2, 2] or any(arm.short for arm in others):
+        return False
+    (one, two), (three, four) = at
+    places = meetings[a], meetings[b]
+    pairings = (((one, three), (two, four)), ((one, four), (two, three)))
+    return any(max(turn_between_deg(others, *pair, places) for pair in pairs) < CROSSED_DEG for pairs in pairings)
 
 
 def _run(bones: Skeleton, nodes: NDArray[np.int64]) -> _Run:

@@ -214,6 +214,13 @@ def _cost_deg(one: _Tip, other: _Tip) -> float:
     return bend + WIDTH_DEG * abs(float(np.log2(one.r / other.r)))
 
 
+def turn_between_deg(
+    arms: list[Arm], one: tuple[int, int], other: tuple[int, int], at: tuple[Meeting, Meeting]
+) -> float:
+    """How far an arm turns that runs on into another beyond a second meeting; each is told by its place and its end."""
+    return _cost_deg(_tip(arms, *one, at[0], alone=True), _tip(arms, *other, at[1], alone=True))
+
+
 def _tie(ties: _Ties, tips: list[_Tip], loose: set[int], meeting: Meeting, arms: list[Arm], area: Region) -> None:
     through: list[Points] = []
     if meeting.corner or len(tips) == 2:

@@ -58,7 +58,7 @@ def test_a_ring_is_its_middle_circle() -> None:
     assert stroke.width_mm == pytest.approx(1.0, abs=0.02)
 
 
-@pytest.mark.parametrize("angle", [90, 75, 60, 45])
+@pytest.mark.parametrize("angle", [90, 60, 45, 30])
 def test_a_crossing_goes_straight_through(angle: float) -> None:
     """Sideways at most 0.05 of the stroke, where the axis itself bends towards the wider room."""
     bar = box(-8, -0.5, 8, 0.5)
@@ -130,7 +130,7 @@ def test_redrawn_a_letter_is_covered(font: str, table: dict[str, int], letters: 
         assert not [size for size in spurs(strokes) if 0.5 < size < 1.0], character
 
 
-@pytest.mark.parametrize(("wide", "angle"), [(0.4, 90), (1.6, 90), (0.5, 60)])
+@pytest.mark.parametrize(("wide", "angle"), [(0.4, 90), (1.6, 90), (0.5, 60), (0.5, 35)])
 def test_a_thin_stroke_through_a_thick_one(wide: float, angle: float) -> None:
     """Drawn ground truth: two bars of unlike width; either goes straight on within 0.05 of its own width."""
     strokes = centre_lines(region(box(-8, -0.5, 8, 0.5).union(rotate(box(-8, -wide / 2, 8, wide / 2), angle))))
