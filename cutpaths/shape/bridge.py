@@ -124,10 +124,8 @@ def _near(polygon: Polygon, low: float, high: float, reach: float) -> Polygon:
     x0, y0, x1, y1 = polygon.bounds
     if low - reach <= x0 and high + reach >= x1:
         return polygon
-    window = shapely.box(low - reach, y0 - 1.0, high + reach, y1 + 1.0)
-    pieces = polygons_of(shapely.intersection(polygon, window))
-    middle = shapely.box(low, y0 - 1.0, high, y1 + 1.0)
-    return max(pieces, key=lambda p: p.intersection(middle).area)
+    pieces = polygons_of(shapely.intersection(polygon, shapely.box(low - reach, y0, high + reach, y1)))
+    return max(pieces, key=lambda p: shapely.clip_by_rect(p, low, y0, high, y1).area)
 
 
 def _counter(island: Island, turn: float) -> Counter:
