@@ -112,7 +112,7 @@ def nesting(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> tuple[li
     asked = np.flatnonzero(may_hold.any(axis=0) | may_hold.any(axis=1))
     area = {k: abs(signed_area(contours[k])) if ring[k] else 0.0 for k in asked.tolist()}
     for outer in sorted(area, key=lambda k: (-area[k], k)):
-        within = np.array([k for k in np.flatnonzero(may_hold[outer]) if area[int(k)] < area[outer]], dtype=np.int64)
+        within = np.array([k for k in np.flatnonzero(may_hold[outer]) if area[int(k)] < area[outer]])
         if len(within) == 0:
             continue
         around = flatten(contours[outer], chord_mm=tol.same_mm)

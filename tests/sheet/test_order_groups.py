@@ -100,6 +100,13 @@ def test_the_way_to_the_next_label_counts() -> None:
         assert near_x(found[0].contours[-1]) == last
 
 
+def test_the_nearest_label_is_not_always_the_next() -> None:
+    """1 to the left, 2 to the right, 5 to the left: 9 by way of the right first, 11 by the nearest; no way back."""
+    labels = [group(dot(30.0 + x, 0.0), label=str(x)) for x in (-1.0, 2.0, -5.0)]
+    found = order(labels, start_mm=(30.0, 0.0))
+    assert [near_x(g.contours[0]) for g in found] == [32, 29, 25]
+
+
 def test_the_order_of_labels_is_short_over_the_sheet() -> None:
     """A grid of labels in jumbled order: no longer than a way row by row, to and fro."""
     chance = Random(5)
@@ -221,6 +228,14 @@ def test_an_open_path_holds_nothing_but_may_be_held() -> None:
     assert told([round_it, dot(5, 5), rectangle(-1, -1, 11, 11)]) == [2, 2, -1]
     assert told([line((5, 5), (30, 5)), rectangle(0, 0, 10, 10)]) == [1, -1]  # its start is inside
     assert told([line((30, 5), (5, 5)), rectangle(0, 0, 10, 10)]) == [-1, -1]
+
+
+def test_a_large_ring_that_holds_nothing_hides_none_of_the_smaller() -> None:
+    assert told([rectangle(20, 0, 40, 20), ellipse(5, 5, 4, 4), dot(5, 5)]) == [-1, -1, 1]
+
+
+def test_an_open_path_lies_in_the_smallest_ring() -> None:
+    assert told([line((4.9, 5), (5.1, 5)), ellipse(5, 5, 0.2, 0.2)]) == [1, -1]
 
 
 def test_the_same_ring_twice_lies_in_neither() -> None:
