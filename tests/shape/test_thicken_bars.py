@@ -168,6 +168,12 @@ def test_dots_grow_evenly_each_by_what_it_lacks() -> None:
     assert same(by_place[3], wide, 0.001)
 
 
+def test_a_sturdy_dot_with_the_start_of_a_tail_is_left_alone() -> None:
+    """A comma so short that it is all dot: its tail is thin, and no stroke."""
+    comma = shapely.union(disc(0.35), shapely.Polygon([(-0.15, -0.2), (0.15, -0.2), (0.075, -0.55), (-0.075, -0.55)]))
+    assert same(thick(comma), comma, 0.001)
+
+
 # ------------------------------------------------------------------------------------- slivers of shut-in ground
 
 
