@@ -60,6 +60,7 @@ def test_faults_of_a_word_stand_where_they_are_in_the_word() -> None:
         assert fault.at_mm[1] == pytest.approx(8.05, abs=0.01)
     assert {f.limit_mm for f in strokes} == {0.6}
     assert {f.limit_mm for f in gaps} == {0.5}
+    assert {f.limit_mm for f in gap_faults(WORD, 0.5)} == {0.5}
     assert faults(WORD, Limits(stroke_mm=0.4, gap_mm=0.3)) == ((), ())
 
 
@@ -261,14 +262,15 @@ FAULTY = joined(
 def test_one_tolerance_is_handed_down_to_everything(monkeypatch: pytest.MonkeyPatch) -> None:
     tol = Tolerance(limit_share=0.05)
     called = watch(measure, tol, monkeypatch)
+    sheet = region(shapely.box(10, 8, 16, 14).difference(shapely.Polygon([(11, 14), (13, 9), (13, 14)])))
     for film in (False, True):
         limits = Limits(stroke_mm=0.6, gap_mm=0.5, film=film)
-        assert all(measure.faults(FAULTY, limits, tol=tol))
-        assert measure.largest(FAULTY, limits, tol=tol).stroke_mm < 0.4
-        assert measure.gap_faults(FAULTY, 0.5, film=film, tol=tol)
-        assert measure.largest_gap_mm(FAULTY, film=film, tol=tol) < 0.3
-    assert measure.stroke_faults(FAULTY, 0.6, tol=tol)
-    assert measure.largest_stroke_mm(FAULTY, tol=tol) < 0.4
+        assert bool(measure.faults(sheet, limits, tol=tol)[1]) is film
+        assert measure.largest(sheet, limits, tol=tol).stroke_mm > 0.6
+        assert bool(measure.gap_faults(sheet, 0.5, film=film, tol=tol)) is film
+        assert (measure.largest_gap_mm(sheet, film=film, tol=tol) < 0.5) is film
+    assert all(f.limit_mm == 0.6 for f in measure.stroke_faults(FAULTY, 0.6, tol=tol))
+    assert measure.largest_stroke_mm(sheet, tol=tol) > 0.6
     assert not measure.keeps_stroke(region(bar(0, 0, 6, 0.56)), 0.6, tol=tol)
     assert {"axis", "events", "region", "parts", "part_of", "placed", "part_axis"} <= set(called)
 

@@ -127,6 +127,22 @@ def test_a_hairline_that_enters_a_stem_at_a_slant_keeps_its_outer_edge() -> None
         assert alone == pytest.approx(across(thick(whole), deg, 2.4), abs=1e-9)
 
 
+@pytest.mark.parametrize("deg", [30.0, 45.0, -45.0])
+def test_an_end_in_a_stem_runs_on_inside_it_and_not_beyond(deg: float) -> None:
+    """So that the weld is as sturdy as the stroke: by half a stroke or so where there is stem, and not where there is
+    none; full width up to the stem's wall."""
+    whole = rotate(bar(0, 0, 3, 0, 0.2), deg, origin=(0, 0))
+    wall = 3 * np.cos(np.radians(deg)) - 0.08
+    stem = shapely.box(wall, -9, wall + 1, 9)
+    made = thick(whole, neighbours=stem)
+    assert rotate(made, -deg, origin=(0, 0)).bounds[2] > 3.2
+    before = made.intersection(shapely.box(wall - 0.04, -9, wall - 0.01, 9)).area / 0.03
+    assert before == pytest.approx(MADE_MM / np.cos(np.radians(deg)), rel=0.03)
+    thin_stem = shapely.box(wall, -9, wall + 0.15, 9)
+    assert thick(whole, neighbours=thin_stem).bounds[2] < wall + 0.15 + 0.3
+    assert rotate(thick(whole), -deg, origin=(0, 0)).bounds[2] < 3.05
+
+
 # ------------------------------------------------------------------------------------------------------- rings
 
 
