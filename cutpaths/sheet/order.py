@@ -35,7 +35,7 @@ def travel_mm(contours: Sequence[Contour], start_mm: Place = (0.0, 0.0)) -> floa
     here, total = np.asarray(start_mm, dtype=np.float64), 0.0
     for contour in contours:
         total += float(np.hypot(*(contour.start - here)))
-        here = contour.start if contour.closed else contour.end
+        here = contour.end
     return total
 
 
@@ -132,8 +132,7 @@ def _pen_after(groups: Sequence[Group], start_mm: Place) -> Place:
     for group in reversed(groups):
         if group.contours:
             last = group.contours[-1]
-            end = last.start if last.closed else last.end
-            return float(end[0]), float(end[1])
+            return float(last.end[0]), float(last.end[1])
     return start_mm
 
 

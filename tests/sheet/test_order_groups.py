@@ -81,6 +81,14 @@ def test_the_pen_comes_from_where_it_is_told() -> None:
         assert [near_x(c) for c in order_contours(rings, start_mm=start)] == way
 
 
+def test_the_pen_comes_from_the_lower_left_corner_unless_told() -> None:
+    """4 mm to one side and 4.6 to the other: from the corner the nearer one first."""
+    for near, far in ((dot(-4.0, 0.0), dot(4.6, 0.0)), (dot(0.0, -4.0), dot(0.0, 4.6))):
+        for found in (order([group(far, near)])[0].contours, order_contours([far, near])):
+            assert near_x(found[0]) == near_x(near)
+            assert np.hypot(*found[0].start) < 4.1
+
+
 # ------------------------------------------------------------------------------------------------------ labels
 
 
@@ -123,6 +131,7 @@ def test_groups_that_hold_nothing_come_along_at_the_end_of_their_layer() -> None
     empty = [group(label=name) for name in ("first", "second")]
     found = order([empty[0], group(dot(9, 9), label="full"), empty[1]])
     assert [g.label for g in found] == ["full", "first", "second"]
+    assert [len(g.contours) for g in order([*empty, group(dot(9, 9), layer=Layer.MARKS)])] == [0, 0, 1]
     marks = [dot(x, 0.5) for x in (3.0, 33.0)]
     after = order([group(*marks, layer=Layer.MARKS), group(dot(30.0, 0.5)), *empty])
     assert [near_x(c) for c in after[-1].contours] == [33, 3]  # the pen is where the lettering ended all the same
