@@ -240,7 +240,8 @@ def test_an_open_path_holds_nothing_but_may_be_held() -> None:
 
 
 def test_a_large_ring_that_holds_nothing_hides_none_of_the_smaller() -> None:
-    assert told([rectangle(20, 0, 40, 20), ellipse(5, 5, 4, 4), dot(5, 5)]) == [-1, -1, 1]
+    """On a plate: a ring, and a smaller one with a dot in it."""
+    assert told([rectangle(0, 0, 90, 50), ellipse(20, 25, 8, 8), ellipse(60, 25, 4, 4), dot(60, 25)]) == [-1, 0, 0, 2]
 
 
 def test_an_open_path_lies_in_the_smallest_ring() -> None:
