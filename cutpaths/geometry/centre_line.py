@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
-from cutpaths.geometry.edge_fit import on_edges
 from cutpaths.geometry.joins import Arm, Meeting, joined, turn_between_deg
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
@@ -99,6 +98,8 @@ class _Doubt:
 
 
 def _read(bones: Skeleton, area: Region, doubt: _Doubt) -> list[Trace]:
+    from cutpaths.geometry.edge_fit import on_edges  # noqa: PLC0415 - its libraries are heavy
+
     return [*on_edges(_rings_and_arms(bones, area, doubt), area), *_dots(area, bones)]
 
 

@@ -16,7 +16,6 @@ from math import acos, ceil, hypot, inf, pi, sqrt
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -125,6 +124,8 @@ def _joined(grown: BaseGeometry, margin_mm: float, radius_mm: float) -> tuple[Po
         if len(parts) == 1:
             # Closing with polygons for discs loses a trace of what was there.
             return Polygon(max(polygons_of(grown.union(closed)), key=lambda p: p.area).exterior), tuple(found)
+        from scipy.sparse.csgraph import minimum_spanning_tree  # noqa: PLC0415 - heavy, and few shapes come here
+
         apart = np.array([[shapely.distance(a, b) for b in parts] for a in parts])
         tree = minimum_spanning_tree(apart).tocoo()
         necks = [shapely.shortest_line(parts[a], parts[b]) for a, b in zip(tree.row, tree.col, strict=True)]

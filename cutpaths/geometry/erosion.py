@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis
+from cutpaths.geometry.connected import connected
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Easing, judging and telling what is kept ask for the changes of the same axis in turn.
@@ -98,21 +99,6 @@ def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
         Event(change=Change.GONE, at_mm=at, peak_mm=at, width_mm=2 * float(known.r_mm[k]))
         for k, at in zip(widest, places, strict=True)
     ]
-
-
-def connected(ends: NDArray[np.int64], n: int) -> NDArray[np.int64]:
-    """(n,) for every node the least node that edges (m, 2) connect it with."""
-    label = np.arange(n)
-    one, other = ends.T
-    while True:
-        low = np.minimum(label[one], label[other])
-        if (label[one] == label[other]).all():
-            return label
-        # Hook the greater root below the lesser, then let every node point to its root.
-        np.minimum.at(label, label[one], low)
-        np.minimum.at(label, label[other], low)
-        while (label[label] != label).any():
-            label = label[label]
 
 
 def trunk(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
-from cutpaths.geometry.erosion import AXES_KEPT, Change, Event, connected, events
+from cutpaths.geometry.connected import connected
+from cutpaths.geometry.erosion import AXES_KEPT, Change, Event, events
 from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import scipy.sparse
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.connected import gathered
 from cutpaths.geometry.region import Region, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -59,10 +59,7 @@ def groups(area: Region, *, within_mm: float) -> Iterator[NDArray[np.int64]]:
         yield np.zeros(1, dtype=np.int64)
         return
     pairs = shapely.STRtree(polygons).query(polygons, predicate="dwithin", distance=within_mm)
-    graph = scipy.sparse.coo_matrix((np.ones(pairs.shape[1]), pairs), shape=(len(polygons),) * 2)
-    count, label = scipy.sparse.csgraph.connected_components(graph, directed=False)
-    for group in range(count):
-        yield np.flatnonzero(label == group)
+    yield from gathered(pairs.T, len(polygons))
 
 
 def part_of(area: Region, tol: Tolerance = TOLERANCE, *, at_mm: tuple[float, float] | None = None) -> Part:

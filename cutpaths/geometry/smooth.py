@@ -5,7 +5,6 @@ from __future__ import annotations
 from math import ceil, inf
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
 
 from cutpaths.geometry.contour import Contour, Points
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -26,6 +25,8 @@ def smooth_ring(ring: Points, *, over_mm: float, tol: Tolerance = TOLERANCE) -> 
     each = ceil(along[-1] / STEP_MM / pieces)
     at = np.arange(pieces * each) * (along[-1] / (pieces * each))
     points = np.stack([np.interp(at, along, closed[:, k]) for k in (0, 1)], axis=1)
+    from scipy.ndimage import uniform_filter1d  # noqa: PLC0415 - heavy, needed for prints alone
+
     size = max(1, round(over_mm / at[1]))
     for _ in range(2):
         points = uniform_filter1d(points, size, axis=0, mode="wrap")

@@ -9,10 +9,9 @@ letters stands between. The shift is the stiffest smooth field that does so, fou
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.sparse
-import scipy.sparse.linalg
 from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Points
@@ -31,6 +30,9 @@ from cutpaths.shape.walls import (
     tight_walls,
     yielding,
 )
+
+if TYPE_CHECKING:
+    import scipy.sparse
 
 # Weights picked by eye from drawn samples: bending length and tension length in strokes, pull towards no shift.
 BEND_STROKES, TENSION_STROKES, REST = 1.4, 0.8, 0.3
@@ -102,6 +104,8 @@ def shift_mm(
 
 def _stiffness(bones: Skeleton, half_mm: float) -> tuple[scipy.sparse.csr_matrix, NDArray[np.float64]]:
     """Bending and tension of the chains as one matrix, and the length of axis that each node stands for."""
+    import scipy.sparse  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
+
     n, stroke = len(bones.r_mm), 2 * half_mm
     ends = np.concatenate([np.stack([c.nodes[:-1], c.nodes[1:]], axis=1) for c in bones.chains])
     length = np.maximum(np.linalg.norm(bones.xy_mm[ends[:, 0]] - bones.xy_mm[ends[:, 1]], axis=1), LEAST_ROOM_MM)
@@ -124,6 +128,8 @@ def _stiffness(bones: Skeleton, half_mm: float) -> tuple[scipy.sparse.csr_matrix
 
 def _twice(stiff: scipy.sparse.csr_matrix, rest: NDArray[np.float64]) -> scipy.sparse.csr_matrix:
     """The matrix with more on its diagonal, for x and for y."""
+    import scipy.sparse  # noqa: PLC0415 - as above
+
     n = len(rest)
     row = np.repeat(np.arange(n), np.diff(stiff.indptr))
     data = stiff.data + np.where(stiff.indices == row, rest[row], 0.0)
@@ -158,6 +164,8 @@ def _straight(bones: Skeleton, nodes: NDArray[np.int64], stroke: float) -> NDArr
 def _solved(
     base: scipy.sparse.csr_matrix, walls: Walls, goal: NDArray[np.float64], mass: NDArray[np.float64]
 ) -> Points:
+    import scipy.sparse.linalg  # noqa: PLC0415 - as above
+
     n = len(mass)
     k = walls.weight * mass[walls.node]
     nx, ny = walls.normal.T

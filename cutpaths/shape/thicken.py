@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
@@ -185,6 +184,8 @@ def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_
         counted[edges] = np.clip(
             (whole.low_mm[edges] / max(widest, 1e-9) - WIDE_FROM) / (WIDE_TO - WIDE_FROM), 0.0, 1.0
         )
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
+
     chosen = np.flatnonzero(counted)
     room = np.full((len(bones.r_mm), 2), np.inf)
     share = np.zeros((len(bones.r_mm), 2))

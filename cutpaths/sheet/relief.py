@@ -14,7 +14,6 @@ from typing import TypeVar
 
 import numpy as np
 import shapely
-from scipy.spatial import Voronoi
 from shapely.geometry import LineString, MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
@@ -213,6 +212,8 @@ def _middle_line(left: BaseGeometry, right: BaseGeometry, field: _Field) -> Line
     right_guides = guides * np.array([-1.0, 1.0]) + np.array([middle, 0.0])
     points = np.concatenate([sides[0], left_guides, sides[1], right_guides])
     is_left = np.arange(len(points)) < len(sides[0]) + len(left_guides)
+    from scipy.spatial import Voronoi  # noqa: PLC0415 - heavy, needed only between words
+
     diagram = Voronoi(points)
     parts = is_left[diagram.ridge_points[:, 0]] != is_left[diagram.ridge_points[:, 1]]
     ridges = np.asarray(diagram.ridge_vertices)[parts]

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
+from cutpaths.geometry.connected import gathered
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.enclosure import Enclosure, enclose
 from cutpaths.geometry.region import Region
@@ -70,8 +69,7 @@ def _pieces(ink: Region, words: Sequence[Region], around: Trim) -> list[Region]:
 def _meeting(shapes: Sequence[shapely.Geometry], *, apart_mm: float = APART_MM) -> list[list[int]]:
     """Which shapes are nearer than that to each other, directly or by way of others."""
     pairs = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=apart_mm)
-    count, label = connected_components(coo_matrix((np.ones(pairs.shape[1]), pairs), shape=(len(shapes),) * 2))
-    return [np.flatnonzero(label == k).tolist() for k in range(count)]
+    return [lot.tolist() for lot in gathered(pairs.T, len(shapes))]
 
 
 def _joined(pieces: Sequence[Region]) -> Region:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 from shapely.geometry import MultiPolygon, Polygon
 
 from cutpaths.geometry.contour import Contour, Points
@@ -18,6 +18,9 @@ from cutpaths.notes import Note, Rule
 from cutpaths.sheet.plan import Layer, Plan
 from cutpaths.write.cuttable import layer_of
 from cutpaths.write.readback import Drawn, in_file
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 Floats = NDArray[np.float64]
 
@@ -118,6 +121,8 @@ def _one_way(seen_from: Floats, to: Floats, tol: Tolerance, enough_mm: float) ->
     over any choice of edges is a bound on the distance to all.
     """
     fine = tol.snap_mm / FINENESS
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only where files are not the plan step by step
+
     ends = cKDTree(to.reshape(-1, 2))
     edges, bound = seen_from, _bounds_by_corners(seen_from, to, ends)
     if bound.max() <= enough_mm:

@@ -8,12 +8,11 @@ from itertools import groupby
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.errors import InputError
+from cutpaths.geometry.connected import connected
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
@@ -67,10 +66,7 @@ def _groups(areas: NDArray[np.object_]) -> NDArray[np.int64]:
     for first in range(0, count, _CHUNK):
         i, j = tree.query(shapely.box(*shapely.bounds(areas[first : first + _CHUNK]).T))
         edges = (np.concatenate([i + first, np.arange(count)]), np.concatenate([j, labels]))
-        graph = coo_array((np.ones(len(edges[0]), dtype=np.int8), edges), shape=(count, count))
-        _, labels_of = connected_components(graph, directed=False)
-        _, labels_first = np.unique(labels_of, return_index=True)
-        labels = labels_first[labels_of]
+        labels = connected(np.stack(edges, axis=1), count)
     return np.asarray(labels, dtype=np.int64)
 
 
