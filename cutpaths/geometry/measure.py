@@ -301,13 +301,39 @@ def _has_tips(area: Region, limit_mm: float, tol: Tolerance) -> bool:
 def _uncovered(area: Region, limit_mm: float, tol: Tolerance) -> tuple[BaseGeometry, NDArray[np.object_]]:
     """What discs of the limit's width can have their middle in, and the points of the outline that are too far from it;
     none where whole parts are gone, which erosion reports."""
-    core = shapely.buffer(area, -limit_mm / 2, quad_segs=32)
+    core = _core(area, limit_mm)
     if core.is_empty:
         return core, np.empty(0, dtype=object)
-    points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, max(limit_mm / 4, 5 * tol.segment_mm))))
+    points = _outline_points(area, limit_mm, tol)
+    return core, points[~shapely.dwithin(core, points, allowed_mm(limit_mm, tol))]
+
+
+def _core(area: Region, limit_mm: float) -> BaseGeometry:
+    core = shapely.buffer(area, -limit_mm / 2, quad_segs=32)
     shapely.prepare(core)
-    allowed = limit_mm + max(tol.limit_share * limit_mm, 2 * tol.chord_mm)
-    return core, points[~shapely.dwithin(core, points, allowed)]
+    return core
+
+
+def _outline_points(area: Region, limit_mm: float, tol: Tolerance) -> NDArray[np.object_]:
+    longest = max(limit_mm / 4, 5 * tol.segment_mm)
+    return np.asarray(shapely.points(shapely.get_coordinates(shapely.segmentize(area, longest))))
+
+
+def allowed_mm(limit_mm: float, tol: Tolerance) -> float:
+    """How far a place may be from what the middles of discs of the limit's width can reach, and be no tip."""
+    return limit_mm + max(tol.limit_share * limit_mm, 2 * tol.chord_mm)
+
+
+def comes_within(area: Region, limit_mm: float, within_mm: Sequence[float], tol: Tolerance = TOLERANCE) -> list[bool]:
+    """Whether `reach_mm` is at most each of these distances; far quicker."""
+    core, points = _core(area, limit_mm), _outline_points(area, limit_mm, tol)
+    return [core.is_empty or bool(shapely.dwithin(core, points, away).all()) for away in within_mm]
+
+
+def reach_mm(area: Region, limit_mm: float, tol: Tolerance = TOLERANCE) -> float:
+    """How far the outline is from all that, at most; 0 where whole parts are gone. It never falls as discs grow."""
+    core = _core(area, limit_mm)
+    return 0.0 if core.is_empty else float(shapely.distance(core, _outline_points(area, limit_mm, tol)).max())
 
 
 def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fault]:

@@ -8,17 +8,31 @@ why the changes seen by erosion do neither).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil, inf, log
+from math import ceil, log
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from cutpaths.geometry.erosion import Change, Event, events
-from cutpaths.geometry.measure import WIDEST_MM, Limits, Sound, largest_gap_mm, largest_stroke_mm, slits_of
+from cutpaths.geometry.measure import (
+    FIRST_PROBE_MM,
+    RESOLUTION_MM,
+    WIDEST_MM,
+    Limits,
+    Sound,
+    allowed_mm,
+    comes_within,
+    largest_gap_mm,
+    largest_stroke_mm,
+    reach_mm,
+    slits_of,
+)
 from cutpaths.geometry.parts import part_of
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import skeleton
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
@@ -29,8 +43,8 @@ SPARE_SHARE, SPARE_MM = 0.015, 0.02
 # Widths at which the reach of discs is looked at rise by this ratio; no place may be farther off than this share of the
 # limit, of which a round tip is half and a corner of 60 degrees all.
 WIDTH_RATIO, REACH = 1.02, 0.97
-# Done once for a letter, limits are tried closely.
-FINE_RATIO = 1.06
+# Limits are tried closely where it has not been shown that all between two hold; the longest step otherwise.
+FINE_RATIO, MOST_STEP = 1.06, 1.6
 # Skeletons are looked at about this often, mm.
 STEP_MM = 0.1
 
@@ -74,9 +88,40 @@ def _least(keyed: Keyed, film: bool, tol: Tolerance) -> Limits:
     """What the letter keeps at the reference size from nothing upwards."""
     area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
     widths = _widths(keyed, tol)
-    stroke = largest_stroke_mm(area, ratio=FINE_RATIO, changes=widths.inner, known=known, tol=tol)
     gap = largest_gap_mm(area, ratio=FINE_RATIO, changes=widths.outer, film=film, known=known, tol=tol)
-    return Limits(stroke_mm=stroke, gap_mm=gap, film=film)
+    return Limits(stroke_mm=_stroke_mm(area, widths.inner, tol), gap_mm=gap, film=film)
+
+
+def _stroke_mm(area: Region, changes: Sequence[Event], tol: Tolerance) -> float:
+    """The end of the run of strokes, from nothing upwards, that the area keeps; see `measure.largest_stroke_mm`.
+
+    As what is out of reach of discs never comes nearer while they grow, all widths between two hold where the reach at
+    the greater is allowed at the lesser.
+    """
+    high = min((c.width_mm for c in changes), default=WIDEST_MM)
+    low, step = 0.0, MOST_STEP
+    while low < high:
+        probe = min(max(low * step, FIRST_PROBE_MM), high * (1.0 - tol.limit_share / 2))
+        allowed = (allowed_mm(low, tol), allowed_mm(probe, tol))
+        between, here = comes_within(area, probe, allowed, tol)
+        if between or (here and (step <= FINE_RATIO or low == 0.0)):
+            if probe == high * (1.0 - tol.limit_share / 2):
+                return high
+            low, step = probe, min(step * FINE_RATIO, MOST_STEP) if between else step
+        elif step > FINE_RATIO and low > 0.0:
+            step = max(step**0.5, FINE_RATIO)
+        else:
+            return _closed(area, low, probe, tol)
+    return low
+
+
+def _closed(area: Region, low: float, high: float, tol: Tolerance) -> float:
+    """The greatest width found to hold between one that does and one that does not."""
+    while high - low > RESOLUTION_MM:
+        middle = (low + high) / 2
+        held = comes_within(area, middle, (allowed_mm(middle, tol),), tol)[0]
+        low, high = (middle, high) if held else (low, middle)
+    return low
 
 
 def needs_nothing(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -> bool:
@@ -120,18 +165,11 @@ def _widths(keyed: Keyed, tol: Tolerance) -> _Widths:
 @lru_cache(maxsize=4 * CACHE_SIZE)
 def _farthest_mm(keyed: Keyed, step: int, tol: Tolerance) -> float:
     """How far the letter at the reference size reaches from the middles of discs of a width that fit in it."""
-    width = WIDTH_RATIO**step
-    area = drawn_region(keyed, REFERENCE_CAP_MM, tol)
-    core = shapely.buffer(area, -width / 2, quad_segs=32)
-    if core.is_empty:
-        return inf
-    points = shapely.points(shapely.get_coordinates(shapely.segmentize(area, width / 8)))
-    shapely.prepare(core)
-    return float(shapely.distance(core, points).max())
+    return reach_mm(drawn_region(keyed, REFERENCE_CAP_MM, tol), WIDTH_RATIO**step, tol)
 
 
 def sound_parts(
-    letter: Letter, area: shapely.MultiPolygon, limits: Limits, cap_height_mm: float, tol: Tolerance
+    letter: Letter, area: Region, limits: Limits, cap_height_mm: float, tol: Tolerance
 ) -> tuple[Sound, ...]:
     """The parts of a letter's region in its place, none where it is open whether it keeps the limits."""
     if not needs_nothing(letter, limits, cap_height_mm, tol):
