@@ -189,6 +189,8 @@ def _portioned(chain: _Chain) -> tuple[_Chain, Ints]:
 
 def _unit(z: Complex) -> Complex:
     size = np.abs(z)
+    if size.all():
+        return np.asarray(z / size)
     return np.where(size > 0, z / np.where(size > 0, size, 1.0), 1.0)
 
 
@@ -286,8 +288,11 @@ def _feet(control: Complex, data: Complex, u: Floats) -> tuple[Complex, Complex,
 
 
 def _cubics(data: Complex, handles: Complex, t1: Complex, t2: Complex) -> Complex:
-    start, end = data[:, 0], data[:, -1]
-    return np.stack([start, start + handles[:, 0] * t1, end + handles[:, 1] * t2, end], axis=1)
+    control = np.empty((len(data), 4), dtype=np.complex128)
+    control[:, 0], control[:, 3] = data[:, 0], data[:, -1]
+    control[:, 1] = data[:, 0] + handles[:, 0] * t1
+    control[:, 2] = data[:, -1] + handles[:, 1] * t2
+    return control
 
 
 def _first_handles(data: Complex, u: Floats, t1: Complex, t2: Complex, length: Floats) -> Complex:
@@ -305,8 +310,10 @@ def _first_handles(data: Complex, u: Floats, t1: Complex, t2: Complex, length: F
 
 def _held(handles: Complex, length: Floats) -> Complex:
     """Handles kept within the bounds of length and turn."""
-    size = np.clip(handles.real, SHORTEST_HANDLE * length[:, None], LONGEST_HANDLE * length[:, None])
-    return np.asarray(size + 1j * np.clip(handles.imag, -FREE_SLOPE * size, FREE_SLOPE * size))
+    shortest, longest = SHORTEST_HANDLE * length[:, None], LONGEST_HANDLE * length[:, None]
+    size = np.minimum(np.maximum(handles.real, shortest), longest)
+    slope = FREE_SLOPE * size
+    return np.asarray(size + 1j * np.minimum(np.maximum(handles.imag, -slope), slope))
 
 
 def _improved(handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _Ends, *, length: Floats) -> Complex:
@@ -319,12 +326,14 @@ def _improved(handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _
     t1, t2, free1, free2 = ends
     v = 1.0 - u
     across = 1j * _unit(speed)
-    lever1, lever2 = 3 * u * v * v * np.conj(across), 3 * u * u * v * np.conj(across)
-    pull1, pull2 = lever1 * t1[:, None], lever2 * t2[:, None]
+    back = np.conj(across)
+    pull1, pull2 = 3 * u * v * v * back * t1[:, None], 3 * u * u * v * back * t2[:, None]
     # A handle x + iy in the frame of its tangent moves the curve across by x Re(pull) - y Im(pull).
-    design = np.stack([pull1.real, -pull1.imag * free1[:, None], pull2.real, -pull2.imag * free2[:, None]], axis=1)
+    design = np.empty((len(u), 4, u.shape[1]))
+    design[:, 0], design[:, 1] = pull1.real, -pull1.imag * free1[:, None]
+    design[:, 2], design[:, 3] = pull2.real, -pull2.imag * free2[:, None]
     normal = design @ design.transpose(0, 2, 1)
-    normal[:, range(4), range(4)] += DAMPING
+    normal.reshape(-1, 16)[:, ::5] += DAMPING
     pulled = design @ _dot(off, across)[:, :, None]
     step = np.linalg.solve(normal, pulled)[:, :, 0]
     return _held(handles - step[:, ::2] - 1j * step[:, 1::2], length)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -23,6 +24,7 @@ Bools = NDArray[np.bool_]
 
 NEAR_STEPS = 1.5  # a new point this many grid steps from a chord lies on it: rounding moves it by at most 0.71
 MOST_SKIPPED = 3.0  # an edge may leave out points of the trail between positions this far apart, where they lie on it
+LEAST_ROUND = 8  # points; of fewer it would be open which way round a ring runs
 _ROW = 1 << 31  # keys are x * _ROW + y in grid steps; 2 km of micrometres either way
 
 
@@ -105,6 +107,12 @@ def follow(
     if not closed:
         return [[] for _ in range(count)]
     trail = _trail(closed, tol)
+    if not pinned.any() and (own := _all_round(rings, trail, tol)) is not None:
+        firsts = rings.offsets[:-1].tolist()
+        return [
+            [Run(first, first, c, True, closed[c].segments, closed[c].straight)]
+            for first, c in zip(firsts, own, strict=True)
+        ]
     steps = _steps(rings, trail, tol)
     contour = np.full(len(rings.points), -1, dtype=np.int64)
     contour[steps.edge] = steps.contour
@@ -150,6 +158,28 @@ def _trail(curves: Sequence[Contour], tol: Tolerance) -> _Trail:
         np.concatenate([f.t[k] for f, k in zip(flats, kept, strict=True)]),
         np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64),
     )
+
+
+def _all_round(rings: Rings, trail: _Trail, tol: Tolerance) -> list[int] | None:
+    """For each ring the curve that it is, point by point, all the way round; None unless all are and share no point."""
+    theirs, ours = grid_keys(trail.points, tol), grid_keys(rings.points, tol)
+    order = np.argsort(theirs, kind="stable")
+    place = np.searchsorted(theirs[order], ours)
+    last = np.searchsorted(theirs[order], ours, side="right")
+    if (last - place != 1).any():
+        return None
+    row = order[place]
+    found: list[int] = []
+    for lo, hi in pairwise(rings.offsets.tolist()):
+        curve = int(trail.contour[row[lo]])
+        size = int(trail.offsets[curve + 1] - trail.offsets[curve])
+        step = np.diff(row[lo:hi], append=row[lo]) % size
+        if size != hi - lo or size < LEAST_ROUND or (trail.contour[row[lo:hi]] != curve).any():
+            return None
+        if not ((step == 1).all() or (step == size - 1).all()):
+            return None
+        found.append(curve)
+    return found
 
 
 def _steps(rings: Rings, trail: _Trail, tol: Tolerance) -> _Steps:
