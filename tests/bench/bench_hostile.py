@@ -2,7 +2,7 @@
 
     python tests/bench/bench_hostile.py KIND COUNT [SEED] [FOLDER]
 
-KIND: font, svg, toml, csv or text; font-read, svg-read, toml-read, csv-read and text-read stop when the input is read,
+KIND: font, svg, toml, csv, text or page. All but page may have -read after it, and then stop when the input is read,
 which is a hundred times as quick as making something of it. Cases run in children of a process that has the program
 loaded; each has ten seconds of a processor and 1 GB. What goes wrong is told and kept in FOLDER. One seed gives the
 same cases. TMPDIR=/dev/shm spares the disk.
@@ -212,24 +212,27 @@ def text_changed(data: bytes, chance: random.Random) -> bytes:
     return data
 
 
+# What is made of a font or a drawing, and how.
+MAKING = (
+    ["label"],
+    ["label", "--method", "print"],
+    ["label", "--method", "mask", "--diameter", "14", "--zone", "90"],
+    ["stencil"],
+    ["advise"],
+)
+
+
 def font_case(chance: random.Random) -> list[str]:
     file = next((HOME / "fonts_free").rglob(chance.choice(FONTS)))
     Path("f.ttf").write_bytes(font_changed(file.read_bytes(), chance))
-    more = ["--axis", "wght=600"] if "Variable" in file.name else []
-    pen = ["--method", "pen"] if file.suffix == ".otf" else []
-    return [
-        "label",
-        chance.choice(("ÉIL", "IL", "AVx")),
-        "--cap-height",
-        "11",
-        "--font",
-        "f.ttf",
-        "--out",
-        "o.svg",
-        "--force",
-        *more,
-        *pen,
-    ]
+    axis = ["--axis", "wght=600"] if "Variable" in file.name else []
+    features = ["--feature", "liga=0"] if chance.random() < 0.2 else []
+    command = chance.choices((*MAKING, ["practice"]), (6, 2, 1, 1, 2, 1))[0]
+    if file.suffix == ".otf" and command[0] == "label":
+        command = ["label", "--method", "pen"]
+    words = chance.choice(("ÉIL", "IL", "AVx"))
+    out = [] if command[0] == "advise" else ["--out", "o.svg", "--force"]
+    return [*command, words, "--cap-height", chance.choice(("11", "3")), "--font", "f.ttf", *axis, *features, *out]
 
 
 def job_grown(text: str, chance: random.Random) -> str:
@@ -292,7 +295,9 @@ def svg_case(chance: random.Random) -> list[str]:
             return ["outline", "d.svg"]
         case 1:
             return ["check", "d.svg"]
-    return ["label", "--outline", "d.svg", "--height", "9", "--method", "print", "--out", "o.svg", "--force"]
+    command = chance.choices(MAKING, (2, 6, 1, 1, 1))[0]
+    out = [] if command[0] == "advise" else ["--out", "o.svg", "--force"]
+    return [*command, "--outline", "d.svg", "--height", "9", *out]
 
 
 def beside() -> None:
@@ -324,6 +329,38 @@ def text_case(chance: random.Random) -> list[str]:
     if chance.random() < 0.05:
         text = text * (1_000_000 // max(len(text), 1))
     return ["label", "--cap-height", "11", "--out", "o.svg", "--force", "--", text]
+
+
+DROPPED = f"upload-{0:064x}"
+
+
+def page_case(chance: random.Random) -> list[str]:
+    """A card as a stranger would send it, with a changed font or drawing dropped on the page."""
+    from cutpaths.inputs.job_keys import LABEL_KEYS  # noqa: PLC0415
+    from cutpaths.page.card import FIELDS  # noqa: PLC0415
+
+    drawn = chance.random() < 0.5
+    _ = (svg_case if drawn else font_case)(chance)
+    card = {"text": chance.choice(LETTERS), "cap_height_mm": "11", "font": DROPPED}
+    card = {"outline": DROPPED, "cap_height_mm": "9"} if drawn else card
+    for _ in range(chance.choice((0, 0, 1, 3))):
+        name = chance.choice(FIELDS)
+        card[name] = value_of(LABEL_KEYS[name], chance).strip('"')
+    Path("card.json").write_text(json.dumps(card), "utf-8")
+    return ["page", chance.choice(("upload", "sketch", "sketch", "make")), "outline" if drawn else "font"]
+
+
+def answered(task: str, kind: str) -> None:
+    """What the worker behind the page does with a card."""
+    from cutpaths.inputs.workshop import Workshop  # noqa: PLC0415
+    from cutpaths.page.uploads import Upload  # noqa: PLC0415
+    from cutpaths.page.work import Asked  # noqa: PLC0415
+    from cutpaths.page.work import answered as answer_to  # noqa: PLC0415
+
+    file = Path("d.svg" if kind == "outline" else "f.ttf")
+    drop = Upload(name=file.name, data=file.read_bytes(), path=file.resolve())
+    card = {"name": file.name} if task == "upload" else json.loads(Path("card.json").read_text("utf-8"))
+    json.dumps(answer_to(task, Asked(card=card, uploads={DROPPED: drop}, workshop=Workshop(), kind=kind)), default=repr)
 
 
 def read_only(words: list[str]) -> None:
@@ -364,7 +401,7 @@ def read_only(words: list[str]) -> None:
 
 
 CASES: dict[str, Callable[[random.Random], list[str]]] = {
-    "font": font_case, "svg": svg_case, "toml": toml_case, "csv": csv_case, "text": text_case,
+    "font": font_case, "svg": svg_case, "toml": toml_case, "csv": csv_case, "text": text_case, "page": page_case,
 }  # fmt: skip
 
 
@@ -476,6 +513,8 @@ def ended(words: list[str], *, reading: bool) -> int:
     try:
         if reading:
             read_only(words)
+        elif words[0] == "page":
+            answered(*words[1:])
         else:
             cutpaths_main(words)
     except SystemExit as end:
@@ -501,6 +540,8 @@ def main(kind: str, count: int, seed: int, keep: Path | None) -> int:
         for one in tried_each(kind, seed, range(count)):
             slowest, largest = max(slowest, one.seconds), max(largest, one.kilobytes)
             ends[str(one.code)] += 1
+            if one.number % 500 == 499:
+                print(f"  {one.number + 1} cases, {dict(sorted(ends.items()))}", flush=True)
             if one.wrong:
                 wrong += 1
                 used = f"{one.seconds:.1f} s, {one.kilobytes // 1000} MB"
