@@ -1,7 +1,8 @@
 """Effort: what a search may cost, told in millimetres of outline, so that it ends at the same place on every machine.
 
-An attempt costs about as much as its letters' outlines are long, and a little more for each of their points. It is
-counted whether or not a letter is remembered from an attempt before, so that nothing rests on what was made earlier.
+An attempt costs about as much as its letters' outlines are long, and a little more for each of their points. A drawing
+of many parts costs more, since each narrow place between them is eased by itself. All is counted whether or not it is
+remembered from an attempt before, so that nothing rests on what was made earlier.
 """
 
 from __future__ import annotations
@@ -13,12 +14,15 @@ from dataclasses import dataclass
 
 import shapely
 
+from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 
 # A point of an outline costs as much as this length of it.
 POINT_MM = 0.2
+# A letter has up to so many parts and counters; each one over that costs as much as this length.
+USUAL_RINGS, RING_MM = 4, 40.0
 # A size that is sought is set several times.
 SOUGHT_TIMES = 2.0
 
@@ -64,4 +68,6 @@ def effort_mm(lettering: Lettering, *, tol: Tolerance) -> float:
     """What one attempt at the lettering costs; letters that are the same count once."""
     once = {letter.key: letter for line in lettering.lines for letter in line}
     areas = [letter_region(letter, REFERENCE_CAP_MM, tol) for letter in once.values()]
-    return float(shapely.length(areas).sum()) + POINT_MM * int(shapely.get_num_coordinates(areas).sum())
+    more = sum(max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS) for area in areas)
+    points = int(shapely.get_num_coordinates(areas).sum())
+    return float(shapely.length(areas).sum()) + POINT_MM * points + RING_MM * more
