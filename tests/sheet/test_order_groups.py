@@ -110,9 +110,9 @@ def test_the_way_to_the_next_label_counts() -> None:
 
 def test_the_nearest_label_is_not_always_the_next() -> None:
     """1 to the left, 2 to the right, 5 to the left: 9 by way of the right first, 11 by the nearest; no way back."""
-    labels = [group(dot(30.0 + x, 0.0), label=str(x)) for x in (-1.0, 2.0, -5.0)]
-    found = order(labels, start_mm=(30.0, 0.0))
-    assert [near_x(g.contours[0]) for g in found] == [32, 29, 25]
+    for off, way in (((-1.0, 2.0, -5.0), [32, 29, 25]), ((6.0, -5.0), [25, 36])):
+        found = order([group(dot(30.0 + x, 0.0), label=str(x)) for x in off], start_mm=(30.0, 0.0))
+        assert [near_x(g.contours[0]) for g in found] == way
 
 
 def test_the_order_of_labels_is_short_over_the_sheet() -> None:
