@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
+from enum import StrEnum, auto
 from functools import lru_cache
 
 import numpy as np
@@ -47,10 +47,10 @@ SAME_SHAPE_MM = 0.006
 class Kind(StrEnum):
     """What is wrong at a place."""
 
-    SPLIT = "split"
-    LOOP = "loop"
-    TIP = "tip"
-    SLIT = "slit"
+    SPLIT = auto()
+    LOOP = auto()
+    TIP = auto()
+    SLIT = auto()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,7 +249,7 @@ def usual_stroke_mm(*known: Axis) -> float:
     width, length = (np.concatenate(values) for values in zip(*map(_strokes, known), strict=True))
     order = np.argsort(width, kind="stable")
     middle = np.searchsorted(np.cumsum(length[order]), length.sum() / 2)
-    return float(width[order][min(middle, len(order) - 1)])
+    return float(width[order][middle])
 
 
 def thinnest_stroke_mm(known: Axis) -> float:
@@ -257,7 +257,7 @@ def thinnest_stroke_mm(known: Axis) -> float:
     width, length = _strokes(known)
     order = np.argsort(width, kind="stable")
     index = np.searchsorted(np.cumsum(length[order]), length.sum() / 50)
-    return float(width[order][min(index, len(order) - 1)])
+    return float(width[order][index])
 
 
 def _strokes(known: Axis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

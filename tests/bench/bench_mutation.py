@@ -189,6 +189,7 @@ def main() -> int:
     parser.add_argument("--only", type=Path)
     parser.add_argument("--quick", type=float, default=float("inf"))
     asked = parser.parse_args()
+    named = asked.only and {line.split(": ", 1)[-1] for line in asked.only.read_text().splitlines()}
     os.chdir(HOME)
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     sys.path.insert(0, str(HOME))
@@ -205,9 +206,8 @@ def main() -> int:
     usual_s = sum(s for s in times.known.values() if s <= asked.quick)
     chosen = list(mutants(source))
     of = len(chosen)
-    if asked.only:
-        named = set(asked.only.read_text().splitlines())
-        chosen = [m for m in chosen if m[0].split(": ", 1)[1] in {n.split(": ", 1)[-1] for n in named}]
+    if named:
+        chosen = [m for m in chosen if m[0].split(": ", 1)[1] in named]
     if asked.count:
         chosen = random.Random(asked.seed).sample(chosen, min(asked.count, of))
     print(f"{name}: {len(chosen)} of {of} changes; the tests take {usual_s:.1f} s", flush=True)

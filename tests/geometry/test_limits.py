@@ -79,6 +79,15 @@ def test_a_word_keeps_its_thinnest_stroke_and_its_narrowest_gap(film: bool) -> N
     assert kept.film is film
 
 
+@pytest.mark.parametrize("deg", [0.0, 90.0, 180.0, 270.0])
+def test_film_outside_has_no_tips_wherever_its_frame_is(deg: float) -> None:
+    """A notch of 100 degrees in one side of a plate, and round the plate film without end."""
+    plate = shapely.box(-6, -6, 6, 6).difference(shapely.Polygon([(-1.2, 6), (0, 5), (1.2, 6)]))
+    area = region(shapely.affinity.rotate(plate, deg, origin=(0, 0)))
+    assert gap_faults(area, 0.8, film=True) == ()
+    assert largest_gap_mm(area, limit_mm=0.8, film=True) > 0.9
+
+
 def test_film_is_held_to_its_tips_and_bare_ground_is_not() -> None:
     """Ground with a corner of 45 degrees, wide everywhere else."""
     area = region(shapely.box(-6, -6, 6, 6).difference(shapely.Polygon([(-4, 4), (0, 0), (0, 4)])))
@@ -297,5 +306,8 @@ def test_a_known_axis_is_not_computed_again(monkeypatch: pytest.MonkeyPatch) -> 
         lambda **known: largest_gap_mm(FAULTY, **known),
     )
     found = [ask() for ask in asked]
+    limits = Limits(stroke_mm=0.61, gap_mm=0.51, film=True)  # which no other test asks for, and so not remembered
     monkeypatch.setattr(measure, "axis", None)
+    assert all(faults(FAULTY, limits))
+    assert largest(FAULTY, limits).stroke_mm < 0.4
     assert [ask(known=bones) for ask in asked] == found
