@@ -80,12 +80,28 @@ def test_a_word_keeps_its_thinnest_stroke_and_its_narrowest_gap(film: bool) -> N
 
 
 @pytest.mark.parametrize("deg", [0.0, 90.0, 180.0, 270.0])
-def test_film_outside_has_no_tips_wherever_its_frame_is(deg: float) -> None:
-    """A notch of 100 degrees in one side of a plate, and round the plate film without end."""
-    plate = shapely.box(-6, -6, 6, 6).difference(shapely.Polygon([(-1.2, 6), (0, 5), (1.2, 6)]))
-    area = region(shapely.affinity.rotate(plate, deg, origin=(0, 0)))
-    assert gap_faults(area, 0.8, film=True) == ()
-    assert largest_gap_mm(area, limit_mm=0.8, film=True) > 0.9
+def test_a_sharp_notch_in_the_film_is_found_on_every_side(deg: float) -> None:
+    """44 degrees, in one side of a plate."""
+    plate = shapely.box(-6, -6, 6, 6).difference(shapely.Polygon([(-1, 6), (0, 3.5), (1, 6)]))
+    found = gap_faults(region(shapely.affinity.rotate(plate, deg, origin=(0, 0))), 0.8, film=True)
+    assert [f.kind for f in found] == [Kind.TIP]
+    turn = np.radians(deg)
+    assert found[0].at_mm == pytest.approx((-3.5 * np.sin(turn), 3.5 * np.cos(turn)), abs=0.01)
+
+
+def test_film_in_a_small_counter_has_its_tips_as_well() -> None:
+    """A third of a square millimetre with a corner of 28 degrees."""
+    area = region(shapely.box(-4, -4, 4, 4).difference(shapely.Polygon([(0, 0), (1.2, -0.3), (1.2, 0.3)])))
+    found = gap_faults(area, 0.2, film=True)
+    assert (found[0].kind, found[0].at_mm) == (Kind.TIP, pytest.approx((0.0, 0.0), abs=0.01))
+    assert gap_faults(area, 0.2) == ()
+
+
+def test_film_is_held_to_everything_else_as_well() -> None:
+    """Two bars too near to each other, beside a sharp notch."""
+    notched = shapely.box(10, -4, 18, 4).difference(shapely.Polygon([(13, 4), (14, 1.5), (15, 4)]))
+    found = gap_faults(joined(bar(0, 0, 6, 1), bar(0, 1.3, 6, 1), notched), 0.5, film=True)
+    assert {f.kind for f in found} >= {Kind.LOOP, Kind.SLIT, Kind.TIP}
 
 
 def test_film_is_held_to_its_tips_and_bare_ground_is_not() -> None:
