@@ -76,6 +76,8 @@ def shift_mm(
     tight: (n, 2), for either wall of each node how little room the ground there has to give, 0 to 1; the stroke grows
         away from it. joins: how the letter meets its neighbours.
     """
+    import scipy.sparse  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
+
     r, n = bones.r_mm, len(bones.r_mm)
     room = np.maximum(half_mm - r, LEAST_ROOM_MM)
     full = r >= half_mm
@@ -87,7 +89,7 @@ def shift_mm(
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     tight_held = tight_walls(bones, np.where(full[:, None], 0.0, tight))
     walls = joined(walls, tight_held, held(bones, joins.node, joins.normal, JOIN_WEIGHT))
-    base = _twice(stiff, rest)
+    base = scipy.sparse.block_diag([stiff + scipy.sparse.diags(rest)] * 2, format="csr")
     target = walls.level - half_mm - (bones.xy_mm[walls.node] * walls.normal).sum(axis=1)
     active = walls
     goal = target
@@ -104,7 +106,7 @@ def shift_mm(
 
 def _stiffness(bones: Skeleton, half_mm: float) -> tuple[scipy.sparse.csr_matrix, NDArray[np.float64]]:
     """Bending and tension of the chains as one matrix, and the length of axis that each node stands for."""
-    import scipy.sparse  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
+    import scipy.sparse  # noqa: PLC0415 - as above
 
     n, stroke = len(bones.r_mm), 2 * half_mm
     ends = np.concatenate([np.stack([c.nodes[:-1], c.nodes[1:]], axis=1) for c in bones.chains])
@@ -121,25 +123,8 @@ def _stiffness(bones: Skeleton, half_mm: float) -> tuple[scipy.sparse.csr_matrix
     mass = np.maximum(mass, LEAST_ROOM_MM)
     bend = laplacian(1 / length)
     tension = laplacian((1 + STRAIGHT_TENSION * straight) / length)
-    bent = (BEND_STROKES * stroke) ** 4 * bend.data * (1 / mass)[bend.indices]
-    matrix = scipy.sparse.csr_matrix((bent, bend.indices, bend.indptr), shape=(n, n)) @ bend
+    matrix = (BEND_STROKES * stroke) ** 4 * bend @ scipy.sparse.diags(1 / mass) @ bend
     return matrix + (TENSION_STROKES * stroke) ** 2 * tension, mass
-
-
-def _twice(stiff: scipy.sparse.csr_matrix, rest: NDArray[np.float64]) -> scipy.sparse.csr_matrix:
-    """The matrix with more on its diagonal, for x and for y."""
-    import scipy.sparse  # noqa: PLC0415 - as above
-
-    n = len(rest)
-    row = np.repeat(np.arange(n), np.diff(stiff.indptr))
-    data = stiff.data + np.where(stiff.indices == row, rest[row], 0.0)
-    columns, starts = stiff.indices, stiff.indptr
-    both = (
-        np.concatenate([data, data]),
-        np.concatenate([columns, columns + n]),
-        np.append(starts, starts[1:] + len(data)),
-    )
-    return scipy.sparse.csr_matrix(both, shape=(2 * n, 2 * n))
 
 
 def _straight(bones: Skeleton, nodes: NDArray[np.int64], stroke: float) -> NDArray[np.bool_]:
