@@ -234,7 +234,7 @@ def test_every_bundled_face_is_listed(monkeypatch: pytest.MonkeyPatch, tmp_path:
     assert "never" in done.stdout  # a face of needle tips
 
 
-@pytest.mark.parametrize("far", ["1e308", "-1e308", "1e9"])
+@pytest.mark.parametrize("far", ["L1e308 1", "L-1e308 1", "L1e9 1", "A10 5 30 0 1 180 1e308"])
 def test_a_path_beyond_any_roll(far: str) -> None:
     with pytest.raises(InputError, match="farther than 1000 m"):
-        check_file(drawing(cut=f"M1 1L{far} 1L9 9Z"), VINYL)
+        check_file(drawing(cut=f"M1 1{far}L9 9Z"), VINYL)

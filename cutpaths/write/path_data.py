@@ -94,7 +94,7 @@ class _Pen:
         self.handle = ("Q", handle)
 
     def arc(self, numbers: tuple[float, ...], to: Place) -> None:
-        """Identical ends: nothing is drawn. A radius of zero: a line. Radii too small: scaled up."""
+        """Identical ends: nothing is drawn. A radius of zero, or one without end: a line. Too small: scaled up."""
         from fontTools.svgLib.path.arc import EllipticalArc  # noqa: PLC0415 (our own files hold no arcs)
 
         if to == self.here:
@@ -104,7 +104,11 @@ class _Pen:
             self.line(to)
             return
         target = complex(*to)
-        EllipticalArc(complex(*self.here), rx, ry, turn_deg, int(large), int(sweep), target).draw(_ArcPen(self))
+        try:
+            EllipticalArc(complex(*self.here), rx, ry, turn_deg, int(large), int(sweep), target).draw(_ArcPen(self))
+        except ArithmeticError:  # radii that are endless beside the chord, or ends beyond all numbers
+            self.line(to)
+            return
         if self.rows:  # the trigonometry ends beside the point that was asked for by a rounding error
             self.rows[-1] = (*self.rows[-1][:6], *to)
         self.here = to
