@@ -45,6 +45,10 @@ _AREAS = frozenset({Layer.UNDER, Layer.CLEAR})
 _ORIENTED = frozenset({Layer.CUT, Layer.TRIM}) | _AREAS
 
 
+# So many pairs of paths that meet are told one by one; a file has hundreds only where a layer lies on itself.
+MOST_MEETINGS = 200
+
+
 def layer_of(path: DrawnPath) -> str:
     """The layer by whose rules a path is judged: its own if it is a known one, `cut` otherwise."""
     return path.layer if path.layer in _LAYERS or _INK.fullmatch(path.layer) else Layer.CUT.value
@@ -186,8 +190,15 @@ class _Sheet:
             chosen = self.chosen(names)
             strings = self.lines.strings[chosen]
             a, b = shapely.STRtree(strings).query(strings, predicate="dwithin", distance=self.tol.same_mm)
-            for one, other in zip(chosen[a[a < b]].tolist(), chosen[b[a < b]].tolist(), strict=True):
-                yield from self.meeting_of(one, other)
+            told, pairs = 0, [*zip(chosen[a[a < b]].tolist(), chosen[b[a < b]].tolist(), strict=True)]
+            for count, (one, other) in enumerate(pairs):
+                notes = [*self.meeting_of(one, other)]
+                yield from notes
+                if (told := told + len(notes)) >= MOST_MEETINGS and count + 1 < len(pairs):
+                    self.crossed[np.array(pairs[count + 1 :])] = True
+                    text = f"{len(pairs) - count - 1} more pairs of paths touch or nearly do; they were not measured"
+                    yield self.note(text, self.start(pairs[count + 1][0]), None)
+                    break
 
     def meeting_of(self, one: int, other: int) -> Iterator[Note]:
         pair = np.array([one, other])

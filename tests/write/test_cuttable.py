@@ -12,7 +12,7 @@ from cut_sheets import circle, framed_plan, hole, lettered_plan, plan_of, plus, 
 from cutpaths.geometry.contour import Contour, moved, polyline
 from cutpaths.notes import Note, Rule
 from cutpaths.sheet.plan import Group, Layer, Plan
-from cutpaths.write.cuttable import path_faults
+from cutpaths.write.cuttable import MOST_MEETINGS, path_faults
 from cutpaths.write.lines import lines_of
 from cutpaths.write.readback import read_svg
 from cutpaths.write.svg import to_svg
@@ -359,3 +359,9 @@ def test_notes_come_in_the_same_order_every_time() -> None:
     first = path_faults(read_svg(text.encode()))
     assert first == path_faults(read_svg(text.encode()))
     assert len(first) >= 5
+
+
+def test_a_layer_that_lies_on_itself_is_not_told_pair_by_pair() -> None:
+    found = [note.text for note in faults_in(cut(*["M10 4L14 4L14 8L10 8Z"] * 22))]
+    assert sum("the same line twice" in text for text in found) == MOST_MEETINGS
+    assert [text for text in found if "31 more pairs of paths" in text]  # 22 paths make 231 pairs

@@ -17,7 +17,7 @@ from cutpaths.outline.svg.affine import Affine, flattens, inverse, mapped
 from cutpaths.outline.svg.painted import Painted
 from cutpaths.outline.svg.weld import joined, weld
 
-MAX_TILES = 20_000  # a hatching of 1 mm over an area of 140 by 140 mm
+MAX_TILES = 10_000  # a hatching of 1 mm over an area of 100 by 100 mm
 TOO_MANY_TILES = f"the drawing's patterns repeat more than {MAX_TILES} times; it is not a drawing of one label"
 
 Grid = NDArray[np.int64]
