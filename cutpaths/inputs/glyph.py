@@ -6,8 +6,12 @@ from typing import Any
 
 import numpy as np
 
+from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, bounds
 
+# Worn and drawn-over faces have some thousands of curves in a letter; a damaged glyph that takes another's bytes for
+# its own has tens of thousands, all crossing each other.
+MOST_CURVES = 8000
 Pair = tuple[float, float]
 
 
@@ -61,6 +65,7 @@ def glyph_contours(handle: Any, glyph: int) -> tuple[Contour, ...]:
 
     A contour that encloses nothing (an anchor point) is left out. Implied on-curve points of TrueType come out as
     nodes. The order and direction of the contours are the font's own.
+    Raises: InputError: more curves than any letter has.
     """
     import uharfbuzz as hb  # noqa: PLC0415 - heavy
 
@@ -72,6 +77,8 @@ def glyph_contours(handle: Any, glyph: int) -> tuple[Contour, ...]:
     draw.set_cubic_to_func(lambda a, b, c, d, x, y, p: p.cubic((a, b), (c, d), (x, y)))
     draw.set_close_path_func(lambda p: p.close())
     handle.draw_glyph(glyph, draw, path)
+    if (count := sum(map(len, path.contours))) > MOST_CURVES:
+        raise InputError(f"glyph {glyph} of the font has {count} curves, which is no letter")
     return tuple(path.contours)
 
 

@@ -132,10 +132,14 @@ def shared_runs(lines: Lines, chosen: Ints, *, within_mm: float, own: bool, othe
     wanted = (a < b) & ((same & own) | (~same & others))
     a, b = a[wanted], b[wanted]
     a, b, overlap, middle = _overlaps(chords, a, b, within_mm)
-    runs = []
-    pair = np.stack([owner[a], owner[b]], axis=1)
-    for one, other in np.unique(pair, axis=0):
-        here = np.flatnonzero((pair == (one, other)).all(axis=1))
+    runs: list[Run] = []
+    if len(a) == 0:
+        return runs
+    pairs, of, counts = np.unique(
+        np.stack([owner[a], owner[b]], axis=1), axis=0, return_inverse=True, return_counts=True
+    )
+    each = np.split(np.argsort(of.ravel(), kind="stable"), np.cumsum(counts)[:-1])
+    for (one, other), here in zip(pairs, each, strict=True):
         total = float(overlap[here].sum())
         shortest = float(min(lines.length_mm[one], lines.length_mm[other]))
         if total >= min(LEAST_RUN_MM, shortest / 2):

@@ -20,6 +20,7 @@ from cutpaths.inputs import font as font_module
 from cutpaths.inputs.axes import read_axes
 from cutpaths.inputs.coverage import fonts_with
 from cutpaths.inputs.font import Font, bundled_fonts, default_font_name, open_font
+from cutpaths.inputs.glyph import MOST_CURVES
 
 H = [box(50, 0, 150, 700), box(350, 0, 450, 700), box(150, 300, 350, 400)]
 X = [box(50, 0, 400, 480)]
@@ -163,6 +164,15 @@ def test_damaged_files_never_end_in_a_traceback(tmp_path: Path, cff: int) -> Non
         except InputError:
             refused += 1
     assert refused > 5
+
+
+def test_a_glyph_of_thousands_of_curves(tmp_path: Path) -> None:
+    bars = [box(x, 0, x + 5, 700) for x in range(0, 10 * (MOST_CURVES // 4 + 1), 10)]
+    most = saved(font({"H": H, "x": bars[:-1]}), tmp_path / "most.ttf")
+    assert sum(map(len, open_font(str(most)).glyph(2))) == MOST_CURVES
+    more = saved(font({"H": H, "x": bars}), tmp_path / "more.ttf")
+    with pytest.raises(InputError, match=f"{MOST_CURVES + 4} curves, which is no letter"):
+        open_font(str(more))
 
 
 def test_a_feature_whose_tag_is_no_text(tmp_path: Path) -> None:
