@@ -43,6 +43,8 @@ STRAIGHT_TENSION = 60.0
 # Room beyond W - r, and how far a disc may pass a line before it is pulled back; the last is the hard bound, mm.
 SLACK_MM, PASS_MM, HARD_PASS_MM = 0.006, 0.01, 0.03
 LEAST_ROOM_MM = 0.004
+# A stroke within 20 degrees of level, as the cosine: at a steeper one only its end would pass, which is cut off.
+LEVEL = 0.94
 ROUNDS = 4
 # Walls that no disc may pass.
 EDGES = (Kind.LINE, Kind.END)
@@ -219,9 +221,12 @@ def _limited(bones: Skeleton, walls: Walls, shift: Points, room: NDArray[np.floa
 
 
 def _within_own_height(bones: Skeleton, shift: Points, room: NDArray[np.float64], half_mm: float) -> Points:
-    """No disc past the letter's own top and foot by more than the hard bound; a dash, all stroke, has neither."""
+    """No disc of a level stroke past the letter's own top and foot by more than the hard bound; a dash, which is all
+    stroke, has neither."""
     y, top, foot = bones.xy_mm[:, 1], bones.contacts[..., 1].max(), bones.contacts[..., 1].min()
     if top - foot < 2 * half_mm:
         return shift
     middle = np.clip(y + shift[:, 1], foot + half_mm - HARD_PASS_MM, top - half_mm + HARD_PASS_MM)
-    return np.column_stack([shift[:, 0], np.where(room > 0.0, middle - y, shift[:, 1])])
+    arm = bones.contacts - bones.xy_mm[:, None]
+    level = (bones.degree != 1) & (np.abs(arm[..., 1]) > LEVEL * np.linalg.norm(arm, axis=2)).any(axis=1)
+    return np.column_stack([shift[:, 0], np.where(level & (room > 0.0), middle - y, shift[:, 1])])

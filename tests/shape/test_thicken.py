@@ -116,7 +116,7 @@ def test_upright_letter_stays_between_its_lines(family: str, text: str) -> None:
 @pytest.mark.parametrize(
     ("family", "text"),
     [("Barlow Condensed", "R"), ("Barlow Condensed", "x"), ("Dancing Script", "J"), ("Pinyon Script", "H"),
-     ("Pinyon Script", "M")],
+     ("Pinyon Script", "G")],
 )  # fmt: skip
 def test_slanted_and_round_strokes_stay_on_their_lines(family: str, text: str) -> None:
     drawn, thick = made(family, text)
