@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from cutpaths.errors import InputError
 
+# Characters; no way to write a colour takes half of it.
+LONGEST = 120
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Colour:
@@ -28,10 +31,11 @@ def read_colour(text: str) -> Colour:
     """
     from tinycss2.color4 import parse_color  # noqa: PLC0415 - only where a colour is given
 
-    found = parse_color(text.strip().replace(" ", "")) if text.strip() else None
+    plain = text.strip().replace(" ", "")
+    found = parse_color(plain) if 0 < len(plain) <= LONGEST else None
     space = getattr(found, "space", None)
     if found is None or space != "srgb" or found.alpha != 1.0:
-        raise InputError(f"{text!r} is not a colour; write a plain name such as gold or a number such as #c9a227")
+        raise InputError(f"{text[:60]!r} is not a colour; write a plain name such as gold or a number such as #c9a227")
     red, green, blue = (round(max(0.0, min(1.0, value)) * 255) for value in found.coordinates)
     return Colour(name=text.strip(), rgb=(red, green, blue))
 

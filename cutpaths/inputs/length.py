@@ -12,6 +12,8 @@ from cutpaths.errors import InputError
 MM_PER_UNIT: dict[str, float] = {
     "": 1.0, "mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4, "″": 25.4,
 }  # fmt: skip
+# Characters of a fraction: 1 3/8 takes five.
+MOST_FRACTION = 40
 EXAMPLES = "write it like 14.2, 14,2, 14.2mm, 0.56in, 9/16in or 1 3/8in"
 
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
@@ -51,6 +53,8 @@ def _value(number: str, unit: str, text: str) -> float:
         raise InputError(f"{_quoted(text)} is not a length; {EXAMPLES}")
     if not unit:
         raise InputError(f"the fraction {_quoted(text)} needs its unit: write {number}in or {number}mm")
+    if len(number) > MOST_FRACTION:
+        raise InputError(f"{_quoted(text)} is too large to be a length")
     if int(parts["bottom"]) == 0:
         raise InputError(f"{_quoted(text)} divides by nought")
     value = int(parts["whole"] or 0) + Fraction(int(parts["top"]), int(parts["bottom"]))

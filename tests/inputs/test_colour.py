@@ -25,7 +25,17 @@ def test_names_and_numbers_are_read(text: str, value: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "ocean mist 7", "#12", "#12345678", "transparent", "currentcolor", "rgb(0 0 0 / .5)"]
+    "text",
+    [
+        "",
+        "ocean mist 7",
+        "#12",
+        "#12345678",
+        "transparent",
+        "currentcolor",
+        "rgb(0 0 0 / .5)",
+        f"rgb({'9' * 5000},0,0)",
+    ],
 )
 def test_anything_else_is_refused(text: str) -> None:
     with pytest.raises(InputError, match="not a colour"):

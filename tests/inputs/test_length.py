@@ -42,7 +42,7 @@ def test_written_lengths(text: str, mm: float) -> None:
 @pytest.mark.parametrize(
     "text",
     ["", " ", "mm", "nan", "inf", "-inf", "1e3", "1_0", "0x10", "1.2.3", "1,234.5", "1 2", "--3", "1/0in", "1//2in",
-     "٣", "14.2px", "10%", "3 parsec", "3mm4", "9" * 400, "9" * 400 + "/2in", "1/2/3in"],
+     "٣", "14.2px", "10%", "3 parsec", "3mm4", "9" * 400, "9" * 400 + "/2in", "9" * 5000 + "/2in", "1/2/3in"],
 )  # fmt: skip
 def test_refused_in_one_sentence(text: str) -> None:
     with pytest.raises(InputError) as caught:

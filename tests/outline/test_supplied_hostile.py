@@ -80,6 +80,8 @@ REFUSED: dict[str, Callable[[], bytes]] = {
     "NaN": lambda: drawing('<path d="MNaN 0L9 9 0 9z"/><rect width="nan" height="inf"/>'),
     "a million dashes": lambda: drawing('<path d="M0 0H200" stroke="red" stroke-dasharray=".0002"/>'),
     "involved selectors": lambda: drawing(f"<style>{'g ' * 60}rect{{fill:red}}</style>" + tower("g", 100)),
+    "endless number": lambda: drawing(f"<style>rect{{stroke-width:{'9' * 5000}}}</style>" + RECT),
+    "endless number in place": lambda: drawing(f'<rect width="9" height="9" style="stroke-width:{"9" * 5000}"/>'),
     "endless selector": lambda: drawing(f"<style>{'g ' * 5000}rect{{fill:red}}</style>" + RECT),
     "endless style": lambda: drawing(f'<rect width="9" height="9" style="{"fill:red;" * 90_000}"/>'),
     "100,000 attributes": lambda: drawing("<rect " + " ".join(f"a{k}=''" for k in range(100_000)) + "/>"),

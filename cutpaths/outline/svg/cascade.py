@@ -22,6 +22,7 @@ MAX_WORK = 2_000_000  # trials of a selector against an element
 _Declaration = tuple[str, str]
 _MEDIA = frozenset(("", "all", "screen"))
 _WITH_UNIT = re.compile(r"[0-9.](px|deg|rad|turn|grad|%|mm|cm|in|pt|pc|em)")
+_ENDLESS = re.compile(r"[0-9]{1001}")
 _CAPITAL_UNIT = re.compile(r"[0-9.][a-z]*[A-Z]")
 # Of other properties only these would change what is painted.
 _UNSUPPORTED = frozenset(("translate", "rotate", "scale", "offset-path", "zoom", "clip", "mask-image", "perspective"))
@@ -171,6 +172,8 @@ class Cascade:
         return self._inlines[text]
 
     def _weigh(self, text: str) -> None:
+        if _ENDLESS.search(text):  # the reader of styles makes whole numbers of it, which Python refuses
+            raise InputError("the drawing's styles have a number of more than a thousand digits")
         self._weight += len(text)
         if self._weight > MAX_STYLE:
             raise InputError(
