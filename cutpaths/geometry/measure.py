@@ -261,10 +261,14 @@ def thinnest_stroke_mm(known: Axis) -> float:
 
 
 def _strokes(known: Axis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Width and length of every edge of the lettering's axis between near-parallel walls."""
+    """Width and length of every edge of the lettering's axis between near-parallel walls.
+
+    Where no walls are, as on a dot, every edge counts by its wider end.
+    """
     chosen = known.inside & (known.object_angle_deg >= STROKE_ANGLE_DEG)
-    chosen = chosen if chosen.any() else known.inside
-    return 2 * known.low_mm[chosen], known.length_mm[chosen]
+    if chosen.any():
+        return 2 * known.low_mm[chosen], known.length_mm[chosen]
+    return 2 * known.r_mm[known.edges[known.inside]].max(axis=1), known.length_mm[known.inside]
 
 
 def _eroded(known: Axis, limit_mm: float, *, inside: bool, tol: Tolerance) -> list[Fault]:

@@ -24,6 +24,7 @@ from cutpaths.geometry.measure import (
     largest_gap_mm,
     largest_stroke_mm,
     stroke_faults,
+    usual_stroke_mm,
 )
 from cutpaths.geometry.region import Region, region, rings
 from cutpaths.inputs.font import open_font
@@ -298,3 +299,9 @@ def test_the_rulers_would_differ_if_one_were_wrong() -> None:
 def test_eroding_tells_what_the_ruler_tells(shape: BaseGeometry, limit_mm: float) -> None:
     area = region(shape)
     assert keeps_stroke(area, limit_mm) is not bool(stroke_faults(area, limit_mm))
+
+
+def test_the_stroke_of_a_dot_is_its_diameter_and_of_a_bar_its_width() -> None:
+    dot = region(shapely.Point(5, 5).buffer(4, quad_segs=64))
+    assert usual_stroke_mm(axis(dot)) == pytest.approx(8.0, rel=0.01)
+    assert usual_stroke_mm(axis(region(shapely.box(0, 0, 20, 3)))) == pytest.approx(3.0, rel=0.01)
