@@ -263,12 +263,13 @@ def thinnest_stroke_mm(known: Axis) -> float:
 def _strokes(known: Axis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Width and length of every edge of the lettering's axis between near-parallel walls.
 
-    Where no walls are, as on a dot, every edge counts by its wider end.
+    Where no walls face each other, as on a dot, its largest disc is its stroke.
     """
     chosen = known.inside & (known.object_angle_deg >= STROKE_ANGLE_DEG)
     if chosen.any():
         return 2 * known.low_mm[chosen], known.length_mm[chosen]
-    return 2 * known.r_mm[known.edges[known.inside]].max(axis=1), known.length_mm[known.inside]
+    length = known.length_mm[known.inside]
+    return np.full(len(length), 2 * known.r_mm[known.edges[known.inside]].max()), length
 
 
 def _eroded(known: Axis, limit_mm: float, *, inside: bool, tol: Tolerance) -> list[Fault]:
