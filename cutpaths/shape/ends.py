@@ -24,6 +24,9 @@ CORNER_DEG, POINT_DEG = 40.0, 95.0
 TAPER = 0.12
 # Distance of the disc from the tip in radii: the tangents then meet at 2 asin(1 / 1.93) = 62.4 degrees.
 POINT_RADII = 1.93
+# How far the far corner of a slanted flat end may pass the old tip, in strokes; beyond that the cut is turned towards
+# square to the stroke, in so many steps.
+PASS_STROKES, CUT_TURNS = 0.03, 9
 # Chords of a quarter disc; with a radius under 0.5 mm they stay within 0.002 mm of it.
 QUAD_SEGS = 9
 # The end of a stroke is sought within this many of its radii of the last place on its axis.
@@ -215,7 +218,8 @@ def behind(path: Points, distance_mm: float) -> Points:
 def _flat(
     moved: Points, leaf: Points, outward: Points, corners: Points, tip: float, half_mm: float
 ) -> BaseGeometry | None:
-    """A band run straight on past the end and cut parallel to the original wall; None for a very slanted wall."""
+    """A band run straight on past the end and cut parallel to the original wall, or turned towards square; None for a very
+    slanted wall."""
     wall = corners[1] - corners[0]
     wall = wall / max(float(np.hypot(*wall)), np.finfo(float).tiny)
     normal = np.array([-wall[1], wall[0]])
@@ -231,17 +235,22 @@ def _flat(
     line = np.vstack([far[None], stretch, root[None]])
     band = shapely.LineString(line).buffer(half_mm, cap_style="flat", quad_segs=QUAD_SEGS)
     side = half_mm * np.array([-outward[1], outward[0]])
-    level = float((corners @ normal).max())
-    reach = [float((level - (moved[0] + s) @ normal) / facing + (moved[0] + s - leaf) @ outward) for s in (side, -side)]
-    back = max(0.0, max(reach) - tip) * facing
-    middle = normal * (level - back) + wall * float(moved[0] @ wall)
+    for share in np.linspace(0.0, 1.0, CUT_TURNS):
+        cut = (1.0 - share) * normal + share * outward
+        cut /= np.hypot(*cut)
+        level, facing = float((corners @ cut).max()), float(cut @ outward)
+        reach = [(level - (moved[0] + s) @ cut) / facing + (moved[0] + s - leaf) @ outward for s in (side, -side)]
+        if max(reach) <= tip + 2 * PASS_STROKES * half_mm:
+            break
+    wall = np.array([cut[1], -cut[0]])
+    middle = cut * level + wall * float(moved[0] @ wall)
     wide = 8 * half_mm
     keep = shapely.Polygon(
         [
             middle + wall * wide,
             middle - wall * wide,
-            middle - wall * wide - normal * wide,
-            middle + wall * wide - normal * wide,
+            middle - wall * wide - cut * wide,
+            middle + wall * wide - cut * wide,
         ]
     )
     return shapely.intersection(band, keep)
