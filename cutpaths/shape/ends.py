@@ -218,8 +218,8 @@ def behind(path: Points, distance_mm: float) -> Points:
 def _flat(
     moved: Points, leaf: Points, outward: Points, corners: Points, tip: float, half_mm: float
 ) -> BaseGeometry | None:
-    """A band run straight on past the end and cut parallel to the original wall, or turned towards square; None for a very
-    slanted wall."""
+    """A band run straight on past the end and cut along the original wall, or turned from it towards square; None for a
+    very slanted wall."""
     wall = corners[1] - corners[0]
     wall = wall / max(float(np.hypot(*wall)), np.finfo(float).tiny)
     normal = np.array([-wall[1], wall[0]])
