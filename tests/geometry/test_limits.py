@@ -209,10 +209,11 @@ def test_a_fiftieth_of_the_length_makes_a_hairline(hairline_mm: float, thinnest_
     assert usual_stroke_mm(axis(area)) == pytest.approx(1.0, abs=0.01)
 
 
-def test_a_shape_that_is_all_corners_has_no_stroke_to_tell() -> None:
-    """A triangle has no near-parallel walls; what is left is told, and begins at nothing in each corner."""
+def test_the_stroke_of_a_shape_that_is_all_corners_is_its_largest_disc() -> None:
+    """A triangle has no near-parallel walls; its inscribed circle has a radius of a side times the root of 3 by 6."""
     shape = axis(region(shapely.Polygon([(0, 0), (4, 0), (2, 2 * np.sqrt(3))])))
-    assert thinnest_stroke_mm(shape) == usual_stroke_mm(shape) == 0.0
+    assert thinnest_stroke_mm(shape) == pytest.approx(4 * np.sqrt(3) / 3, abs=0.005)
+    assert usual_stroke_mm(shape) == thinnest_stroke_mm(shape)
 
 
 # ----------------------------------------------------------------------------------------------------- slits
