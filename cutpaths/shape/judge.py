@@ -92,8 +92,8 @@ def kept_as_drawn(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE)
         else kept(letter.letter, limits, cap, tol)
         for letter in composed.letters
     ]
-    gap = least_distance_mm(areas, most_mm=min(kept.gap_mm for kept in each), over_mm=2 * tol.snap_mm)
-    return replace(limits, stroke_mm=min(kept.stroke_mm for kept in each), gap_mm=gap)
+    gap = least_distance_mm(areas, most_mm=min(one.gap_mm for one in each), over_mm=2 * tol.snap_mm)
+    return replace(limits, stroke_mm=min(one.stroke_mm for one in each), gap_mm=gap)
 
 
 def letter_at(letters: Sequence[Set], at_mm: tuple[float, float]) -> str:

@@ -18,11 +18,13 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.skeleton import Skeleton
 from cutpaths.shape.walls import (
     LINE_WEIGHT,
+    UPRIGHT,
     Kind,
     Walls,
     held,
     joined,
     none_held,
+    normals_of,
     only,
     outer_walls,
     running_on,
@@ -43,8 +45,6 @@ STRAIGHT_TENSION = 60.0
 # Room beyond W - r, and how far a disc may pass a line before it is pulled back; the last is the hard bound, mm.
 SLACK_MM, PASS_MM, HARD_PASS_MM = 0.006, 0.01, 0.03
 LEAST_ROOM_MM = 0.004
-# A stroke within 20 degrees of level, as the cosine: at a steeper one only its end would pass, which is cut off.
-LEVEL = 0.94
 ROUNDS = 4
 # Walls that no disc may pass.
 EDGES = (Kind.LINE, Kind.END)
@@ -227,6 +227,6 @@ def _within_own_height(bones: Skeleton, shift: Points, room: NDArray[np.float64]
     if top - foot < 2 * half_mm:
         return shift
     middle = np.clip(y + shift[:, 1], foot + half_mm - HARD_PASS_MM, top - half_mm + HARD_PASS_MM)
-    arm = bones.contacts - bones.xy_mm[:, None]
-    level = (bones.degree != 1) & (np.abs(arm[..., 1]) > LEVEL * np.linalg.norm(arm, axis=2)).any(axis=1)
+    # Of a steeper stroke only the end would pass, and that is cut off.
+    level = (bones.degree != 1) & (np.abs(normals_of(bones)[..., 1]) > UPRIGHT).any(axis=1)
     return np.column_stack([shift[:, 0], np.where(level & (room > 0.0), middle - y, shift[:, 1])])

@@ -73,7 +73,7 @@ def only(walls: Walls, chosen: NDArray[np.bool_]) -> Walls:
     return Walls(*(getattr(walls, f.name)[chosen] for f in fields(Walls)))
 
 
-def _normals(bones: Skeleton) -> NDArray[np.float64]:
+def normals_of(bones: Skeleton) -> NDArray[np.float64]:
     """(n, 2, 2), from every node towards either wall."""
     arm = bones.contacts - bones.xy_mm[:, None]
     return np.asarray(arm / np.maximum(np.linalg.norm(arm, axis=2), LEAST_ARM_MM)[:, :, None])
@@ -85,7 +85,7 @@ def outer_walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, .
     near = NEAR_CAPS * cap_height_mm
     touch = bones.contacts
     low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
-    found, normals = none_held(), _normals(bones)
+    found, normals = none_held(), normals_of(bones)
     x, y = touch[..., 0], touch[..., 1]
     bases, tops = (min(levels_mm), low[1]), (*sorted(levels_mm)[1:], high[1])
     bottom = (normals[..., 1] < -UPRIGHT) & (np.abs(y[..., None] - bases) < near).any(axis=2)
@@ -104,7 +104,7 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
     from its top, or straight past a stroke that joins from the other side, as the end of an arm of E: growth there goes
     to the other side, so that no bend shows. The farther from there the less firmly, since a stroke of W has such a
     place at either end, on different sides."""
-    found, normal, paths = none_held(), _normals(bones), ways(bones)
+    found, normal, paths = none_held(), normals_of(bones), ways(bones)
     for path in paths:
         others = [way[1] for way in paths if way[0] == path[0] and way[1] != path[1]]
         for first in np.flatnonzero(np.append(len(others) > 1, full[path[:-1]]) & ~full[path]):
@@ -149,7 +149,7 @@ def _straight_run(
 def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
     """The straight wall, upright or level, of an end whose other wall is curved, as of the serif under the arm of E."""
     stroke = 2 * half_mm
-    found, normals = none_held(), _normals(bones)
+    found, normals = none_held(), normals_of(bones)
     for path in ways(bones):
         if bones.degree[path[0]] != 1:
             continue
@@ -192,4 +192,4 @@ def yielding(bones: Skeleton, walls: Walls, tight: NDArray[np.float64], half_mm:
 def tight_walls(bones: Skeleton, tight: NDArray[np.float64]) -> Walls:
     """Walls at tight ground. tight: (n, 2), for either wall of each node, 0 to 1."""
     node, side = np.nonzero(tight)
-    return replace(held(bones, node, _normals(bones)[node, side], 0.0), weight=COUNTER_WEIGHT * tight[node, side])
+    return replace(held(bones, node, normals_of(bones)[node, side], 0.0), weight=COUNTER_WEIGHT * tight[node, side])
