@@ -26,7 +26,7 @@ BACK = 0.65
 # Of a point that is already blunt both strokes run back more nearly straight.
 BLUNT_BACK = 0.8
 # Corners of a round top are rounded with this share of the redrawn stroke's radius.
-ROUNDED = 0.35
+ROUNDED = 0.75
 # The end lies level where the point is nearer upright than this, as a sine; else square to the point.
 LEVEL = 0.7
 # A flat end this much wider than a stroke is none that a ruler can take for too thin; a narrower one is wide enough
@@ -146,7 +146,7 @@ def _beyond(shape: BaseGeometry, top: tuple[Points, Points], depth_mm: float) ->
     """The strip under the end's line, so deep that both of its corners lie in it."""
     level = np.array([-top[1][1], top[1][0]])
     reach = float(np.hypot(*np.ptp(np.array(shape.bounds).reshape(2, 2), axis=0)))
-    near, far = top[0] - 2 * depth_mm * top[1], top[0] + depth_mm * top[1]
+    near, far = top[0] - depth_mm * top[1], top[0] + depth_mm * top[1]
     return shapely.Polygon([near - reach * level, near + reach * level, far + reach * level, far - reach * level])
 
 

@@ -21,7 +21,7 @@ CUT_SEGMENTS = 0.7
 # The round of a small disc; corners that it does not reach are shorter round than this many of its radii.
 CRACK_SEGS, CRACK_LENGTHS = 4, 6.0
 # Ends whose every place is within this share of a stroke from the middle of a disc of the stroke are wide enough.
-REACHED = 0.98
+REACHED = 0.995
 # Spikes are sought at these shares of the stroke.
 FINER_SHARES = (0.5, 0.25, 0.125)
 

@@ -227,6 +227,17 @@ def _within_own_height(bones: Skeleton, shift: Points, room: NDArray[np.float64]
     if top - foot < 2 * half_mm:
         return shift
     middle = np.clip(y + shift[:, 1], foot + half_mm - HARD_PASS_MM, top - half_mm + HARD_PASS_MM)
-    # Of a steeper stroke only the end would pass, and that is cut off.
-    level = (bones.degree != 1) & (np.abs(normals_of(bones)[..., 1]) > UPRIGHT).any(axis=1)
+    # Of a steeper stroke only the end would pass, and that is cut off; or a tight turn, all of which is held.
+    level = (np.abs(normals_of(bones)[..., 1]) > UPRIGHT).any(axis=1) | ~_near_ends(bones, 2 * half_mm)
+    level &= bones.degree != 1
     return np.column_stack([shift[:, 0], np.where(level & (room > 0.0), middle - y, shift[:, 1])])
+
+
+def _near_ends(bones: Skeleton, within_mm: float) -> NDArray[np.bool_]:
+    """Which nodes lie that near to a free end or a meeting of strokes."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - as above
+
+    ends = bones.xy_mm[bones.degree != 2]
+    if len(ends) == 0:
+        return np.zeros(len(bones.r_mm), dtype=np.bool_)
+    return np.asarray(np.isfinite(cKDTree(ends).query(bones.xy_mm, distance_upper_bound=within_mm)[0]))

@@ -5,9 +5,10 @@ Run by hand: PYTHONPATH=tests:. python tests/bench/bench_thickening.py [--cap MM
 they share nothing with the program, which only draws the letters.
 
 moved: how far the outline moves farther than w/2 from any place that breaks a limit, mm (promise 5: under 0.02).
-ends: how far free ends grow along their stroke, in w (at most 0.1). lines: how far a foot or head that stands on base,
-waist or cap line leaves its level, mm (at most 0.05). even: area added, against even growth of the whole outline to
-the same limit. discs: the same, against discs of w along the thin axis.
+between: the same, but for places between two that break it, less than two strokes apart, where one straight edge
+runs through both. ends: how far free ends grow along their stroke, in w (at most 0.1). lines: how far a foot or head
+that stands on base, waist or cap line leaves its level, mm (at most 0.05). even: area added, against even growth of the
+whole outline to the same limit. discs: the same, against discs of w along the thin axis.
 """
 
 from __future__ import annotations
@@ -36,6 +37,9 @@ PIXEL_MM, MARGIN_PX = 0.02, 30
 QUAD_SEGS = 8
 # A place is open to thickening where it is this share under the limit: letters are drawn a little over it.
 OVER = 1.012
+# An end is a ball where it is so much wider than the stroke behind it; it is looked at so far to either side, in
+# strokes, as the stroke that it hangs on is beside it; other ends as far as their corners may lie.
+BALL, BALL_HALF, END_HALF = 1.6, 0.3, 0.55
 MOST_MOVED_MM, MOST_END, MOST_LINE_MM = 0.02, 0.1, 0.05
 
 Floats = NDArray[np.float64]
@@ -47,6 +51,7 @@ class Figures:
 
     letter: str
     moved_mm: float
+    between_mm: float
     ends: tuple[float, ...]
     lines_mm: tuple[float, ...]
     added_mm2: float
@@ -76,18 +81,21 @@ def thin_places(area: Geometry, width_mm: float) -> list[Geometry]:
 
 
 def necks(area: Geometry, width_mm: float) -> list[Geometry]:
-    """The narrowest place between every two cores that discs cannot pass between, and between every two rings."""
+    """The narrowest place between every two cores that discs cannot pass between, and all that is nearer than half the
+    width to two rings, where the ground on either side runs together as the area is eroded."""
     found: list[Geometry] = []
     for part in shapely.get_parts(area):
         cores = shapely.get_parts(part.buffer(-width_mm / 2, quad_segs=QUAD_SEGS))
-        for pieces, nearer in ((cores, 2 * width_mm), (shapely.get_rings(part), width_mm)):
-            lines = [shapely.shortest_line(a, b) for a, b in combinations(pieces, 2)]
-            found += [line for line in lines if line.length < nearer]
+        lines = [shapely.shortest_line(a, b) for a, b in combinations(cores, 2)]
+        found += [line for line in lines if line.length < 2 * width_mm]
+        near = [ring.buffer(width_mm / 2, quad_segs=QUAD_SEGS) for ring in shapely.get_rings(part)]
+        found += [lens for a, b in combinations(near, 2) if not (lens := shapely.intersection(a, b)).is_empty]
     return found
 
 
-def moved_mm(drawn: Geometry, made: Geometry, stroke_mm: float, gap_mm: float) -> float:
-    """How far the outline moves away from all thin places of lettering and ground; the ground's in the made as well.
+def moved_mm(drawn: Geometry, made: Geometry, stroke_mm: float, gap_mm: float) -> tuple[float, float]:
+    """How far the outline moves away from all thin places of lettering and ground, the ground's in the made as well;
+    and how far it does so but for what lies between two of them, less than two strokes apart.
 
     New outline counts as moved where it lies farther from thin places than a redrawn stroke reaches.
     """
@@ -97,6 +105,11 @@ def moved_mm(drawn: Geometry, made: Geometry, stroke_mm: float, gap_mm: float) -
     for shape in (drawn, shapely.union(drawn, made)):
         faulty += thin_places(shapely.difference(frame, shape), OVER * gap_mm)
     thin = shapely.union_all(faulty)
+    filled = shapely.union(thin, thin.buffer(stroke_mm).buffer(-stroke_mm))
+    return _moved_mm(drawn, made, thin, stroke_mm), _moved_mm(drawn, made, filled, stroke_mm)
+
+
+def _moved_mm(drawn: Geometry, made: Geometry, thin: Geometry, stroke_mm: float) -> float:
     worst = 0.0
     for edge, other, reach in ((drawn.boundary, made.boundary, 0.5), (made.boundary, drawn.boundary, 1.05)):
         away = shapely.difference(edge, thin.buffer(reach * stroke_mm + 0.01))
@@ -126,7 +139,7 @@ def end_growths(drawn: Geometry, made: Geometry, stroke_mm: float) -> list[float
     depth = ndimage.distance_transform_edt(mask) * PIXEL_MM
     bones = skeletonize(mask)
     around = ndimage.convolve(bones.astype(np.int64), np.ones((3, 3), dtype=np.int64), mode="constant") - 1
-    found = []
+    ends = []
     for start in np.argwhere(bones & (around == 1)):
         path = _walk(bones, around, start, 1.0 * stroke_mm / PIXEL_MM)
         if len(path) < 0.8 * stroke_mm / PIXEL_MM:
@@ -134,14 +147,19 @@ def end_growths(drawn: Geometry, made: Geometry, stroke_mm: float) -> list[float
         back = path[min(len(path) - 1, int(0.5 * stroke_mm / PIXEL_MM))]
         if depth[tuple(back)] > 0.45 * stroke_mm:
             continue
-        outward = (start - back)[::-1].astype(float)
+        # The last of the thinned line runs into a corner of the end.
+        outward = (path[int(0.2 * stroke_mm / PIXEL_MM)] - path[int(0.7 * stroke_mm / PIXEL_MM)])[::-1].astype(float)
         outward /= np.hypot(*outward)
         at = low + start[::-1] * PIXEL_MM
-        reach = [_support(shape, at, outward, stroke_mm) for shape in (drawn, made)]
+        deepest = max(depth[tuple(p)] for p in path[: int(0.5 * stroke_mm / PIXEL_MM)])
+        ball = deepest > BALL * min(depth[tuple(p)] for p in path[int(0.3 * stroke_mm / PIXEL_MM) :])
+        half = (BALL_HALF if ball else END_HALF) * stroke_mm
+        reach = [_support(shape, at, outward, half, stroke_mm) for shape in (drawn, made)]
         ahead = _window(at + outward * (reach[0] + 0.03), outward, 1.2 * stroke_mm, 0.0, 1.5 * stroke_mm)
-        if not ahead.intersects(drawn):
-            found.append((reach[1] - reach[0]) / stroke_mm)
-    return found
+        if ahead.intersects(drawn):
+            continue
+        ends.append((reach[1] - reach[0]) / stroke_mm)
+    return ends
 
 
 def _walk(
@@ -166,9 +184,9 @@ def _window(at: Floats, outward: Floats, half_mm: float, back_mm: float, on_mm: 
     return shapely.Polygon([corners[0] - across, corners[1] - across, corners[1] + across, corners[0] + across])
 
 
-def _support(area: Geometry, at: Floats, outward: Floats, stroke_mm: float) -> float:
+def _support(area: Geometry, at: Floats, outward: Floats, half_mm: float, stroke_mm: float) -> float:
     """How far the ink that hangs together with the end reaches along it."""
-    window = _window(at, outward, 0.55 * stroke_mm, 0.5 * stroke_mm, 1.0 * stroke_mm)
+    window = _window(at, outward, half_mm, 0.5 * stroke_mm, 1.0 * stroke_mm)
     parts = [p for p in shapely.get_parts(shapely.intersection(area, window)) if p.area > 0.0]
     if not parts:
         return -stroke_mm
@@ -209,6 +227,15 @@ def disc_growth_mm2(drawn: Geometry, stroke_mm: float) -> float:
     return float((covered & ~mask).sum()) * PIXEL_MM**2
 
 
+def stands(drawn: Geometry, side: int, stroke_mm: float) -> bool:
+    """Whether the letter stands on a line there, and not on the tip of a needle, which is cut off: it is wider than a
+    quarter of a stroke a little inside. side: of the bounds, 1 for its foot, 3 for its head."""
+    level = drawn.bounds[side] + (0.05 if side == 1 else -0.05) * stroke_mm
+    x0, _, x1, _ = drawn.bounds
+    cut = shapely.intersection(drawn, shapely.LineString([(x0 - 1, level), (x1 + 1, level)]))
+    return max(part.length for part in shapely.get_parts(cut)) > stroke_mm / 4
+
+
 def figures(letter: str, face: str, on: Tool, cap_mm: float) -> Figures | None:
     """The figures of one letter; None where nothing was thin."""
     lettering = shape_text(letter, open_font(face))
@@ -219,11 +246,13 @@ def figures(letter: str, face: str, on: Tool, cap_mm: float) -> Figures | None:
     stroke = on.min_stroke_mm
     lines = []
     for k, levels in ((1, (0.0,)), (3, (lettering.x_height * cap_mm, cap_mm))):
-        if min(abs(drawn.bounds[k] - level) for level in levels) < 0.05 * cap_mm:
+        if min(abs(drawn.bounds[k] - level) for level in levels) < 0.05 * cap_mm and stands(drawn, k, stroke):
             lines.append(made.bounds[k] - drawn.bounds[k])
+    moved, between = moved_mm(drawn, made, stroke, on.min_gap_mm)
     return Figures(
         letter=letter,
-        moved_mm=moved_mm(drawn, made, stroke, on.min_gap_mm),
+        moved_mm=moved,
+        between_mm=between,
         ends=tuple(end_growths(drawn, made, stroke)),
         lines_mm=tuple(lines),
         added_mm2=made.area - drawn.area,
@@ -234,12 +263,13 @@ def figures(letter: str, face: str, on: Tool, cap_mm: float) -> Figures | None:
 
 def row(face: str, found: list[Figures]) -> str:
     """One line of the table: counts over the bar of how many, and the shares of area."""
-    moved = [f.moved_mm for f in found]
+    moved, between = [f.moved_mm for f in found], [f.between_mm for f in found]
     ends = [e for f in found for e in f.ends]
     lines = [abs(v) for f in found for v in f.lines_mm]
     added, even, discs = (sum(getattr(f, name) for f in found) for name in ("added_mm2", "even_mm2", "discs_mm2"))
     return (
         f"{face[:34]:<34} {sum(m > MOST_MOVED_MM for m in moved):3d}/{len(moved):<3d} {max(moved):5.3f}  "
+        f"{sum(m > MOST_MOVED_MM for m in between):3d} {max(between):5.3f}  "
         f"{sum(e > MOST_END for e in ends):3d}/{len(ends):<3d} {max(ends, default=0.0):5.2f}  "
         f"{sum(v > MOST_LINE_MM for v in lines):3d}/{len(lines):<3d} {max(lines, default=0.0):5.3f}  "
         f"{added / even:5.2f} {np.median([f.added_mm2 / max(f.even_mm2, 1e-9) for f in found]):5.2f}  "
@@ -250,9 +280,12 @@ def row(face: str, found: list[Figures]) -> str:
 def worst(found: list[Figures]) -> str:
     """The letters over each bar."""
     moved = [f"{f.letter}{f.moved_mm:.3f}" for f in found if f.moved_mm > MOST_MOVED_MM]
+    between = [f"{f.letter}{f.between_mm:.3f}" for f in found if f.between_mm > MOST_MOVED_MM]
     ends = [f"{f.letter}{max(f.ends):.2f}" for f in found if max(f.ends, default=0.0) > MOST_END]
     lines = [f"{f.letter}{v:+.2f}" for f in found for v in f.lines_mm if abs(v) > MOST_LINE_MM]
-    return f"    moved {' '.join(moved)} | ends {' '.join(ends)} | lines {' '.join(lines)}"
+    return (
+        f"    moved {' '.join(moved)} | between {' '.join(between)} | ends {' '.join(ends)} | lines {' '.join(lines)}"
+    )
 
 
 def main() -> None:
@@ -265,7 +298,9 @@ def main() -> None:
     asked.add_argument("--worst", action="store_true", help="name the letters over each bar")
     args = asked.parse_args()
     on = tool(Method.VINYL, min_stroke_mm=args.stroke, min_gap_mm=args.gap)
-    sys.stdout.write(f"{'face':<34} {'moved':>13}  {'ends':>13}  {'lines':>13}  even  med.  discs  med.\n")
+    sys.stdout.write(
+        f"{'face':<34} {'moved':>13}  {'between':>9}  {'ends':>13}  {'lines':>13}  even  med.  discs  med.\n"
+    )
     for face in args.faces:
         found = [f for f in (figures(c, face, on, args.cap) for c in args.letters) if f is not None]
         name = face.rsplit("/", 1)[-1]

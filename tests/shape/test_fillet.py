@@ -33,10 +33,10 @@ def test_a_kink_is_filled_and_the_edge_then_turns_slowly(turn_deg: float) -> Non
     made, drawn = kinked(turn_deg)
     smooth = filleted(made, STROKE_MM, old=drawn, new=made.difference(drawn), tol=TOLERANCE)
     added = smooth.difference(made)
-    triangle = (0.5 * STROKE_MM) ** 2 * np.sin(np.radians(turn_deg)) / 2
+    triangle = (0.25 * STROKE_MM) ** 2 * np.sin(np.radians(turn_deg)) / 2
     assert 0.0 < added.area < triangle
-    assert made.difference(smooth).area < 1e-3  # an edge that a point of the grid is put on
-    assert shapely.hausdorff_distance(smooth, made) < 0.25 * STROKE_MM * np.sin(np.radians(turn_deg))
+    assert made.difference(smooth).area < 2e-3  # an edge that a point of the grid is put on
+    assert shapely.hausdorff_distance(smooth, made) < 0.125 * STROKE_MM * np.sin(np.radians(turn_deg))
     ring = shapely.simplify(smooth.geoms[0], 0.001).exterior  # without steps of the grid
     turns = [
         _turn_deg(ring, float(ring.project(shapely.Point(5 + x, 1 + max(x, 0.0))))) for x in np.linspace(-1, 1, 81)
