@@ -45,7 +45,7 @@ TRIED_PER_FACE, LONG_TEXT = 2, 24
 
 
 # What the search for cures may cost, and the most of it that one kind of cure may; as much as some dozens of letters.
-MOST_EFFORT_MM, MOST_EACH_MM = 7500.0, 6000.0
+MOST_EFFORT_MM, MOST_EACH_MM = 10000.0, 6500.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ _Search = tuple[str, int, Callable[[], Iterable[Cure]]]
 
 
 def _sought(searches: Iterable[_Search]) -> Sought:
-    """The searches one after the other, the most useful first, each as far as the effort goes."""
+    """The searches one after the other, the cheap ones first, each as far as the effort goes."""
     found: list[tuple[int, Cure]] = []
     untried: list[tuple[int, str]] = []
     with at_most(MOST_EFFORT_MM):
@@ -87,6 +87,7 @@ def cures(lettering: Lettering, job: LabelJob, failed: Attempt, *, tol: Toleranc
     """
     size = "a wider span" if failed.fitted.limited_by == "span" else "another size"
     searches: list[_Search] = [
+        ("another face", 5, lambda: _faces(job, tol)),
         (f"the method {Method.PRINT}", 4, lambda: _methods(lettering, job, Method.PRINT, tol)),
         (size, 0, lambda: _size_or_span(lettering, job, failed, tol)),
     ]
@@ -94,10 +95,7 @@ def cures(lettering: Lettering, job: LabelJob, failed: Attempt, *, tol: Toleranc
         searches.append(("more letter space", 1, lambda: _letter_space(lettering, job, tol)))
     if only_bridges(failed):
         searches.append(("other bridges", 2, lambda: _bridges(lettering, job, failed, tol)))
-    searches += [
-        (f"the method {Method.MASK}", 3, lambda: _methods(lettering, job, Method.MASK, tol)),
-        ("another face", 5, lambda: _faces(job, tol)),
-    ]
+    searches.append((f"the method {Method.MASK}", 3, lambda: _methods(lettering, job, Method.MASK, tol)))
     return _sought(searches)
 
 

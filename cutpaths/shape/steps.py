@@ -1,4 +1,6 @@
-"""The least whole number of steps that holds, found by trying as few as can be. A trial costs a redrawing."""
+"""The least whole number of steps that holds, or one a hundredth over it, found by trying as few as can be. A trial
+costs a redrawing.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +10,12 @@ from math import ceil, floor, isfinite
 # Two failures foretell what holds; no step is longer than the last share of the place. Where nothing can be foretold,
 # steps begin with the first share and double.
 FIRST_STEP, MOST_STEP = 0.06, 0.3
+# The answer may be over the least by one step or this share of itself.
+FINE = 0.01
 
 
 def least(lack: Callable[[int], float], low: int, most: int, *, lack_mm: float) -> int | None:
-    """The least count of steps over `low`, which lacks `lack_mm`, that lacks nothing; None up to `most`."""
+    """The least count of steps over `low`, which lacks `lack_mm`, that lacks nothing, to FINE; None up to `most`."""
     failed, here, blind = low, min(max(low + 1, floor(low * (1 + FIRST_STEP))), most), FIRST_STEP
     while here > failed:
         left = lack(here)
@@ -30,8 +34,8 @@ def least(lack: Callable[[int], float], low: int, most: int, *, lack_mm: float) 
 
 def closed(holds: Callable[[int], bool], low: int, high: int) -> int:
     """As `halved`, but looking just below `high` first, which was foretold."""
-    step = 1
-    while high - low > 1:
+    step = _fine(high)
+    while high - low > _fine(high):
         below = max(high - step, low + 1)
         if not holds(below):
             return halved(holds, below, high)
@@ -40,8 +44,12 @@ def closed(holds: Callable[[int], bool], low: int, high: int) -> int:
 
 
 def halved(holds: Callable[[int], bool], low: int, high: int) -> int:
-    """The least count over `low`, which fails, up to `high`, which holds."""
-    while high - low > 1:
+    """The least count over `low`, which fails, up to `high`, which holds, to FINE."""
+    while high - low > _fine(high):
         middle = (low + high) // 2
         low, high = (low, middle) if holds(middle) else (middle, high)
     return high
+
+
+def _fine(count: int) -> int:
+    return max(1, int(FINE * count))
