@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 import shapely
 from shapely.affinity import rotate
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -21,11 +22,10 @@ from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.shape.bridge_cost import Counter, Spot
-from cutpaths.shape.bridge_place import Knot, Ties, strip
-from cutpaths.shape.bridge_word import solved
+from cutpaths.shape.bridge_place import Knot, Ties, columns_for, strip
+from cutpaths.shape.bridge_turn import Tied, tied
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.islands import Island, islands
-from cutpaths.shape.passages import columns
 
 # Bridge width aimed at, as a share of the cap height. Common practice, no published source.
 BRIDGE_SHARE = 0.12
@@ -33,8 +33,6 @@ BRIDGE_SHARE = 0.12
 COUNTER_SHARE = 0.5
 # Bridges that lack more than this share of the width asked for are told of.
 NARROWER_SHARE = 0.02
-# Columns to a bridge width.
-COLUMNS_PER_BRIDGE = 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,21 +71,27 @@ def bridge(composed: Composed, tool: Tool, wish: BridgeWish, *, tol: Tolerance =
     gap = tool.min_gap_mm
     slivers = [i for i in found if i.width_mm < gap * (1.0 - tol.limit_share)]
     notes = [_sliver_note(i, composed, gap) for i in slivers]
-    turn = 90.0 - wish.angle_deg
-    turned = rotate(composed.made, turn, origin=(0.0, 0.0)) if turn else composed.made
     aim = max(wish.width_mm or BRIDGE_SHARE * composed.cap_height_mm, gap)
     groups = _by_letter([i for i in found if i not in slivers])
-    knots = [_knot(turned, members, turn, aim, tool, tol) for members in groups]
-    chosen = solved(knots, [letter.text for letter in composed.letters], tol)
-    for (island, *_), knot, ties in zip(groups, knots, chosen, strict=True):
-        if ties is None:
-            notes.append(_untied_note(island, knot, composed, tool, wish))
-        elif not ties.held:
+
+    @cache
+    def turned(angle_deg: float) -> Region:
+        return rotate(composed.made, 90.0 - angle_deg, origin=(0.0, 0.0)) if angle_deg != 90.0 else composed.made
+
+    def knot_at(number: int, angle_deg: float) -> Knot:
+        return _knot(turned(angle_deg), groups[number], 90.0 - angle_deg, aim, tool, tol)
+
+    chosen = tied(len(groups), wish.angle_deg, knot_at, [letter.text for letter in composed.letters], tol)
+    for (island, *_), one in zip(groups, chosen, strict=True):
+        if one.ties is None:
+            notes.append(_untied_note(island, one.knot, composed, tool, wish))
+        elif not one.ties.held:
             notes.append(_one_end_note(island, composed))
-    notes += _narrower_note([t for t in chosen if t is not None], wish)
-    tied = [(k, ties) for k, ties in zip(knots, chosen, strict=True) if ties is not None]
-    strips = [rotate(strip(s, tol), -turn, origin=(0.0, 0.0)) for _, ties in tied for s in ties.spots]
-    bridges = tuple(_bridge(k, s, wish.angle_deg) for k, ties in tied for s in ties.spots)
+    notes += _turned_notes(chosen, composed, wish)
+    notes += _narrower_note([one.ties for one in chosen if one.ties is not None], wish)
+    spots = [(one, spot) for one in chosen if one.ties is not None for spot in one.ties.spots]
+    strips = [rotate(strip(spot, tol), one.angle_deg - 90.0, origin=(0.0, 0.0)) for one, spot in spots]
+    bridges = tuple(_bridge(one.knot, spot, one.angle_deg) for one, spot in spots)
     return Bridged(composed=_cut(composed, strips, tol), bridges=bridges, islands=found, notes=tuple(notes))
 
 
@@ -105,13 +109,13 @@ def _knot(turned: Region, members: Sequence[Island], turn: float, aim: float, to
     least = tool.min_gap_mm + 2 * tol.snap_mm
     width = max(least, min(aim, COUNTER_SHARE * min(c.high_x - c.low_x for c in counters)))
     width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
-    low, high = min(c.low_x for c in counters), max(c.high_x for c in counters)
     polygon = turned.geoms[members[0].part]
     return Knot(
         letter=members[0].letter,
-        polygon=_near(polygon, low, high, width + tool.min_stroke_mm),
+        whole=polygon,
+        polygon=_near(polygon, counters, width + tool.min_stroke_mm),
         counters=counters,
-        cols=columns(polygon, low_x=low, high_x=high, step_mm=width / COLUMNS_PER_BRIDGE),
+        cols=columns_for(polygon, counters, width),
         width_mm=width,
         least_width_mm=least,
         stroke_mm=tool.min_stroke_mm,
@@ -119,13 +123,15 @@ def _knot(turned: Region, members: Sequence[Island], turn: float, aim: float, to
     )
 
 
-def _near(polygon: Polygon, low: float, high: float, reach: float) -> Polygon:
-    """As much of a long polygon, a joined word say, as a letter's bridges have to do with."""
+def _near(polygon: Polygon, counters: Sequence[Counter], reach: float) -> MultiPolygon:
+    """As much of a long polygon, a joined word say, as bridges of these islands have to do with: what is round them."""
     x0, y0, x1, y1 = polygon.bounds
+    low, high = min(c.low_x for c in counters), max(c.high_x for c in counters)
     if low - reach <= x0 and high + reach >= x1:
-        return polygon
+        return MultiPolygon([polygon])
     pieces = polygons_of(shapely.intersection(polygon, shapely.box(low - reach, y0, high + reach, y1)))
-    return max(pieces, key=lambda p: shapely.clip_by_rect(p, low, y0, high, y1).area)
+    rings = shapely.MultiLineString([polygon.interiors[c.ring - 1] for c in counters])
+    return MultiPolygon([piece for piece in pieces if shapely.intersects(piece, rings)])
 
 
 def _counter(island: Island, turn: float) -> Counter:
@@ -181,8 +187,9 @@ def _sliver_note(island: Island, composed: Composed, gap_mm: float) -> Note:
 def _untied_note(island: Island, knot: Knot, composed: Composed, tool: Tool, wish: BridgeWish) -> Note:
     way = "upright" if wish.angle_deg == 90.0 else f"at {wish.angle_deg:g} degrees"
     text = (
-        f"the counter{_of(island.letter, composed)} cannot be tied {way}: a bridge of {knot.least_width_mm:.2f} mm "
-        f"leaves an opening shorter or thinner than {tool.min_stroke_mm:g} mm, or meets the stroke too askew"
+        f"the counter{_of(island.letter, composed)} cannot be tied {way} nor turned: a bridge of "
+        f"{knot.least_width_mm:.2f} mm leaves an opening shorter or thinner than {tool.min_stroke_mm:g} mm, or meets "
+        "the stroke too askew"
     )
     return Note(
         rule=Rule.BRIDGE, text=text, at_mm=island.at_mm, measured_mm=round(knot.least_width_mm, 3),
@@ -196,6 +203,21 @@ def _one_end_note(island: Island, composed: Composed) -> Note:
         "opening; press it down well before painting"
     )
     return Note(rule=Rule.BRIDGE, text=text, at_mm=island.at_mm)
+
+
+def _turned_notes(chosen: Sequence[Tied], composed: Composed, wish: BridgeWish) -> list[Note]:
+    """That letters have bridges in another direction than the word: once for each direction."""
+    found = []
+    for angle in sorted({one.angle_deg for one in chosen if one.ties is not None} - {wish.angle_deg}):
+        those = [one for one in chosen if one.ties is not None and one.angle_deg == angle]
+        numbers = sorted({one.knot.letter for one in those} - {-1})
+        named = ", ".join(f"“{composed.letters[k].text}” (letter {k + 1})" for k in numbers)
+        text = (
+            f"the bridges{f' of {named}' if named else ''} are turned to {angle:g} degrees: those at "
+            f"{wish.angle_deg:g} would leave openings that cannot be cut, or be a thread"
+        )
+        found.append(Note(rule=Rule.BRIDGE, text=text))
+    return found
 
 
 def _narrower_note(chosen: Sequence[Ties], wish: BridgeWish) -> list[Note]:

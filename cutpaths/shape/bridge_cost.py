@@ -15,6 +15,9 @@ from cutpaths.shape.passages import Columns, Floats, Passage
 
 # Corners of an opening under 60 degrees are too sharp to be cut (promise 3); a little less is flattening.
 SHARPEST_DEG = 59.0
+# How far, in columns, an outline that is no steeper may go on beyond the columns that a bridge was measured on: half of
+# one, to which its edges were rounded.
+RISE_COLUMNS = 0.3
 # From here on a corner begins to look like a splinter, and a stroke to be cut askew; not where it is cut off along a
 # stem.
 SHARP_DEG, SQUARE_DEG = 75.0, 15.0
@@ -95,8 +98,8 @@ def spot_at(
         passage=passage,
         x=x,
         width_mm=width_mm,
-        low=float(low.min()),
-        high=float(high.max()),
+        low=float(low.min()) - RISE_COLUMNS * cols.step,
+        high=float(high.max()) + RISE_COLUMNS * cols.step,
         ends=(float(low[half]), float(high[half])),
         paint_mm2=float(np.trapezoid(high - low, dx=cols.step)) * width_mm / (2 * half * cols.step),
         looks=_looks(p, a, b, x=x, step=cols.step, width_mm=width_mm, corner=corner, counters=counters) + STUB * stub,

@@ -7,19 +7,21 @@ the letter still holds the stroke limit; that is tried on the shape itself.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations, product
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.region import polygons_of
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.bridge_cost import Counter, Spot, crumb_share, pair_looks, spot_at
-from cutpaths.shape.passages import Columns
+from cutpaths.shape.passages import Columns, columns
 
+# Columns to a bridge width.
+COLUMNS_PER_BRIDGE = 24
 # An island larger than this many bridge widths is held at two ends.
 HELD_WIDTHS = 3.0
 # Between two bridges side by side at least this share of their width stays open.
@@ -41,11 +43,13 @@ QUAD_SEGS = 12
 class Knot:
     """The islands of one letter in one polygon, in the turned lettering, to be tied together.
 
-    known: what was found out about places of this width, so that it is found out once.
+    whole: the polygon; polygon: as much of it as these bridges have to do with. known: what was found out about places
+    of this width, so that it is found out once.
     """
 
     letter: int
-    polygon: Polygon
+    whole: Polygon
+    polygon: MultiPolygon
     counters: tuple[Counter, ...]
     cols: Columns
     width_mm: float
@@ -71,6 +75,19 @@ class Knot:
     def ends_needed(self, counter: Counter) -> int:
         """At how many ends the island must be held."""
         return 2 if counter.size_mm > HELD_WIDTHS * self.width_mm else 1
+
+
+def columns_for(whole: Polygon, counters: Sequence[Counter], width_mm: float) -> Columns:
+    """Columns over the islands, close enough to see where a bridge of that width ends."""
+    low, high = min(c.low_x for c in counters), max(c.high_x for c in counters)
+    return columns(whole, low_x=low, high_x=high, step_mm=width_mm / COLUMNS_PER_BRIDGE)
+
+
+def at_width(knot: Knot, width_mm: float) -> Knot:
+    """The knot with bridges of that width."""
+    if width_mm == knot.width_mm:
+        return knot
+    return replace(knot, width_mm=width_mm, cols=columns_for(knot.whole, knot.counters, width_mm), known={})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TypeAlias
 
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.bridge_cost import Spot
-from cutpaths.shape.bridge_place import Knot, Ties, has_crumb, has_stub, is_sound, looks, ties_of
+from cutpaths.shape.bridge_place import Knot, Ties, at_width, has_crumb, has_stub, is_sound, looks, ties_of
 
 # What the word may spend over the least paint, and the weights of paint against looks that are tried.
 PAINT_OVER = 1.07
@@ -27,13 +26,14 @@ Offer: TypeAlias = tuple[Ties, ...]  # one set for each letter of a kind
 Row: TypeAlias = tuple[list[Offer], dict[int, Offer]]
 
 
-def solved(knots: Sequence[Knot], texts: Sequence[str], tol: Tolerance) -> list[Ties | None]:
+def solved(knots: Sequence[Knot], texts: Sequence[str], tol: Tolerance, *, narrow: bool) -> list[Ties | None]:
     """For each knot its bridges, the same on the same letter; None where nothing can tie it within the limits.
 
-    texts: the letters' own characters.
+    texts: the letters' own characters. narrow: with bridges as narrow as the smallest gap, else nearer to the width
+    aimed at.
     """
     kinds = _kinds(knots, texts)
-    rows = [_narrowed([knots[k] for k in kind], tol) for kind in kinds]
+    rows = [_narrowed([knots[k] for k in kind], tol, narrow=narrow) for kind in kinds]
     offers, cheapest = [row for row, _ in rows], [cheap for _, cheap in rows]
     least = sum(min(_paint(o) for o in row) for row in offers if row)
     picks: list[Offer | None] = []
@@ -107,21 +107,22 @@ def _alike(one: Knot, other: Knot, texts: Sequence[str]) -> bool:
     )
 
 
-def _narrowed(members: Sequence[Knot], tol: Tolerance) -> Row:
+def _narrowed(members: Sequence[Knot], tol: Tolerance, *, narrow: bool) -> Row:
     """The offers at the widest bridge that holds every island at all its ends and leaves neither crumb nor stub.
 
-    Where there is none, stubs will do, and then one end, at the widest bridge that ties them; bridges as narrow as the
-    smallest gap are for letters that nothing else ties.
+    Where there is none, stubs will do, and then one end, at the widest bridge that ties them; crumbs only where bridges
+    as narrow as the smallest gap leave them too.
     """
     first = members[0]
-    widths = [max(share * first.width_mm, first.least_width_mm) for share in NARROWER]
+    shares = NARROWER[-1:] if narrow else NARROWER[:-1]
+    widths = [max(share * first.width_mm, first.least_width_mm) for share in shares]
     widths = [round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm for width in widths]
     last: Row = [], {}
-    for full, tried in ((True, widths[:-1]), (False, widths[:-1]), (True, widths[-1:]), (False, widths[-1:])):
+    for full in (True, False):
         cheapest: dict[int, Offer] = {}
         stubby: list[Offer] = []
-        for width in dict.fromkeys(tried):
-            offers = _offers([replace(m, width_mm=width, known={}) for m in members], tol, full=full)
+        for width in dict.fromkeys(widths):
+            offers = _offers([at_width(m, width) for m in members], tol, full=full)
             whole = [offer for offer in offers if not has_crumb(offer[0])]
             for offer in whole:
                 cheapest[_count(offer)] = min(offer, cheapest.get(_count(offer), offer), key=_length)
@@ -132,7 +133,7 @@ def _narrowed(members: Sequence[Knot], tol: Tolerance) -> Row:
                 return clean, cheapest
         if stubby:
             return stubby, cheapest
-    return last
+    return last if narrow else ([], {})
 
 
 def _offers(members: Sequence[Knot], tol: Tolerance, *, full: bool) -> list[Offer]:

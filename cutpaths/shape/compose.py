@@ -57,7 +57,7 @@ class Composed:
     drawn: the face's own outlines at the final places. made: what will be cut. curves: the face's contours at their
         places.
     letter_space_mm: mean space added between letters that do not join.
-    sound: shapes of parts that are known to keep the limits.
+    sound: shapes of parts that are known to keep the limits. slivers: counters as drawn or made that were filled.
     """
 
     cap_height_mm: float
@@ -67,6 +67,7 @@ class Composed:
     made: Region
     curves: tuple[Contour, ...]
     sound: tuple[Sound, ...] = ()
+    slivers: tuple[shapely.Polygon, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.measure import part_faults, sound_as
@@ -19,6 +19,7 @@ from cutpaths.shape.gaps import ease_gaps, eased_parts
 from cutpaths.shape.islands import Island, islands
 from cutpaths.shape.judge import judge, limit_notes, topology_notes, unheld_notes
 from cutpaths.shape.limits import FILM_GROUND, limits_of
+from cutpaths.shape.slivers import without_slivers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,8 +46,9 @@ def finish(
     held_to: limits to judge by where they are not the tool's own.
     """
     judged_by = held_to or tool
-    composed = with_sound(composed, tool, tol)
-    eased = ease_gaps(composed, tool, tol)
+    filled = without_slivers(with_sound(composed, tool, tol), tool.min_gap_mm, tol)
+    eased = ease_gaps(filled.composed, tool, tol)
+    eased = replace(eased, notes=(*filled.notes, *eased.notes))
     if tool.method is not Method.STENCIL:
         held = islands(eased.composed.made, eased.composed.letters) if tool.method in FILM_GROUND else ()
         return Finished(
@@ -78,12 +80,12 @@ def fails_early(composed: Composed, tool: Tool, *, held_to: Tool | None = None, 
 
     Easing tight ground mends no letter that came apart or closed.
     """
+    composed = without_slivers(with_sound(composed, tool, tol), tool.min_gap_mm, tol).composed
     if topology_notes(composed):
         return True
     if tool.method in FILM_GROUND:
         return False  # film is eased and judged as a whole
     limits = limits_of(held_to or tool)
-    composed = with_sound(composed, tool, tol)
     for part, made, _ in eased_parts(composed, tool, tol):
         if made is None and sound_as(part, composed.sound) is not None:
             continue

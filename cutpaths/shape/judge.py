@@ -11,7 +11,7 @@ import shapely
 
 from cutpaths.geometry.measure import Fault, Kind, Limits, Sound, faults, largest
 from cutpaths.geometry.parts import least_distance_mm
-from cutpaths.geometry.region import Region, hole_count
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
@@ -19,6 +19,7 @@ from cutpaths.shape.compose import Composed, Set
 from cutpaths.shape.kept import kept
 from cutpaths.shape.letter import REFERENCE_CAP_MM
 from cutpaths.shape.limits import limits_of
+from cutpaths.shape.slivers import kept_holes
 
 _STROKE_WORDS = {
     Kind.SPLIT: "the stroke is {measured:.2f} mm wide, the limit is {limit:g} mm",
@@ -112,10 +113,13 @@ def letter_at(letters: Sequence[Set], at_mm: tuple[float, float]) -> str:
 
 
 def topology_notes(composed: Composed) -> tuple[Note, ...]:
-    """Parts that were apart and are joined, or were joined and came apart, and counters gained or lost."""
+    """Parts that were apart and are joined, or were joined and came apart, and counters gained or lost other than
+    slivers that were filled.
+    """
     found = []
+    slivers = composed.slivers
     for index, letter in enumerate(composed.letters, start=1):
-        was, now = hole_count(letter.drawn), hole_count(letter.made)
+        was, now = kept_holes(letter.drawn, slivers), kept_holes(letter.made, slivers)
         if was != now:
             word = "lost" if now < was else "gained"
             found.append(
@@ -127,7 +131,7 @@ def topology_notes(composed: Composed) -> tuple[Note, ...]:
                 _topology(letter, f"letter {index} “{letter.text}” has {parts_now} parts, the face draws {parts_was}")
             )
     was, now = len(composed.drawn.geoms), len(composed.made.geoms)
-    holes_was, holes_now = hole_count(composed.drawn), hole_count(composed.made)
+    holes_was, holes_now = kept_holes(composed.drawn, slivers), kept_holes(composed.made, slivers)
     if not found and (was, holes_was) != (now, holes_now):
         text = f"the face draws {was} parts with {holes_was} counters, now there are {now} with {holes_now}"
         found.append(Note(rule=Rule.TOPOLOGY, text=text, failing=True))
