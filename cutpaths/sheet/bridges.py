@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from cutpaths.errors import CannotMakeError
-from cutpaths.geometry.region import Region, hole_count, polygons_of, region
+from cutpaths.geometry.region import Region, hole_count, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.ink import Part
 from cutpaths.inputs.job import BridgeWish
@@ -29,7 +29,7 @@ def bridged_like(
     Raises: CannotMakeError: some island cannot be tied within the limits.
     """
     faults: tuple[Note, ...] = ()
-    for start in (_drawn_on(film.region, letters, wish, tol), film.region):
+    for start in (_drawn_on(film.region, letters, tol), film.region):
         composed = Composed(
             cap_height_mm=film.cap_height_mm, letter_space_mm=0.0, letters=(), drawn=start, made=start, curves=()
         )
@@ -51,23 +51,18 @@ def bridged_like(
     )
 
 
-def _drawn_on(area: Region, letters: Label, wish: BridgeWish, tol: Tolerance) -> Region:
+def _drawn_on(area: Region, letters: Label, tol: Tolerance) -> Region:
     """The colour without what the letters' bridges take of it when they are drawn on to its edges."""
-    if letters.whole is None:
-        return area
-    way = np.array([cos(radians(wish.angle_deg)), sin(radians(wish.angle_deg))])
     strips = []
-    for taken in polygons_of(letters.whole.difference(letters.region)):
-        corners = shapely.get_coordinates(taken)
-        across = corners @ np.array([-way[1], way[0]])
-        half = float(np.ptp(across)) / 2
-        if half < tol.speck_mm:
-            continue
-        middle = np.array([-way[1], way[0]]) * (across.min() + half) + way * (corners @ way).mean()
-        reach = 2 * max(np.ptp(shapely.get_coordinates(area), axis=0).max(), 1.0)
+    reach = 2 * max(np.ptp(shapely.get_coordinates(area), axis=0).max(), 1.0)
+    for one in letters.bridges:
+        way = np.array([cos(radians(one.angle_deg)), sin(radians(one.angle_deg))])
+        middle = np.array(one.ends).mean(axis=0)
         line = shapely.LineString([middle - reach * way, middle + reach * way]).intersection(area)
-        run = min(shapely.get_parts(line), key=lambda one: one.distance(shapely.Point(middle)))
-        ends = shapely.get_coordinates(run)[[0, -1]] + np.array([[-1.0], [1.0]]) * way * 2 * half
-        strips.append(shapely.LineString(ends).buffer(half, cap_style="flat"))
+        if line.is_empty:
+            continue
+        run = min(shapely.get_parts(line), key=lambda part: part.distance(shapely.Point(middle)))
+        ends = shapely.get_coordinates(run)[[0, -1]] + np.array([[-1.0], [1.0]]) * way * one.width_mm
+        strips.append(shapely.LineString(ends).buffer(one.width_mm / 2, cap_style="flat"))
     cut = region(area.difference(shapely.union_all(strips)), tol)
     return cut if strips and hole_count(cut) < hole_count(area) else area

@@ -2,8 +2,8 @@
 
 Run by hand: PYTHONPATH=tests:. python tests/bench/bench_bridges.py [CAP_MM] [FOLDER for pictures] [FACE ...]
 The least is sought apart from the program: every place of each 0.1 mm across an island, cut with shapely, as many
-bridges for each island as were made and of the same width, at the set angle; beside it the same for any angle in steps
-of 15 degrees.
+bridges for each island as were made and of the same width, at the angle at which they stand; beside it the same for any
+angle in steps of 15 degrees.
 """
 
 from __future__ import annotations
@@ -61,8 +61,11 @@ def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[floa
                 yield piece.area, x, piece.centroid.y > hole.centroid.y, shapely.box(*piece.bounds).intersection(tall)
 
 
-def least_mm2(made: Made, angle_deg: float) -> float:
-    """Sum over bridges of the least area, each island having as many as it was given, shared ones counted once."""
+def least_mm2(made: Made, angle_deg: float | None = None) -> float:
+    """Sum over bridges of the least area, each island having as many as it was given, shared ones counted once.
+
+    angle_deg: of all bridges, else each island's own.
+    """
     whole = made.label.whole
     assert whole is not None
     total = 0.0
@@ -75,7 +78,8 @@ def least_mm2(made: Made, angle_deg: float) -> float:
         shares = [
             1 / sum(Polygon(r).distance(shapely.Point(e)) < 0.05 for r in part.interiors for e in b.ends) for b in own
         ]
-        turned, inside = (rotate(g, 90 - angle_deg, origin=(0, 0)) for g in (part, hole))
+        angle = own[0].angle_deg if angle_deg is None else angle_deg
+        turned, inside = (rotate(g, 90 - angle, origin=(0, 0)) for g in (part, hole))
         width = own[0].width_mm
         # Of two that stand near each other the opening between may still be too short: a lower bound.
         chosen: list[tuple[float, float, bool]] = []
@@ -114,7 +118,7 @@ def main() -> None:
             told(f"{face:<28} refused: {error.notes[0].text if error.notes else error}; {cures}")
             continue
         lost = sum(b.paint_mm2 for b in made.label.bridges)
-        least = least_mm2(made, 90.0)
+        least = least_mm2(made)
         anyhow = min((v for a in range(0, 180, 15) if (v := least_mm2(made, float(a))) == v), default=float("nan"))
         one_end = sum("one end" in note.text for note in made.label.notes)
         widths = [b.width_mm for b in made.label.bridges] or [0.0]
@@ -123,6 +127,7 @@ def main() -> None:
             f"islands {len(made.label.islands)}",
             f"bridges {len(made.label.bridges)}",
             f"at one end {one_end}",
+            f"turned {sum(b.angle_deg != job.wish.bridges.angle_deg for b in made.label.bridges)}",
             f"widths {min(widths):.2f} to {max(widths):.2f}",
             f"stroke {made.label.stroke_after_mm:.2f}",
             f"gap {made.label.gap_after_mm:.2f}",

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import degrees
 from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 from scipy.ndimage import label
 from two_colours import PIXEL_MM, bare, filled, moved, padded, seam_of, shifts, within
 
 from cutpaths.errors import CannotMakeError
+from cutpaths.geometry.region import region
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.ink import InkWish, Part
 from cutpaths.inputs.job import LabelJob, Wish
@@ -18,6 +21,7 @@ from cutpaths.inputs.lay import Lay, Laying, Tops
 from cutpaths.inputs.place import Place, Reads
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.pipeline import Made, make
+from cutpaths.sheet.bridges import bridged_like
 from cutpaths.sheet.colours import LAID_MM
 from cutpaths.sheet.plan import Layer, box_of
 
@@ -110,6 +114,21 @@ def test_a_stencil_of_a_second_colour_holds_together() -> None:
     for svg in (made.svg, made.colours[0].svg):
         assert label(~padded(filled(svg, "cut"), PIXEL_MM))[1] == 1  # no island: all of the sheet hangs together
     assert any("tied" in note.text for note in made.label.notes)
+
+
+def test_turned_bridges_of_the_letters_are_drawn_on_as_they_stand() -> None:
+    """Those of a script's b, across its loop at 120 degrees, through a colour that reaches 0.3 mm beyond it."""
+    job = LabelJob(text="b", font="Dancing Script", tool=tool(Method.STENCIL), wish=Wish(cap_height_mm=40.0))
+    letters = make(job).label
+    assert {bridge.angle_deg for bridge in letters.bridges} == {120.0}
+    assert letters.whole is not None
+    under = replace(letters, region=region(letters.whole.buffer(0.9).buffer(-0.6)))
+    film, [note] = bridged_like(under, letters, Part.SHADOW, job.wish.bridges)
+    assert note.text == "the stencil of the shadow is tied by the bridges of the letters, drawn on through it"
+    assert film.bridges == ()
+    assert not any(part.interiors for part in film.region.geoms)
+    for bridge in letters.bridges:
+        assert film.region.distance(shapely.LineString(bridge.ends)) == pytest.approx(bridge.width_mm / 2, abs=0.01)
 
 
 RING = {"lay": Lay.AROUND, "tops": Tops.TIP}
