@@ -25,8 +25,9 @@ WIDE_ARM_STROKES = 0.45
 BACK = 0.65
 # Of a point that is already blunt both strokes run back more nearly straight.
 BLUNT_BACK = 0.8
-# Corners of a round top are rounded with this share of the redrawn stroke's radius.
-ROUNDED = 0.75
+# Corners of a round top are rounded with this share of the redrawn stroke's radius: of one that lies level, and of one
+# that is square to the point, where the old tip is a corner's.
+ROUNDED, SQUARE_ROUNDED = 0.75, 0.35
 # The end lies level where the point is nearer upright than this, as a sine; else square to the point.
 LEVEL = 0.7
 # A flat end this much wider than a stroke is none that a ruler can take for too thin; a narrower one is wide enough
@@ -89,7 +90,8 @@ def apex(
     if not shape.is_valid or float(np.hypot(*(ends[0] - ends[1]))) > WIDEST * 2 * half_mm:
         return None
     shape = between_lines(shape, walls, half_mm)
-    return _rounded(shape, top, ROUNDED * half_mm) if end.kind is EndKind.ROUND else shape
+    share = ROUNDED if top[1][0] == 0.0 else SQUARE_ROUNDED
+    return _rounded(shape, top, share * half_mm) if end.kind is EndKind.ROUND else shape
 
 
 def _end(edges: list[_Edge], corners: list[Points], top: tuple[Points, Points], half_mm: float) -> list[Points]:
