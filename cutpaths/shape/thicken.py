@@ -34,6 +34,7 @@ from cutpaths.shape.ends import (
     sides_within,
 )
 from cutpaths.shape.redraw import Joins, shift_mm
+from cutpaths.shape.tips import NEEDLE_STROKES, needles_beside_parts, without_wide_ends
 
 STEP_MM = 0.075
 # Ground begins to be tight when growth would leave less than this many gaps; the wide part of a counter fades in
@@ -43,8 +44,6 @@ TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
 ACROSS = 0.5
 # How much of a joined end keeps its outer edge, in strokes.
 JOIN_STROKES = 1.0
-# An end's outline is at most two radii and this from its axis, mm.
-END_MM = 0.03
 # Corners of about 84 degrees and more stay corners when a letter is grown evenly.
 EVEN_MITRE = 1.5
 
@@ -84,8 +83,12 @@ def thicken(
     parts, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
-        thin = _without_wide_ends(bones, thin, shapely.union_all(too_fine(letter, half)))
+        thin = without_wide_ends(bones, thin, shapely.union_all(too_fine(letter, half)))
     if thin.any():
+        needles = needles_beside_parts(letter, bones, thin, half_mm=half, gap_mm=min_gap_mm)
+        if needles.any():
+            cut = shapely.MultiPoint(bones.xy_mm[needles])
+            letter, thin = blunted(letter, min_stroke_mm, tol, near=cut, most=NEEDLE_STROKES), thin & ~needles
         shift = shift_mm(
             bones,
             half_mm=half,
@@ -100,18 +103,6 @@ def thicken(
     parts = list(shapely.simplify(np.array(parts), tol.chord_mm))  # half of which the margin has to spare
     made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
     return blunted(made, min_stroke_mm, tol)
-
-
-def _without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: BaseGeometry) -> NDArray[np.bool_]:
-    """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: pieces it would not hold."""
-    left = thin.copy()
-    for path in ways(bones):
-        end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin
-        if bones.degree[path[0]] != 1 or len(end) == 0:
-            continue
-        discs = shapely.points(bones.xy_mm[end]), 2 * bones.r_mm[end] + END_MM
-        left[end] = bool(shapely.dwithin(fine, *discs).any())
-    return left
 
 
 def grown_evenly(letter: Region, min_stroke_mm: float, *, tol: Tolerance = TOLERANCE) -> Region:

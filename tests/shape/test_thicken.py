@@ -175,6 +175,28 @@ def test_lines_list_the_waist_only_where_there_is_one() -> None:
     assert Lines(cap_height_mm=6.0, x_height_mm=0.0).levels_mm == (0.0, 6.0)
 
 
+def test_a_needle_beside_another_part_is_cut_short_and_one_alone_is_widened() -> None:
+    """A needle of 25 degrees, upright on its left, and a bar 0.4 mm to the right of its slant, as where a stencil
+    letter is parted. A tip is cut half a stroke off the disc in the corner: closed form, r / sin(12.5) - 2 r.
+    """
+    slope = np.tan(np.radians(25.0))
+    needle = shapely.Polygon([(0, 0), (5 * slope, 0), (0, 5)])
+    along, across = np.array([-slope, 1.0]) / np.hypot(slope, 1), np.array([1.0, slope]) / np.hypot(slope, 1)
+    foot = np.array([5 * slope, 0.0]) + 0.4 * across
+    bar = shapely.Polygon([foot, foot + 5.5 * along, foot + 5.5 * along + across, foot + across])
+    lines = Lines(cap_height_mm=5.0, x_height_mm=0.0)
+    alone = thicken(region(needle), min_stroke_mm=STROKE_MM, min_gap_mm=0.4, lines=lines)
+    assert alone.bounds[3] == pytest.approx(5.0, abs=0.06)
+    assert alone.area > needle.area + 0.2
+    made = thicken(region(shapely.union(needle, bar)), min_stroke_mm=STROKE_MM, min_gap_mm=0.4, lines=lines)
+    cut, stands = sorted(made.geoms, key=lambda part: part.bounds[0])
+    assert needle.buffer(0.001).covers(cut)
+    assert shapely.symmetric_difference(stands, bar).area < 0.001
+    lost = STROKE_MM / 2 / np.sin(np.radians(12.5)) - STROKE_MM
+    assert shapely.distance(shapely.Point(0, 5), cut) == pytest.approx(lost, abs=0.05)
+    assert raster_ruler.stroke_ok(raster_ruler.raster(rings(made)), 0.95 * STROKE_MM).faults == ()
+
+
 def golden_file(family: str, text: str) -> Path:
     return GOLDEN / f"thicken_{family.lower().replace(' ', '_')}_{text}.json"
 
