@@ -170,6 +170,9 @@ def _answer(
     composed = tried.composed
     moved = _grown_mm(composed.drawn, tried.fitted.composed.made)
     verdict = Verdict.AS_DRAWN if moved < UNMOVED_MM else Verdict.THICKENED
+    also = _also(tried, film=tool.method in FILM_GROUND)
+    if verdict is Verdict.AS_DRAWN and (lost := _grown_mm(composed.made, composed.drawn)) >= UNMOVED_MM:
+        also = [f"taken back by at most {lost:.2f} mm", *also]
     answer = Answer(
         name=name,
         tool=tool,
@@ -178,7 +181,7 @@ def _answer(
         moved_mm=moved,
         letter_space=composed.letter_space_mm / composed.cap_height_mm,
         reason=tried.faults[0].text if tried.faults else "",
-        also=", ".join(_also(tried, film=tool.method in FILM_GROUND)),
+        also=", ".join(also),
         drawn=composed.drawn,
         made=composed.made,
     )
@@ -186,7 +189,7 @@ def _answer(
 
 
 def _grown_mm(drawn: Region, made: Region) -> float:
-    """The most that an edge of the drawn lettering moved outwards."""
+    """The most that an edge of the first lettering moves outwards to the second."""
     return float(shapely.distance(shapely.points(shapely.get_coordinates(made)), drawn).max(initial=0.0))
 
 

@@ -115,9 +115,11 @@ def free_end(
     kind = _kind(corners, turn, radii, path, half_mm)
     if neighbours is not None and neighbours.distance(shapely.Point(leaf + tip * outward)) < JOINED_MM:
         left, right = sides_within(leaf + tip * outward, outward, neighbours, half_mm)
-        on = _run_on(moved, outward, max(tip, 0.0) + (half_mm if left or right else JOINED_ON * half_mm), half_mm)
-        if left or right:
-            on = shapely.intersection(on, neighbours)
+        if not (left or right):  # the neighbour goes on: what turns there turns round, as a pen would
+            centre = _back(moved, -JOINED_ON * half_mm)
+            on = shapely.LineString([centre, *moved[:2]]).buffer(half_mm, quad_segs=QUAD_SEGS)
+        else:
+            on = shapely.intersection(_run_on(moved, outward, max(tip, 0.0) + half_mm, half_mm), neighbours)
         return End(EndKind.JOINED, on, JOINED_BACK * half_mm)
     if kind is EndKind.FLAT:
         made = _flat(moved, leaf, outward, corners, tip, half_mm)

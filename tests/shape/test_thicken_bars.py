@@ -113,6 +113,21 @@ def test_a_hairline_that_its_neighbour_carries_on_stays_on_its_axis() -> None:
         assert (low, high) == pytest.approx((-MADE_MM / 2, MADE_MM / 2), abs=0.03)
 
 
+def test_two_hairlines_that_carry_each_other_on_at_a_bend_turn_round() -> None:
+    """As a pen would turn: at a bend of 40 degrees no square end stands out beside the other stroke."""
+    first, second = bar(-3, 0, 0, 0, 0.2), rotate(bar(-0.05, 0, 3, 0, 0.2), 40.0, origin=(0, 0))
+    both = shapely.union(thick(first, neighbours=second), thick(second, neighbours=first))
+    made = shapely.simplify(both, 0.004)
+    bend = np.array(shapely.intersection(made, shapely.Point(0, 0).buffer(1.0)).exterior.coords)
+    near = np.hypot(*bend.T) < 0.9
+    step = np.diff(bend, axis=0)
+    cross = step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0]
+    turn = np.degrees(np.arctan2(cross, (step[:-1] * step[1:]).sum(axis=1)))[near[1:-1]]
+    if not shapely.LinearRing(bend).is_ccw:
+        turn = -turn
+    assert turn.max() < 60.0
+
+
 def test_a_hairline_that_enters_a_stem_at_a_slant_keeps_its_outer_edge() -> None:
     """So that no shoulder stands out beside the stem. Up to the right into a stem: its upper edge meets the stem last,
     growth goes below where the stem is; mirrored in the bar, to the other side."""
