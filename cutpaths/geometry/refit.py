@@ -25,7 +25,9 @@ Bools = NDArray[np.bool_]
 _Part: TypeAlias = tuple[NDArray[np.float64], Bools]  # segments (n, 4, 2) and whether each is straight
 
 LEAST_RUN = 3.0  # a kept piece of a source curve is at least this many shortest segments long
-TIDY_SHARE = 0.8  # of the distance at which two designs are the same
+# Of the distance at which two designs are the same: what tidying up may take of it, and what as a last resort, since a
+# ring that is left as it is has segments that are too short to be written.
+TIDY_SHARE, LAST_SHARE = 0.8, 0.94
 OWN_MM = 0.3  # a curve whose start is no farther from a part than this may be followed by its outline
 CURVE_STEP = 0.01  # of the snapping grid; curves that differ by less are the same
 SHAPES_KEPT = 1024
@@ -116,13 +118,15 @@ def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tu
             made[r] = contour
         suspects = {int(polygon_of[r]) for r in todo if not _own(runs[r]) or tidy[r] is not drawn[r]}
         moved = [r for r in todo if tidy[r] is not drawn[r]]
-        todo = _crossing(made, polygon_of, suspects, tol) | {r for r in moved if _is_far(made[r], flat[r], tol)}
+        share = TIDY_SHARE if attempt < TRIES - 1 else LAST_SHARE
+        far = {r for r in moved if _is_far(made[r], flat[r], tol, share=share)}
+        todo = _crossing(made, polygon_of, suspects, tol) | far
         if not todo:
             break
     for r in todo:
         made[r] = polyline(thinned_ring(flat[r], tol=tol))
     unsound = _crossing(made, polygon_of, {int(polygon_of[r]) for r in todo}, tol)
-    for r in (unsound & todo) | {r for r in todo if _is_far(made[r], flat[r], tol)}:
+    for r in (unsound & todo) | {r for r in todo if _is_far(made[r], flat[r], tol, share=LAST_SHARE)}:
         made[r] = polyline(flat[r])
     return tuple(
         tuple(_turned(made[r], outer=k == 0) for k, r in enumerate(np.flatnonzero(polygon_of == p)))
@@ -279,7 +283,7 @@ def _polygon(rings: Sequence[Points]) -> shapely.Polygon:
     return shapely.Polygon() if min(map(len, rings)) < 3 else shapely.Polygon(rings[0], rings[1:])
 
 
-def _is_far(contour: Contour, ring: Points, tol: Tolerance) -> bool:
+def _is_far(contour: Contour, ring: Points, tol: Tolerance, *, share: float) -> bool:
     """Whether tidying up took the contour farther from its ring than a written curve may be from the design.
 
     However closely curves are fitted, taking up a segment under the shortest one moves the outline by half of it.
@@ -287,7 +291,7 @@ def _is_far(contour: Contour, ring: Points, tol: Tolerance) -> bool:
     points = flatten(contour, chord_mm=tol.chord_mm / 2)
     if len(points) < 3:
         return True
-    allowed = max(tol.curve_mm, TIDY_SHARE * tol.same_mm) + tol.snap_mm / 2  # a ring is known to half a grid step
+    allowed = max(tol.curve_mm, share * tol.same_mm) + tol.snap_mm / 2  # a ring is known to half a grid step
     near_curve = shapely.dwithin(shapely.points(ring), shapely.LinearRing(points), allowed)
     near_ring = shapely.dwithin(shapely.points(points), shapely.LinearRing(ring), allowed)
     return not (near_curve.all() and near_ring.all())

@@ -58,19 +58,26 @@ class Attempt:
 
 
 def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = False, tol: Tolerance) -> Attempt:
-    """The lettering redrawn; where that fails, with the failing letters grown evenly, or all of them.
+    """The lettering redrawn; where that fails, held to a little more, or with the failing letters grown evenly, or all.
 
-    spare and errors are those of `attempt`. The first attempt is returned where none holds.
+    So what holds with something to spare, as a cure is tried, holds as well without. spare and errors are those of
+    `attempt`. The first attempt is returned where none holds.
     """
     if (ready := as_it_is(lettering, on, wish, tol=tol)) is not None:
         return Attempt(fitted=ready[0], finished=ready[1])
     first = attempt(lettering, on, wish, spare=spare, tol=tol)
-    if not first.faults or on.method not in THICKENED or any(f.rule is Rule.BRIDGE for f in first.faults):
-        return first  # growing evenly closes counters and ties none
-    keys = [letter.key for line in lettering.lines for letter in line]
-    failing = frozenset(keys[k] for k in suspects_of(lettering, first))
-    for grown in dict.fromkeys((failing, frozenset(keys))):
-        if (other := held(lettering, on, wish, spare=spare, grown=grown, tol=tol)) is not None:
+    if not first.faults:
+        return first
+    grown = [frozenset[str]()]
+    if on.method in THICKENED and not any(f.rule is Rule.BRIDGE for f in first.faults):
+        # Growing evenly closes counters and ties none.
+        keys = [letter.key for line in lettering.lines for letter in line]
+        failing = frozenset(keys[k] for k in suspects_of(lettering, first))
+        grown = list(dict.fromkeys((*grown, failing, frozenset(keys))))
+    # What is held to more may hold where what is held to less fails: other ground is eased.
+    tries = [(more, each) for each in grown for more in dict.fromkeys((spare, True))]
+    for more, each in tries[1:]:
+        if (other := held(lettering, on, wish, spare=more, grown=each, tol=tol)) is not None:
             return other
     return first
 

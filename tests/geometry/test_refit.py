@@ -14,13 +14,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from svgpathtools import CubicBezier
 
-from cutpaths.geometry.contour import Contour, bounds, moved, polyline, reversed_contour, signed_area
+from cutpaths.geometry import refit as refit_module
+from cutpaths.geometry.contour import Contour, Points, bounds, moved, polyline, reversed_contour, signed_area
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.refit import refit as refit_by_part
 from cutpaths.geometry.refit import refit_part as refit
 from cutpaths.geometry.region import Region, fill_nonzero, region, rings, union
 from cutpaths.geometry.tidy import thinned_ring, tidied
-from cutpaths.geometry.tolerance import TOLERANCE
+from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.font import open_font
 
 Polygons = tuple[tuple[Contour, ...], ...]
@@ -75,7 +76,8 @@ def assert_well_formed(area: Region, result: Polygons) -> None:
         shapes.append(shapely.Polygon(outer, inner))
         assert shapes[-1].is_valid, shapely.is_valid_reason(shapes[-1])
     for a in range(len(shapes)):
-        assert not any(shapes[a].overlaps(b) for b in shapes[a + 1 :])
+        # polygons that touch may share what is far below the grid
+        assert all(shapely.intersection(shapes[a], b).area < 1e-9 for b in shapes[a + 1 :])
 
 
 def shortest(result: Polygons) -> float:
@@ -264,7 +266,7 @@ def test_any_polygon_comes_back_valid_and_close(points: list[tuple[float, float]
     result = refit(area, [polyline(ring)] if keep else [], tol=TOLERANCE)
     assert_well_formed(area, result)
     if len(area.geoms):
-        assert miss(area, result) <= 0.009
+        assert miss(area, result) <= TOLERANCE.same_mm
 
 
 def thin_holes(polygon: shapely.Polygon) -> bool:
@@ -309,3 +311,25 @@ def test_a_ring_that_is_kept_as_it_is_has_no_edge_too_short_to_write() -> None:
     off = shapely.hausdorff_distance(shapely.LinearRing(ring), shapely.LinearRing(thin))
     assert off < TOLERANCE.segment_mm
     assert thinned_ring(thin, tol=TOLERANCE) is thin
+
+
+def test_tidying_takes_all_that_two_equal_designs_may_differ_by_before_a_ring_is_left_unfit_to_write(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A disc with a nib 0.017 mm long: where no try keeps within the usual share, the last is held to the whole of it,
+    and every segment is long enough to be written; left as it is, the ring has short ones."""
+    turn = np.radians(np.linspace(0, 358, 180))
+    disc = np.column_stack([3 * np.cos(turn), 3 * np.sin(turn)])
+    area = region(shapely.Polygon(np.insert(disc, 90, [(-3.017, 0.008), (-3.017, -0.008)], axis=0)), TOLERANCE)
+    shares = []
+
+    def far(contour: Contour, ring: Points, tol: Tolerance, *, share: float) -> bool:
+        shares.append(share)
+        return share == refit_module.TIDY_SHARE
+
+    monkeypatch.setattr(refit_module, "_is_far", far)
+    [[contour]] = refit_module.refit_part(area, [], tol=TOLERANCE)
+    assert {refit_module.TIDY_SHARE, refit_module.LAST_SHARE} <= set(shares)
+    ends = contour.segments[:, 0]
+    assert np.hypot(*(np.roll(ends, -1, axis=0) - ends).T).min() >= TOLERANCE.segment_mm
+    assert len(ends) < len(disc)

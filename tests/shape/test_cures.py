@@ -14,7 +14,7 @@ from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.pipeline import make
-from cutpaths.shape import cures
+from cutpaths.shape import cures, solve
 from cutpaths.shape.effort import POINT_MM, SpentError, at_most, effort_mm, spend
 from cutpaths.shape.steps import halved, least
 
@@ -47,6 +47,23 @@ def test_what_was_found_before_the_effort_is_spent_is_told(monkeypatch: pytest.M
     assert "another size" in part.untried
     assert part.cures
     assert set(part.cures) < set(whole.cures)
+
+
+def test_what_holds_with_something_to_spare_is_found_without_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As a cure is tried with something to spare and then followed: held to a little more, other ground is eased, and
+    lettering may hold that does not when it is held to less."""
+    lettering = shape_text("e", open_font("Barlow Condensed SemiBold"))
+    good = solve.attempt(lettering, SMALL.tool, Wish(cap_height_mm=9.0), tol=TOLERANCE)
+    assert not good.faults
+    asked = []
+
+    def held(*_: object, spare: bool, **__: object) -> solve.Attempt | None:
+        asked.append(spare)
+        return good if spare else None
+
+    monkeypatch.setattr(solve, "held", held)
+    assert solve.best_attempt(lettering, SMALL.tool, SMALL.wish, tol=TOLERANCE) is good
+    assert asked == [True]
 
 
 def test_effort_of_words(tmp_path: Path) -> None:
