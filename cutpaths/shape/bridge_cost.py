@@ -15,9 +15,6 @@ from cutpaths.shape.passages import Columns, Floats, Passage
 
 # Corners of an opening under 60 degrees are too sharp to be cut (promise 3); a little less is flattening.
 SHARPEST_DEG = 59.0
-# How far, in columns, an outline that is no steeper may go on beyond the columns that a bridge was measured on: half of
-# one, to which its edges were rounded.
-RISE_COLUMNS = 0.3
 # From here on a corner begins to look like a splinter, and a stroke to be cut askew; not where it is cut off along a
 # stem.
 SHARP_DEG, SQUARE_DEG = 75.0, 15.0
@@ -98,13 +95,19 @@ def spot_at(
         passage=passage,
         x=x,
         width_mm=width_mm,
-        low=float(low.min()) - RISE_COLUMNS * cols.step,
-        high=float(high.max()) + RISE_COLUMNS * cols.step,
+        low=-_reach(-low),
+        high=_reach(high),
         ends=(float(low[half]), float(high[half])),
         paint_mm2=float(np.trapezoid(high - low, dx=cols.step)) * width_mm / (2 * half * cols.step),
         looks=_looks(p, a, b, x=x, step=cols.step, width_mm=width_mm, corner=corner, counters=counters) + STUB * stub,
         stub=stub,
     )
+
+
+def _reach(high: Floats) -> float:
+    """How far the outline rises over a bridge, whose edges lie up to half a column beyond the columns."""
+    rise = max(high[0] - high[1], high[-1] - high[-2], 0.0)
+    return float(max(high.max(), max(high[0], high[-1]) + rise / 2))
 
 
 def _acute_deg(outline: Floats, a: int, b: int, step: float, *, up: bool) -> float:

@@ -13,6 +13,8 @@ from cutpaths.shape.bridge_place import Knot, Ties, at_width, has_crumb, has_stu
 PAINT_OVER = 1.07
 # A letter may spend this much over its least paint to be without stubs.
 STUBLESS_OVER = 1.25
+# Nor is a bridge made narrower than this share of what else it could be: it would look weak beside its neighbours.
+STUBLESS_WIDTH = 0.65
 # Over this much the letters that spend most may keep stubs.
 PAINT_MOST = 1.12
 WEIGHTS = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 1e6)
@@ -122,6 +124,8 @@ def _narrowed(members: Sequence[Knot], tol: Tolerance, *, narrow: bool) -> Row:
         cheapest: dict[int, Offer] = {}
         stubby: list[Offer] = []
         for width in dict.fromkeys(widths):
+            if stubby and width < STUBLESS_WIDTH * stubby[0][0].spots[0].width_mm:
+                break
             offers = _offers([at_width(m, width) for m in members], tol, full=full)
             whole = [offer for offer in offers if not has_crumb(offer[0])]
             for offer in whole:

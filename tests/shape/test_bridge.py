@@ -229,6 +229,14 @@ def test_the_same_letter_is_tied_alike_and_large_islands_at_two_ends() -> None:
     ]  # B's counters are under three bridge widths high, so one end each will do
 
 
+def test_a_six_is_tied_as_a_nine_is() -> None:
+    """The one is the other turned over, but for a hair: none is made narrow to be a little farther from its join."""
+    _, tied = lettered("69", "Barlow Condensed Bold", cap_mm=30.0)
+    widths = [[b.width_mm for b in tied.bridges if b.letter == k] for k in (0, 1)]
+    assert [len(row) for row in widths] == [2, 2]
+    assert widths[0] == pytest.approx(widths[1], rel=0.1)
+
+
 @pytest.mark.parametrize("font", [SANS, SERIF])
 def test_bridges_cost_little_more_than_the_cheapest(font: str) -> None:
     """Every place of each 0.1 mm, cut with shapely: the least that as many straight bridges could take."""
