@@ -266,7 +266,7 @@ def is_sound(knot: Knot, ties: Ties, tol: Tolerance) -> bool:
 
 
 def _stands(knot: Knot, spot: Spot, tol: Tolerance) -> bool:
-    """Whether the bridge by itself leaves the stroke limit beside it: with others there is only less."""
+    """Whether the bridge by itself leaves the limits of stroke and gap beside it: with others there is only less."""
     key = (spot.passage, spot.x)
     if key not in knot.known:
         limit = knot.stroke_mm * (1.0 - tol.limit_share / 2)
@@ -275,8 +275,20 @@ def _stands(knot: Knot, spot: Spot, tol: Tolerance) -> bool:
         window = one.buffer(STANDS_REACH * limit, join_style="mitre")
         pieces = polygons_of(shapely.difference(shapely.intersection(knot.polygon, window), one))
         cores = [p.buffer(-limit / 2, quad_segs=QUAD_SEGS) for p in pieces]
-        knot.known[key] = int(_covered(pieces, cores, [one], limit))
+        knot.known[key] = int(_covered(pieces, cores, [one], limit) and not _nicks(knot, one, tol))
     return bool(knot.known[key])
+
+
+def _nicks(knot: Knot, one: Polygon, tol: Tolerance) -> bool:
+    """Whether an edge of the bridge meets a crotch or a notch just so that a slit under the gap opens into it."""
+    reach = knot.gap_mm / 2 - tol.snap_mm
+    window = one.buffer(2 * reach, join_style="mitre")
+    before = shapely.intersection(knot.polygon, window)
+    runs = [
+        len(polygons_of(area)) - len(polygons_of(area.buffer(reach, quad_segs=QUAD_SEGS)))
+        for area in (before, shapely.difference(before, one))
+    ]
+    return runs[1] > runs[0]
 
 
 def _covered(pieces: Sequence[Polygon], cores: Sequence[BaseGeometry], strips: Sequence[Polygon], limit: float) -> bool:

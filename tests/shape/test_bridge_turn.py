@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
+import numpy as np
 import pytest
 import shapely
 from one_tolerance import watch
@@ -18,7 +19,7 @@ from cutpaths.inputs.tool import Method, Tool
 from cutpaths.shape import bridge_turn
 from cutpaths.shape.bridge import Bridged, bridge
 from cutpaths.shape.bridge_cost import Counter
-from cutpaths.shape.bridge_place import Knot, at_width, columns_for
+from cutpaths.shape.bridge_place import Knot, Ties, at_width, columns_for, is_sound, strip
 from cutpaths.shape.compose import Composed, Set
 
 LIMITS = Tool(method=Method.STENCIL, min_stroke_mm=0.8, min_gap_mm=0.6)
@@ -118,6 +119,30 @@ def test_a_loop_on_a_long_joined_letter_is_looked_at_itself() -> None:
     found = bridged(("b", shapely.union(loop(8, 2.4, 1.0, 60.0), arm)), joined=rest)
     assert found.bridges
     assert can_be_cut(found)
+
+
+def test_no_bridge_opens_a_crotch_by_a_slit() -> None:
+    """An 8 written as one line of 0.9 mm, its crotches rounded. Wherever a bridge may stand in its crossing, the ground
+    stays one piece when it is eroded by half the gap: an edge just past a crotch would leave a slit there.
+    """
+    turn = np.linspace(0.0, 2 * np.pi, 400)
+    line = shapely.LineString(np.stack([10 * np.sin(2 * turn), 4 * np.cos(turn)], axis=1))
+    area = region(line.buffer(0.45).buffer(0.3).buffer(-0.3))
+    counters = tuple(
+        Counter(ring=k, low_x=hole.bounds[0], high_x=hole.bounds[2], size_mm=9.0)
+        for k, hole in enumerate(area.geoms[0].interiors, start=1)
+    )
+    knot = Knot(
+        letter=0, whole=area.geoms[0], polygon=area, counters=counters, cols=columns_for(area.geoms[0], counters, 2.4),
+        width_mm=2.4, least_width_mm=0.602, stroke_mm=0.8, gap_mm=0.6,
+    )  # fmt: skip
+    middle = [k for k, p in enumerate(knot.cols.passages) if 0 not in (p.low_ring, p.high_ring)]
+    tried = [Ties(spots=(s,), held=True) for k in middle for x in np.arange(1.5, 3.0, 0.01) if (s := knot.spot(k, x))]
+    sound = [ties for ties in tried if is_sound(knot, ties, TOLERANCE)]
+    assert len(sound) > 10
+    for ties in sound:
+        ground = shapely.box(-20, -20, 20, 20).difference(area).union(strip(ties.spots[0], TOLERANCE))
+        assert len(shapely.get_parts(ground)) == len(shapely.get_parts(ground.buffer(-0.29)))
 
 
 def test_one_tolerance_is_handed_down(monkeypatch: pytest.MonkeyPatch) -> None:
