@@ -9,7 +9,7 @@ angle in steps of 15 degrees.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -23,17 +23,22 @@ from cutpaths.inputs.font import bundled_fonts
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.pipeline import Made, make
+from cutpaths.shape.bridge import Bridge
 from cutpaths.write.picture import picture_png
 
 TEXT = "QUARRY 98 & Bogø, Ödeby 640"
 PIXEL_MM, STEP_MM = 0.05, 0.1
+CROTCH_PIXELS = 2
+ANGLES_DEG = tuple(float(angle) for angle in range(0, 180, 15))
 
 
 def ground_parts(area: shapely.MultiPolygon) -> int:
+    """Pieces of the ground, those of a pixel or two left out, which are the ends of crotches."""
     x0, y0, x1, y1 = area.bounds
     x, y = np.meshgrid(np.arange(x0 - 1, x1 + 1, PIXEL_MM), np.arange(y0 - 1, y1 + 1, PIXEL_MM))
     shapely.prepare(area)
-    return int(scipy.ndimage.label(~shapely.contains_xy(area, x, y))[1])
+    labels, _ = scipy.ndimage.label(~shapely.contains_xy(area, x, y))
+    return int((np.bincount(labels.ravel())[1:] > CROTCH_PIXELS).sum())
 
 
 def can_be_cut(part: Polygon, strip: Polygon, stroke: float) -> bool:
@@ -61,10 +66,10 @@ def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[floa
                 yield piece.area, x, piece.centroid.y > hole.centroid.y, shapely.box(*piece.bounds).intersection(tall)
 
 
-def least_mm2(made: Made, angle_deg: float | None = None) -> float:
+def least_mm2(made: Made, angles_deg: Sequence[float] = ()) -> float:
     """Sum over bridges of the least area, each island having as many as it was given, shared ones counted once.
 
-    angle_deg: of all bridges, else each island's own.
+    angles_deg: in which each island's may stand, all of them in one; without, those in which they do.
     """
     whole = made.label.whole
     assert whole is not None
@@ -78,21 +83,28 @@ def least_mm2(made: Made, angle_deg: float | None = None) -> float:
         shares = [
             1 / sum(Polygon(r).distance(shapely.Point(e)) < 0.05 for r in part.interiors for e in b.ends) for b in own
         ]
-        angle = own[0].angle_deg if angle_deg is None else angle_deg
-        turned, inside = (rotate(g, 90 - angle, origin=(0, 0)) for g in (part, hole))
-        width = own[0].width_mm
-        # Of two that stand near each other the opening between may still be too short: a lower bound.
-        chosen: list[tuple[float, float, bool]] = []
-        for *way, strip in sorted(crossings(turned, inside, width), key=lambda way: way[:3]):
-            if len(chosen) == len(own):
-                break
-            free = all(_apart(tuple(way), other, width, made) for other in chosen)
-            if free and can_be_cut(turned, strip, made.label.tool.min_stroke_mm):
-                chosen.append(tuple(way))
-        if not chosen:
-            return float("nan")
-        total += sum(a * s for (a, _, _), s in zip(chosen, sorted(shares, reverse=True), strict=False))
+        found = [_least_of(part, hole, own, shares, angle, made) for angle in angles_deg or {own[0].angle_deg}]
+        total += min((least for least in found if least is not None), default=float("nan"))
     return total
+
+
+def _least_of(
+    part: Polygon, hole: Polygon, own: Sequence[Bridge], shares: Sequence[float], angle_deg: float, made: Made
+) -> float | None:
+    """Of one island at one angle; None where it has no straight way out."""
+    turned, inside = (rotate(g, 90 - angle_deg, origin=(0, 0)) for g in (part, hole))
+    width = own[0].width_mm
+    # Of two that stand near each other the opening between may still be too short: a lower bound.
+    chosen: list[tuple[float, float, bool]] = []
+    for *way, strip in sorted(crossings(turned, inside, width), key=lambda way: way[:3]):
+        if len(chosen) == len(own):
+            break
+        free = all(_apart(tuple(way), other, width, made) for other in chosen)
+        if free and can_be_cut(turned, strip, made.label.tool.min_stroke_mm):
+            chosen.append(tuple(way))
+    if not chosen:
+        return None
+    return sum(a * s for (a, _, _), s in zip(chosen, sorted(shares, reverse=True), strict=False))
 
 
 def told(text: str) -> None:
@@ -119,7 +131,7 @@ def main() -> None:
             continue
         lost = sum(b.paint_mm2 for b in made.label.bridges)
         least = least_mm2(made)
-        anyhow = min((v for a in range(0, 180, 15) if (v := least_mm2(made, float(a))) == v), default=float("nan"))
+        anyhow = least_mm2(made, ANGLES_DEG)
         one_end = sum("one end" in note.text for note in made.label.notes)
         widths = [b.width_mm for b in made.label.bridges] or [0.0]
         row = [
