@@ -38,8 +38,6 @@ from cutpaths.shape.solve import (
 from cutpaths.shape.written import written
 
 MOST_FACES = 2
-# Other directions of bridges that are tried, in degrees from the base line.
-BRIDGE_ANGLES_DEG = (90.0, 0.0, 75.0, 105.0, 60.0, 120.0)
 # Faces tried for each that is to be named, and the length of text from which one must do.
 TRIED_PER_FACE, LONG_TEXT = 2, 24
 
@@ -235,22 +233,15 @@ def _letter_space(lettering: Lettering, job: LabelJob, tol: Tolerance) -> Iterat
 
 
 def _bridges(lettering: Lettering, job: LabelJob, failed: Attempt, tol: Tolerance) -> Iterator[Cure]:
-    """Another direction or the usual width, where bridges are what fails; first on the letters that fail."""
+    """The usual width, where bridges of another are what fails; first on the letters that fail."""
+    usual = replace(job.wish.bridges, width_mm=None)
+    if usual == job.wish.bridges:
+        return
     few = set_apart(lettering, suspects_of(lettering, failed), tol=tol)
-    cap = failed.composed.cap_height_mm
-    own = job.wish.bridges
-
-    def holds(bridges: BridgeWish) -> bool:
-        alone = Wish(cap_height_mm=cap, bridges=bridges)
-        wish = replace(job.wish, bridges=bridges)
-        return bool(passes(few, job.tool, alone, tol=tol) and passes(lettering, job.tool, wish, tol=tol))
-
-    if own.width_mm is not None and holds(replace(own, width_mm=None)):
+    alone = Wish(cap_height_mm=failed.composed.cap_height_mm, bridges=usual)
+    wish = replace(job.wish, bridges=usual)
+    if passes(few, job.tool, alone, tol=tol) and passes(lettering, job.tool, wish, tol=tol):
         yield Cure(text="bridges of the usual width, without --bridge")
-    for angle in BRIDGE_ANGLES_DEG:
-        if angle != own.angle_deg and holds(replace(own, angle_deg=angle)):
-            yield Cure(text=f"bridges at {angle:g} degrees", option=f"--bridge-angle {angle:g}")
-            return
 
 
 def _methods(lettering: Lettering, job: LabelJob, method: Method, tol: Tolerance) -> Iterator[Cure]:

@@ -2,8 +2,8 @@
 
 Run by hand: PYTHONPATH=tests:. python tests/bench/bench_bridges.py [CAP_MM] [FOLDER for pictures] [FACE ...]
 The least is sought apart from the program: every place of each 0.1 mm across an island, cut with shapely, as many
-bridges for each island as were made and of the same width, at the angle at which they stand; beside it the same for any
-angle in steps of 15 degrees.
+bridges to the sheet and to other islands as were made, of the same width, at the angle at which they stand; beside it
+the same for any angle in steps of 15 degrees.
 """
 
 from __future__ import annotations
@@ -53,8 +53,8 @@ def can_be_cut(part: Polygon, strip: Polygon, stroke: float) -> bool:
     return True
 
 
-def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[float, float, bool, Polygon]]:
-    """Area, middle, side (upwards) and strip of every straight way out of the island, upright."""
+def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[float, float, bool, bool, Polygon]]:
+    """Area, middle, side (upwards), whether it leads to the sheet, and strip of every straight way out, upright."""
     x0, _, x1, _ = hole.bounds
     shapely.prepare(hole)
     # What it must reach: the sheet, or another island. A strip from one side of a hollow to the other ties nothing.
@@ -63,7 +63,9 @@ def crossings(part: Polygon, hole: Polygon, width: float) -> Iterator[tuple[floa
         tall = shapely.box(x - width / 2, part.bounds[1] - 1, x + width / 2, part.bounds[3] + 1)
         for piece in shapely.get_parts(part.intersection(tall)):
             if piece.area > 1e-3 and piece.distance(hole) < 1e-6 and beyond.distance(piece) < 1e-6:
-                yield piece.area, x, piece.centroid.y > hole.centroid.y, shapely.box(*piece.bounds).intersection(tall)
+                to_sheet = part.exterior.distance(piece) < 1e-6
+                strip = shapely.box(*piece.bounds).intersection(tall)
+                yield piece.area, x, piece.centroid.y > hole.centroid.y, to_sheet, strip
 
 
 def least_mm2(made: Made, angles_deg: Sequence[float] = ()) -> float:
@@ -91,20 +93,21 @@ def least_mm2(made: Made, angles_deg: Sequence[float] = ()) -> float:
 def _least_of(
     part: Polygon, hole: Polygon, own: Sequence[Bridge], shares: Sequence[float], angle_deg: float, made: Made
 ) -> float | None:
-    """Of one island at one angle; None where it has no straight way out."""
+    """Of one island at one angle, as many of its bridges leading to the sheet; None where it has no straight ways."""
     turned, inside = (rotate(g, 90 - angle_deg, origin=(0, 0)) for g in (part, hole))
     width = own[0].width_mm
     # Of two that stand near each other the opening between may still be too short: a lower bound.
     chosen: list[tuple[float, float, bool]] = []
-    for *way, strip in sorted(crossings(turned, inside, width), key=lambda way: way[:3]):
-        if len(chosen) == len(own):
-            break
+    left = {True: [s for s in shares if s == 1.0], False: [s for s in shares if s < 1.0]}
+    total = 0.0
+    for *way, to_sheet, strip in sorted(crossings(turned, inside, width), key=lambda way: way[:4]):
+        if not left[to_sheet]:
+            continue
         free = all(_apart(tuple(way), other, width, made) for other in chosen)
         if free and can_be_cut(turned, strip, made.label.tool.min_stroke_mm):
             chosen.append(tuple(way))
-    if not chosen:
-        return None
-    return sum(a * s for (a, _, _), s in zip(chosen, sorted(shares, reverse=True), strict=False))
+            total += way[0] * left[to_sheet].pop()
+    return total if chosen else None
 
 
 def told(text: str) -> None:

@@ -24,7 +24,7 @@ REFUSED = [
     (["Ra|se", "--cap-height", "3", *FINE], {"--cap-height"}),
     (["9", "--cap-height", "3", "--method", "stencil"], {"--cap-height"}),
     (["R", "--cap-height", "4", "--min-stroke", "1.2", "--method", "stencil"], {"--cap-height"}),
-    (["A", "--cap-height", "15", "--bridge-angle", "45", "--method", "stencil"], {"--bridge-angle", "--method"}),
+    (["A", "--cap-height", "3", "--bridge-angle", "45", "--method", "stencil"], {"--cap-height", "--method"}),
     (["Åe", "--diameter", "6", "--zone", "5", *FINE], {"--method"}),
     (["Ro", "--diameter", "9", "--cap-height", "8", "--method", "pen"], {"--cap-height", "--span"}),
     (
