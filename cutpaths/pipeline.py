@@ -23,6 +23,7 @@ from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Set, words
 from cutpaths.shape.cures import cures, fitting_cures, writing_cures
+from cutpaths.shape.cut_line import cut_line
 from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
@@ -31,6 +32,7 @@ from cutpaths.shape.judge import hardest, kept_as_drawn, limit_notes
 from cutpaths.shape.label import Face, Label
 from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.limits import limits_of
+from cutpaths.shape.series import enlarged_areas
 from cutpaths.shape.solve import Attempt, best_attempt
 from cutpaths.shape.surface import course_for, stricter, surface_notes
 from cutpaths.shape.wings import wing_note
@@ -151,7 +153,8 @@ def _finished(
     plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))
     shop = job.workshop
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
-    notes = re_measured(svg, plan, job, sound=label.sound, tol=tol)
+    sound = () if label.cut_line is None else label.cut_line.sound
+    notes = re_measured(svg, plan, job, sound=sound, tol=tol)
     if not anyway:
         must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
@@ -227,8 +230,10 @@ def _label(
     job: LabelJob, face: Face, fitted: Fitted, finished: Finished, notes: tuple[Note, ...], tol: Tolerance
 ) -> Label:
     composed, tool = finished.composed, job.tool
-    before = kept_as_drawn(composed, tool, tol=tol)
-    after = largest(composed.made, limits_of(tool), sound=composed.sound, tol=tol)
+    shaped = composed.shaped or composed
+    scale = composed.cap_height_mm / shaped.cap_height_mm
+    before = kept_as_drawn(shaped, tool, tol=tol).times(scale)
+    after = largest(shaped.made, limits_of(tool), sound=shaped.sound, tol=tol).times(scale)
     return Label(
         text=job.text,
         face=face,
@@ -236,7 +241,7 @@ def _label(
         region=composed.made,
         drawn=composed.drawn,
         curves=composed.curves,
-        words=words(composed),
+        words=tuple(enlarged_areas(words(shaped), scale, tol)),
         cap_height_mm=composed.cap_height_mm,
         letter_space_mm=composed.letter_space_mm,
         lines=label_lines(job, composed.cap_height_mm),
@@ -251,7 +256,7 @@ def _label(
         whole=finished.whole.made,
         bridges=finished.bridges,
         islands=finished.islands,
-        sound=composed.sound,
+        cut_line=cut_line(composed, limits_of(tool), tol),
         notes=(
             *notes,
             *finished.notes,

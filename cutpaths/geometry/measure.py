@@ -71,16 +71,25 @@ class Limits:
     gap_mm: float
     film: bool = False
 
+    def times(self, scale: float) -> Limits:
+        """What a shape keeps enlarged that keeps these; over the widest nothing is told apart."""
+        return replace(self, stroke_mm=_enlarged(self.stroke_mm, scale), gap_mm=_enlarged(self.gap_mm, scale))
+
+
+def _enlarged(width_mm: float, scale: float) -> float:
+    return width_mm if width_mm >= WIDEST_MM else width_mm * scale
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sound:
-    """A part that is known to keep the limits that it is measured by, even with its outline moved by SAME_SHAPE_MM.
+    """A part that is known to keep the limits that it is measured by, even with its outline moved by `within_mm`.
 
-    keeps: the largest limits that it keeps.
+    keeps: the largest limits that it is known to keep.
     """
 
     part: Part
     keeps: Limits
+    within_mm: float = SAME_SHAPE_MM
 
 
 def faults(
@@ -108,16 +117,16 @@ def sound_as(part: Part, sound: Sequence[Sound]) -> Sound | None:
     if (same := next((known for known in sound if known.part == part), None)) is not None:
         return same
     sizes = shapely.bounds(np.array([known.part.area for known in sound]))
-    alike = np.flatnonzero(np.abs(sizes - part.area.bounds).max(axis=1) <= SAME_SHAPE_MM)
-    return next((sound[k] for k in alike.tolist() if _same_shape(sound[k].part.area, part.area)), None)
+    alike = np.flatnonzero(np.abs(sizes - part.area.bounds).max(axis=1) <= [known.within_mm for known in sound])
+    return next((s for k in alike.tolist() if _same_shape((s := sound[k]).part.area, part.area, s.within_mm)), None)
 
 
-def _same_shape(one: Region, other: Region) -> bool:
+def _same_shape(one: Region, other: Region, within_mm: float) -> bool:
     a, b = one.boundary, other.boundary
     if shapely.get_num_geometries(a) != shapely.get_num_geometries(b):
         return False
     return all(
-        bool(shapely.dwithin(line, shapely.points(shapely.get_coordinates(points)), SAME_SHAPE_MM).all())
+        bool(shapely.dwithin(line, shapely.points(shapely.get_coordinates(points)), within_mm).all())
         for line, points in ((a, b), (b, a))
     )
 

@@ -43,24 +43,54 @@ class _Gap:
     vertices: NDArray[np.int64]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitted:
+    """The curves of one part about its own origin, polygon by polygon; one value for all parts of its shape."""
+
+    polygons: tuple[tuple[Contour, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Put:
+    """Curves of a part in their place. rows: which polygons of the region they are of."""
+
+    fitted: Fitted
+    at_mm: tuple[float, float]
+    rows: tuple[int, ...]
+
+
 def refit(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
     """For each polygon of `area` its outer contour, anticlockwise, then its counters, clockwise; see `refit_part`.
 
     Part by part, so that equal letters are fitted once.
     """
+    return in_place(refit_parts(area, curves, tol=tol))
+
+
+def in_place(parts: Sequence[Put], *, scale: float = 1.0) -> tuple[tuple[Contour, ...], ...]:
+    """The curves polygon by polygon, all of them enlarged about the origin."""
+    found: dict[int, tuple[Contour, ...]] = {}
+    for part in parts:
+        shift = (part.at_mm[0] * scale, part.at_mm[1] * scale)
+        for k, contours in zip(part.rows, part.fitted.polygons, strict=True):
+            found[k] = tuple(moved(c, scale=scale, shift=shift) for c in contours)
+    return tuple(found[k] for k in range(len(found)))
+
+
+def refit_parts(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[Put, ...]:
+    """As `refit`, part by part."""
     closed = [c for c in curves if c.closed]
     starts = shapely.points(np.array([c.start for c in closed])) if closed else np.empty(0)
     tree = shapely.STRtree(starts)
     polygons = np.array(area.geoms)
-    found: dict[int, tuple[Contour, ...]] = {}
+    found = []
     for group in groups(area, within_mm=tol.same_mm) if len(polygons) else ():
         part = part_of(shapely.MultiPolygon(list(polygons[group])), tol)
         here = placed(part.area, part.at_mm, tol)
         near = np.sort(tree.query(here, predicate="dwithin", distance=OWN_MM))
         fitted = _fitted_part(part, tuple(_Curve.of(closed[k], part.at_mm, tol) for k in near), tol)
-        for k, contours in zip(group.tolist(), fitted, strict=True):
-            found[k] = tuple(moved(c, shift=part.at_mm) for c in contours)
-    return tuple(found[k] for k in range(len(polygons)))
+        found.append(Put(fitted, part.at_mm, tuple(group.tolist())))
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,8 +117,8 @@ class _Curve:
 
 
 @lru_cache(maxsize=SHAPES_KEPT)
-def _fitted_part(part: Part, curves: tuple[_Curve, ...], tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
-    return refit_part(part.area, [c.contour for c in curves], tol=tol)
+def _fitted_part(part: Part, curves: tuple[_Curve, ...], tol: Tolerance) -> Fitted:
+    return Fitted(refit_part(part.area, [c.contour for c in curves], tol=tol))
 
 
 def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:

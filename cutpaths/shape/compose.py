@@ -58,6 +58,7 @@ class Composed:
         places.
     letter_space_mm: mean space added between letters that do not join.
     sound: shapes of parts that are known to keep the limits. slivers: counters as drawn or made that were filled.
+    shaped: what this is an enlargement of; see `series`.
     """
 
     cap_height_mm: float
@@ -68,6 +69,7 @@ class Composed:
     curves: tuple[Contour, ...]
     sound: tuple[Sound, ...] = ()
     slivers: tuple[shapely.Polygon, ...] = ()
+    shaped: Composed | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -19,6 +19,7 @@ from cutpaths.shape.gaps import ease_gaps, eased_parts
 from cutpaths.shape.islands import Island, islands
 from cutpaths.shape.judge import judge, limit_notes, topology_notes, unheld_notes
 from cutpaths.shape.limits import FILM_GROUND, limits_of
+from cutpaths.shape.series import enlarged, enlarged_note
 from cutpaths.shape.slivers import without_slivers
 
 
@@ -46,7 +47,9 @@ def finish(
     held_to: limits to judge by where they are not the tool's own.
     """
     judged_by = held_to or tool
-    filled = without_slivers(with_sound(composed, tool, tol), tool.min_gap_mm, tol)
+    if composed.shaped is not None and tool.method not in FILM_GROUND:
+        return _enlarged(finish(composed.shaped, tool, wish, held_to=held_to, tol=tol), composed, judged_by, tol)
+    filled = without_slivers(with_sound(replace(composed, shaped=None), tool, tol), tool.min_gap_mm, tol)
     eased = ease_gaps(filled.composed, tool, tol)
     eased = replace(eased, notes=(*filled.notes, *eased.notes))
     if tool.method is not Method.STENCIL:
@@ -75,11 +78,27 @@ def finish(
     )
 
 
+def _enlarged(shaped: Finished, to: Composed, judged_by: Tool, tol: Tolerance) -> Finished:
+    """What was finished at a size of the series at the size that it is for; faults are told of that size itself."""
+    cap, scale = to.cap_height_mm, to.cap_height_mm / shaped.composed.cap_height_mm
+    composed = to if shaped.composed is to.shaped else enlarged(shaped.composed, cap, tol)
+    return Finished(
+        composed=composed,
+        whole=composed,
+        bridges=(),
+        islands=(),
+        notes=tuple(enlarged_note(note, scale) for note in shaped.notes),
+        faults=judge(composed, judged_by, tol=tol) if shaped.faults else (),
+    )
+
+
 def fails_early(composed: Composed, tool: Tool, *, held_to: Tool | None = None, tol: Tolerance = TOLERANCE) -> bool:
     """Whether `finish` is sure to find faults; says so at the first part that cannot be made.
 
     Easing tight ground mends no letter that came apart or closed.
     """
+    if tool.method not in FILM_GROUND:
+        composed = composed.shaped or composed
     composed = without_slivers(with_sound(composed, tool, tol), tool.min_gap_mm, tol).composed
     if topology_notes(composed):
         return True

@@ -19,6 +19,7 @@ from cutpaths.inputs.lay import Lay, Laying, heading_rad
 from cutpaths.inputs.tool import Tool
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.compose import Composed, compose
+from cutpaths.shape.series import enlarged, size_below_mm
 
 # The fit is taken when the room left is under this, mm; a hair inside the limit and never over it.
 CLOSE_MM, EXACT_MM = 0.01, 0.002
@@ -44,7 +45,7 @@ def size_mm(area: Region) -> tuple[float, float]:
 
 
 class At(Protocol):
-    """The lettering at a cap height, thickened or as the face draws it."""
+    """The lettering at a cap height, or at one below it of which it is an enlargement; thickened, or as drawn."""
 
     def __call__(self, cap_height_mm: float, *, as_drawn: bool = False) -> Composed: ...
 
@@ -64,40 +65,69 @@ def fit(
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
 
+    composed: dict[float, Composed] = {}
+
     def at(cap_height_mm: float, *, as_drawn: bool = False) -> Composed:
+        if as_drawn or untouched:
+            return at_exactly(cap_height_mm, as_drawn=True)
+        size = size_below_mm(cap_height_mm)
+        if size not in composed:
+            composed[size] = at_exactly(size, as_drawn=False)
+        return composed[size]
+
+    def at_exactly(cap_height_mm: float, *, as_drawn: bool) -> Composed:
         return compose(
             lettering,
             tool,
             cap_height_mm=cap_height_mm,
             letter_space=wish.letter_space,
-            as_drawn=as_drawn or untouched,
+            as_drawn=as_drawn,
             grown=grown,
             tol=tol,
         )
 
-    return solve(at, wish, own_mm=lettering.own_height_mm)
+    return solve(at, wish, own_mm=lettering.own_height_mm, tol=tol)
 
 
-def solve(at: At, wish: Wish, *, own_mm: float | None = None) -> Fitted:
+def solve(at: At, wish: Wish, *, own_mm: float | None = None, tol: Tolerance = TOLERANCE) -> Fitted:
     """The size wished for, of lettering that `at` gives at any cap height.
 
     own_mm: the height that a drawing states; a wish that is this size, rounded as reports round it, means it exactly.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
     if own_mm is not None and _means_own(at, wish, own_mm):
-        composed = at(own_mm)
+        composed = enlarged(at(own_mm), own_mm, tol)
     elif wish.cap_height_mm is not None:
-        composed = at(wish.cap_height_mm)
+        composed = enlarged(at(wish.cap_height_mm), wish.cap_height_mm, tol)
     elif wish.width_mm is not None or wish.height_mm is not None:
-        composed = _solved(at, lambda c: _given_room(c, wish), EXACT_MM)
+        composed = _solved(at, lambda ink: _given_room(ink, wish), EXACT_MM, tol)
     else:
         blank = wish.blank
         assert blank is not None
-        composed = _solved(at, lambda c: _blank_room(c, blank, wish), CLOSE_MM)
-        return Fitted(composed=composed, limited_by=_blank_room(composed, blank, wish).limit)
+        composed = _solved(at, lambda ink: _blank_room(ink, blank, wish), CLOSE_MM, tol)
+        return Fitted(composed=composed, limited_by=_blank_room(_Ink.of(composed, tol=tol), blank, wish).limit)
     if wish.blank is not None:
-        _must_fit(composed, wish.blank, wish)
+        _must_fit(_Ink.of(composed, tol=tol), wish.blank, wish)
     return Fitted(composed=composed, limited_by="size")
+
+
+@dataclass(frozen=True, slots=True)
+class _Ink:
+    """The size of lettering, mm, at a cap height."""
+
+    cap_height_mm: float
+    width_mm: float
+    height_mm: float
+
+    @classmethod
+    def of(cls, composed: Composed, cap_height_mm: float | None = None, *, tol: Tolerance) -> _Ink:
+        """The size of the lettering, enlarged to that cap height, on the grid as its outlines will be."""
+        cap_height_mm = cap_height_mm or composed.cap_height_mm
+        scale = cap_height_mm / composed.cap_height_mm
+        if scale == 1.0:
+            return cls(cap_height_mm, *size_mm(composed.made))
+        x0, y0, x1, y1 = (round(v * scale / tol.snap_mm) * tol.snap_mm for v in composed.made.bounds)
+        return cls(cap_height_mm, x1 - x0, y1 - y0)
 
 
 def _means_own(at: At, wish: Wish, own_mm: float) -> bool:
@@ -106,7 +136,8 @@ def _means_own(at: At, wish: Wish, own_mm: float) -> bool:
         return abs(wish.cap_height_mm - own_mm) <= ROUNDED_MM
     if wish.width_mm is None and wish.height_mm is None:
         return False
-    return abs(_given_room(at(own_mm, as_drawn=True), wish).mm) <= ROUNDED_MM
+    drawn = at(own_mm, as_drawn=True)
+    return abs(_given_room(_Ink(own_mm, *size_mm(drawn.made)), wish).mm) <= ROUNDED_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,17 +149,16 @@ class _Room:
     limit: str
 
 
-def _given_room(composed: Composed, wish: Wish) -> _Room:
-    width, height = size_mm(composed.made)
+def _given_room(ink: _Ink, wish: Wish) -> _Room:
     if wish.width_mm is not None:
-        return _Room(wish.width_mm - width, width, "size")
+        return _Room(wish.width_mm - ink.width_mm, ink.width_mm, "size")
     assert wish.height_mm is not None
-    return _Room(wish.height_mm - height, height, "size")
+    return _Room(wish.height_mm - ink.height_mm, ink.height_mm, "size")
 
 
-def _blank_room(composed: Composed, blank: Blank, wish: Wish) -> _Room:
+def _blank_room(ink: _Ink, blank: Blank, wish: Wish) -> _Room:
     """What is left of the span round the lettering's thin end, or of the zone along it, whichever is less of it."""
-    along_mm, round_mm = _extent_mm(composed, blank, wish)
+    along_mm, round_mm = _extent_mm(ink, blank, wish)
     longest = blank.longest_mm()
     zone = _Room(float("inf") if longest is None else longest - along_mm, along_mm, "zone")
     if zone.mm < 0.0:
@@ -136,7 +166,7 @@ def _blank_room(composed: Composed, blank: Blank, wish: Wish) -> _Room:
     thin = narrowest_mm(blank, wish.laying, along_mm)
     most = height_for_span_mm(thin, span_deg=wish.span_deg)
     if wish.laying.lay is Lay.AROUND:
-        most = min(most, pi * thin / wish.laying.repeat - APART_CAPS * composed.cap_height_mm)
+        most = min(most, pi * thin / wish.laying.repeat - APART_CAPS * ink.cap_height_mm)
     span = _Room(most - round_mm, round_mm, "span")
     return min(span, zone, key=lambda room: room.mm / room.size_mm)
 
@@ -163,15 +193,15 @@ def extent_mm(size: tuple[float, float], blank: Blank, laying: Laying) -> tuple[
     return length * abs(cos(heading)) + height * abs(sin(heading)), height
 
 
-def _extent_mm(composed: Composed, blank: Blank, wish: Wish) -> tuple[float, float]:
+def _extent_mm(ink: _Ink, blank: Blank, wish: Wish) -> tuple[float, float]:
     """How far the lettering reaches with all its colours."""
-    length, height = size_mm(composed.made)
-    return extent_mm((length + wish.colours_mm[0], height + wish.colours_mm[1]), blank, wish.laying)
+    size = (ink.width_mm + wish.colours_mm[0], ink.height_mm + wish.colours_mm[1])
+    return extent_mm(size, blank, wish.laying)
 
 
-def _must_fit(composed: Composed, blank: Blank, wish: Wish) -> None:
-    along_mm, round_mm = _extent_mm(composed, blank, wish)
-    room = _blank_room(composed, blank, wish)
+def _must_fit(ink: _Ink, blank: Blank, wish: Wish) -> None:
+    along_mm, round_mm = _extent_mm(ink, blank, wish)
+    room = _blank_room(ink, blank, wish)
     if room.mm >= 0.0:
         return
     if room.limit == "zone":
@@ -187,18 +217,20 @@ def _must_fit(composed: Composed, blank: Blank, wish: Wish) -> None:
     )
 
 
-def _solved(at: At, room: Callable[[Composed], _Room], close_mm: float) -> Composed:
+def _solved(at: At, room: Callable[[_Ink], _Room], close_mm: float, tol: Tolerance) -> Composed:
     """The largest lettering whose room is not negative, to within `close_mm`; room falls as the size grows.
 
     Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the
-    least that does not.
+    least that does not. Where a size of the series begins letters grow a little less, so room is never lost there.
     """
     low, high, best = 0.0, LARGEST_MM, None
-    first = room(at(FIRST_CAP_MM, as_drawn=True))  # cheap, and what thickening adds is nearly the same at any size
+    first = room(
+        _Ink(FIRST_CAP_MM, *size_mm(at(FIRST_CAP_MM, as_drawn=True).made))
+    )  # cheap, and what thickening adds is nearly the same at any size
     cap = max(FIRST_CAP_MM * (1 + first.mm / first.size_mm), SMALLEST_CAP_MM)
     for _ in range(MOST_TRIES):
         composed = at(cap)
-        left = room(composed)
+        left = room(_Ink.of(composed, cap, tol=tol))
         if left.mm >= 0.0:
             low, best = cap, composed
             if left.mm <= close_mm:
@@ -213,4 +245,4 @@ def _solved(at: At, room: Callable[[Composed], _Room], close_mm: float) -> Compo
         raise CannotMakeError(
             "no size of this lettering fits: the smallest stroke and gap alone need more room than there is"
         )
-    return best
+    return enlarged(best, low, tol)

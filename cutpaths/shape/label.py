@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from cutpaths.geometry.contour import Contour
-from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.region import Region
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.lay import Laying
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note
 from cutpaths.shape.bridge import Bridge
+from cutpaths.shape.cut_line import CutLine
 from cutpaths.shape.islands import Island
 
 
@@ -53,7 +53,7 @@ class Label:
     whole: the finished shape before islands were bridged, the same as `region` where none was.
     bridges: of a stencil. islands: pieces of film that letters enclose, of a mask or a stencil before it was bridged.
     lines: its lines, where they are of different faces or sizes; `face` is then the first one's.
-    sound: shapes of its parts that are known to keep the limits.
+    cut_line: its curves, where they were fitted with the shape; of `region`, or out of date.
     words: regions of the words or lines, for relief cuts; each a part of `region`.
     stroke_before_mm, stroke_after_mm, gap_before_mm, gap_after_mm: largest limits that the drawn and the finished
         shape would pass.
@@ -81,7 +81,7 @@ class Label:
     whole: Region | None = None
     bridges: tuple[Bridge, ...] = ()
     islands: tuple[Island, ...] = ()
-    sound: tuple[Sound, ...] = ()
+    cut_line: CutLine | None = None
     notes: tuple[Note, ...] = ()
 
     @property

@@ -58,7 +58,7 @@ def framed_on_tube(
     for part, one in films:
         piece = frame(
             one,
-            refit(one.region, one.curves, tol=tol),
+            _curves_of(one, tol),
             margin_mm=job.margin_mm,
             round_mm=round_mm,
             cover_deg=job.mask.cover_deg,
@@ -72,6 +72,13 @@ def framed_on_tube(
             piece = replace(piece, notes=(*piece.notes, *notes, *unmarked))
         found.append((part, one, piece if course is None else bent_piece(piece, course)))
     return tuple(found)
+
+
+def _curves_of(label: Label, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:
+    known = label.cut_line
+    return (
+        known.contours if known is not None and known.of is label.region else refit(label.region, label.curves, tol=tol)
+    )
 
 
 def _no_marks() -> Note:

@@ -1,0 +1,58 @@
+"""Shapes that keep the limits even where their outline is moved by a hair, so that what is read back of them is not
+measured again.
+
+The radius of the largest disc in a place changes by no more than the outline is moved, and what comes apart, opens or
+vanishes by erosion does so at widths that change by no more than twice that (Cohen-Steiner, Edelsbrunner and Harer
+2007).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import shapely
+
+from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.erosion import events
+from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.measure import SHAPES_KEPT, Limits, Sound, allowed_mm, comes_within, slits_of
+from cutpaths.geometry.parts import Part, part_axis, part_of
+from cutpaths.geometry.region import region
+from cutpaths.geometry.tolerance import Tolerance
+
+# The same curves, written, read and flattened at another size: two roundings to the grid, and the chords of either.
+SAME_CURVE_MM = 0.004
+
+
+def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Part:
+    """What is inside curves that meet nowhere, polygon by polygon the outer ring first, as one part."""
+    rings = [[flatten(c, chord_mm=tol.chord_mm) for c in contours] for contours in polygons]
+    return part_of(region(shapely.MultiPolygon([(r[0], r[1:]) for r in rings]), tol), tol)
+
+
+@lru_cache(maxsize=SHAPES_KEPT)
+def sound_part(part: Part, limits: Limits, tol: Tolerance) -> Sound | None:
+    """The part as one that keeps the limits, moved by SAME_CURVE_MM too; None where that is open, and for film."""
+    if limits.film:
+        return None
+    spare = SAME_CURVE_MM
+    stroke, gap = (limit * (1.0 - tol.limit_share) for limit in (limits.stroke_mm, limits.gap_mm))
+    known = part_axis(part, tol)
+    for inside, width in ((True, stroke), (False, gap)):
+        for change in events(known, inside=inside, tol=tol):
+            if change.width_mm < width + 2 * spare and change.until_mm >= width - 2 * spare:
+                return None
+    if any(slits_of(known, width, spare=True) for width in (gap, gap + 2 * spare)):
+        return None
+    if not comes_within(part.area, stroke + 2 * spare, (allowed_mm(stroke, tol) - spare,), tol)[0]:
+        return None
+    return Sound(part=part, keeps=limits, within_mm=spare)
+
+
+def enlarged_sound(sound: Sound, scale: float, tol: Tolerance) -> Sound:
+    """The part enlarged, which keeps limits that much larger."""
+    if scale == 1.0:
+        return sound
+    area = shapely.transform(sound.part.area, lambda xy: xy * scale)
+    return Sound(part=part_of(area, tol), keeps=sound.keeps.times(scale), within_mm=sound.within_mm)
