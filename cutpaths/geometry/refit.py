@@ -52,10 +52,10 @@ class Fitted:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Put:
-    """Curves of a part in their place. rows: which polygons of the region they are of."""
+    """Curves of a part. rows: which polygons of the region they are of."""
 
     fitted: Fitted
-    at_mm: tuple[float, float]
+    part: Part
     rows: tuple[int, ...]
 
 
@@ -71,9 +71,9 @@ def in_place(parts: Sequence[Put], *, scale: float = 1.0) -> tuple[tuple[Contour
     """The curves polygon by polygon, all of them enlarged about the origin."""
     found: dict[int, tuple[Contour, ...]] = {}
     for part in parts:
-        shift = (part.at_mm[0] * scale, part.at_mm[1] * scale)
+        x, y = part.part.at_mm
         for k, contours in zip(part.rows, part.fitted.polygons, strict=True):
-            found[k] = tuple(moved(c, scale=scale, shift=shift) for c in contours)
+            found[k] = tuple(moved(c, scale=scale, shift=(x * scale, y * scale)) for c in contours)
     return tuple(found[k] for k in range(len(found)))
 
 
@@ -89,7 +89,7 @@ def refit_parts(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> t
         here = placed(part.area, part.at_mm, tol)
         near = np.sort(tree.query(here, predicate="dwithin", distance=OWN_MM))
         fitted = _fitted_part(part, tuple(_Curve.of(closed[k], part.at_mm, tol) for k in near), tol)
-        found.append(Put(fitted, part.at_mm, tuple(group.tolist())))
+        found.append(Put(fitted, part, tuple(group.tolist())))
     return tuple(found)
 
 

@@ -31,8 +31,10 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
     shaped = composed.shaped or composed
     scale = composed.cap_height_mm / shaped.cap_height_mm
     parts = refit_parts(shaped.made, shaped.curves, tol=tol)
-    found = [_sound(fitted, limits, tol) for fitted in {id(put.fitted): put.fitted for put in parts}.values()]
-    sound = [*shaped.sound, *(one for one in found if one is not None)]
+    known = {one.part: one for one in shaped.sound}
+    once = {put.part: put.fitted for put in parts}
+    found = [known.get(part) or _sound(fitted, limits, tol) for part, fitted in once.items()]
+    sound = list(dict.fromkeys([*known.values(), *(one for one in found if one is not None)]))
     return CutLine(
         of=composed.made,
         contours=in_place(parts, scale=scale),

@@ -1,0 +1,131 @@
+"""The series of sizes at which letters are shaped, and what is enlarged from it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from random import Random
+
+import numpy as np
+import pytest
+import raster_ruler
+import shapely
+
+from cutpaths.geometry.contour import polyline
+from cutpaths.geometry.measure import Limits, faults, largest, sound_as
+from cutpaths.geometry.parts import part_of
+from cutpaths.geometry.region import Region, region
+from cutpaths.geometry.sound import SAME_CURVE_MM, enlarged_sound, part_of_curves, sound_part
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.font import open_font
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.outline.text import shape_text
+from cutpaths.pipeline import make
+from cutpaths.shape.compose import compose
+from cutpaths.shape.fit import fit, size_mm
+from cutpaths.shape.series import DECIMALS, STEP_RATIO, enlarged, size_below_mm
+
+VINYL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.4)
+LIMITS = Limits(stroke_mm=0.6, gap_mm=0.4)
+TOL = Tolerance.for_limits(0.6, 0.4)
+
+
+def test_a_size_of_the_series_is_at_most_a_step_below_any_size_and_stays_itself() -> None:
+    draw = Random(5)
+    for _ in range(500):
+        cap = draw.uniform(0.2, 60.0)
+        below = size_below_mm(cap)
+        assert below <= cap < below * STEP_RATIO + 2 * 10.0**-DECIMALS
+        assert size_below_mm(below) == below
+        assert size_below_mm(np.nextafter(below, 0.0)) < below
+
+
+def test_lettering_of_a_given_size_is_that_of_the_series_enlarged() -> None:
+    lettering = shape_text("Quill", open_font("Noto Sans SemiBold"))
+    for cap in (4.04, 5.37, size_below_mm(6.0)):
+        made = fit(lettering, VINYL, Wish(cap_height_mm=cap), tol=TOL).composed
+        base = compose(lettering, VINYL, cap_height_mm=size_below_mm(cap), tol=TOL)
+        assert made.cap_height_mm == cap
+        scaled = shapely.transform(base.made, lambda xy, by=cap / base.cap_height_mm: xy * by)
+        assert shapely.hausdorff_distance(scaled, made.made) <= TOL.snap_mm
+        assert len(made.curves) == len(base.curves)
+        assert np.array(size_mm(made.drawn)) == pytest.approx(
+            np.array(size_mm(base.drawn)) * cap / base.cap_height_mm, abs=2 * TOL.snap_mm
+        )
+
+
+def test_what_is_at_its_size_already_is_not_enlarged() -> None:
+    composed = compose(shape_text("I", open_font("Noto Sans SemiBold")), VINYL, cap_height_mm=5.0, tol=TOL)
+    assert enlarged(composed, 5.0, TOL) is composed
+
+
+def test_enlarged_labels_hold_the_limits_on_pixels(tmp_path: Path) -> None:
+    blank = Blank(diameter_mm=11.3, diameter_end_mm=10.1, zone_mm=90.0)
+    for text, face in (("Gräs & 8", "Geist Regular"), ("Lena", "Source Serif 4 Semibold")):
+        made = make(LabelJob(text=text, font=face, tool=VINYL, wish=Wish(blank=blank)))
+        assert size_below_mm(made.label.cap_height_mm) < made.label.cap_height_mm
+        assert made.label.cut_line is not None
+        assert made.label.cut_line.of is made.label.region
+        file = tmp_path / "label.svg"
+        file.write_text(made.svg, encoding="utf-8")
+        picture = raster_ruler.raster(file, pixel_mm=0.01)
+        assert raster_ruler.stroke_ok(picture, 0.6).ok
+        assert raster_ruler.gap_ok(picture, 0.4).ok
+
+
+def test_a_label_is_the_same_whatever_was_made_before_it() -> None:
+    def svg(diameter_mm: float) -> str:
+        blank = Blank(diameter_mm=diameter_mm, diameter_end_mm=diameter_mm - 1.2, zone_mm=80.0)
+        return make(LabelJob(text="Öst", font="Noto Sans SemiBold", tool=VINYL, wish=Wish(blank=blank))).svg
+
+    first = svg(12.0)
+    for other in (11.97, 12.03, 12.1, 11.9):
+        assert svg(other) != first
+    assert svg(12.0) == first
+
+
+def _bar(width_mm: float, gap_mm: float = 1.0) -> Region:
+    """A U whose arms are so wide, and so far apart."""
+    x = [0.0, width_mm, width_mm + gap_mm, 2 * width_mm + gap_mm]
+    whole = shapely.union_all(
+        [shapely.box(x[0], 0, x[1], 5), shapely.box(x[2], 0, x[3], 5), shapely.box(0, 0, x[3], width_mm)]
+    )
+    return region(whole, TOL)
+
+
+@pytest.mark.parametrize(("width", "gap"), [(0.605, 1.0), (1.0, 0.405)])
+def test_a_sound_part_holds_the_limits_with_its_outline_moved(width: float, gap: float) -> None:
+    sound = sound_part(part_of(_bar(width, gap), TOL), LIMITS, TOL)
+    assert sound is not None
+    for by in (-SAME_CURVE_MM, SAME_CURVE_MM):
+        moved = region(sound.part.area.buffer(by, join_style="mitre"), TOL)
+        assert faults(moved, LIMITS, tol=TOL) == ((), ())
+        kept = largest(moved, LIMITS, tol=TOL)
+        assert min(kept.stroke_mm / 0.6, kept.gap_mm / 0.4) >= 0.98
+
+
+@pytest.mark.parametrize(("width", "gap"), [(0.592, 1.0), (1.0, 0.396)])
+def test_what_only_just_holds_a_limit_is_not_sound(width: float, gap: float) -> None:
+    area = _bar(width, gap)
+    assert faults(area, LIMITS, tol=TOL) == ((), ())
+    assert sound_part(part_of(area, TOL), LIMITS, TOL) is None
+
+
+def test_film_is_never_known_by_its_parts() -> None:
+    assert sound_part(part_of(_bar(1.0), TOL), Limits(stroke_mm=0.6, gap_mm=0.4, film=True), TOL) is None
+
+
+def test_an_enlarged_sound_part_is_the_part_of_that_size_and_keeps_more() -> None:
+    sound = sound_part(part_of(_bar(0.7), TOL), LIMITS, TOL)
+    assert sound is not None
+    larger = enlarged_sound(sound, 1.009, TOL)
+    assert larger.keeps.stroke_mm == pytest.approx(0.6 * 1.009)
+    there = part_of(shapely.transform(_bar(0.7), lambda xy: xy * 1.009 + 3.0), TOL)
+    assert sound_as(there, [larger]) is larger
+    assert sound_as(part_of(_bar(0.71), TOL), [larger]) is None
+
+
+def test_curves_of_a_part_with_a_counter_enclose_it() -> None:
+    outer, inner = (polyline(np.asarray(shapely.box(a, a, b, b).exterior.coords)[:-1]) for a, b in ((0, 3), (1, 2)))
+    assert part_of_curves([(outer, inner)], TOL).area.area == pytest.approx(8.0)
