@@ -16,6 +16,7 @@ from cutpaths.sheet.colours import Registration
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Piece, Plan
+from cutpaths.write.readback import read_svg
 from cutpaths.write.svg import to_svg
 
 
@@ -47,7 +48,7 @@ def film_of(
         groups=order(laid.groups, tol=tol),
     )
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
-    found = re_measured(svg, plan, job, tol=tol)
+    found = re_measured(read_svg(svg.encode("utf-8")), plan, job, tol=tol)
     if not anyway:
         must_hold(found)
     faults = tuple(note for note in found if note.failing)

@@ -39,11 +39,13 @@ from cutpaths.shape.wings import wing_note
 from cutpaths.shape.written import pen_notes, written, written_label
 from cutpaths.sheet.bend import as_bent, framed_on_tube, written_on_tube
 from cutpaths.sheet.colours import Registration, registration
+from cutpaths.sheet.frame import BOX_LAYER
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import Piece, Plan
 from cutpaths.sheet.trial import trial
 from cutpaths.write.cuttable import path_faults
+from cutpaths.write.planned import as_planned
 from cutpaths.write.readback import read_svg
 from cutpaths.write.svg import to_svg
 from cutpaths.write.true_size import true_size_faults
@@ -53,6 +55,7 @@ from cutpaths.write.true_size import true_size_faults
 class Made:
     """One finished label: the shape, the sheet, and the text of its SVG file.
 
+    svg: empty where it is to be written on a sheet with others.
     colours: of a label cut from several films, the others, each with a file of its own at the same coordinates.
     registration: what their marks allow; None for one film.
     """
@@ -65,10 +68,12 @@ class Made:
     registration: Registration | None = None
 
 
-def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -> Made:
+def make(job: LabelJob, *, anyway: bool = False, on_sheet: bool = False, tol: Tolerance | None = None) -> Made:
     """Make one label and re-measure it on the file as written.
 
     anyway: make it even where a limit is broken; the notes then say so.
+    on_sheet: it will be written with others on a sheet, and there be read back and be put in order: it is measured as
+        its file would be, and has none; print, pen and labels of several films are written all the same.
     tol: usually made from the limits.
     Raises: InputError, CannotMakeError with cures, BrokenPromiseError.
     """
@@ -79,7 +84,8 @@ def make(job: LabelJob, *, anyway: bool = False, tol: Tolerance | None = None) -
         return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)
     label, course, faults = _shaped(job, lettering, face, anyway=anyway, tol=tol)
     (_, _, piece), *others = framed_on_tube(label, job, course, tol=tol)
-    made = _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, tol=tol)
+    alone = not on_sheet or job.tool.method not in BOX_LAYER or bool(others)
+    made = _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, alone=alone, tol=tol)
     if not others:
         return made
     films = tuple(film_of(part, one, lying, made.plan, job, anyway=anyway, tol=tol) for part, one, lying in others)
@@ -142,7 +148,14 @@ def _shaped(
 
 
 def _finished(
-    label: Label, piece: Piece, job: LabelJob, faults: tuple[Note, ...], *, anyway: bool, tol: Tolerance
+    label: Label,
+    piece: Piece,
+    job: LabelJob,
+    faults: tuple[Note, ...],
+    *,
+    anyway: bool,
+    tol: Tolerance,
+    alone: bool = True,
 ) -> Made:
     """The framed label put on its sheet, written, and re-measured as written."""
     laid = sheet_for(piece)
@@ -150,11 +163,16 @@ def _finished(
     stroke = usual_stroke_mm(*axes_of(label.region, tol)) if None not in (job.colour, job.blank_colour) else None
     advice = legibility_notes(label, letters=job.colour, ground=job.blank_colour, stroke_mm=stroke)
     label = replace(label, notes=(*label.notes, *advice, *piece.notes))
-    plan = replace(laid, title=head, description=_description(label, job.workshop), groups=order(laid.groups, tol=tol))
-    shop = job.workshop
-    svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
+    plan = replace(laid, title=head, description=_description(label, job.workshop))
+    svg, shop = "", job.workshop
+    if alone:
+        plan = replace(plan, groups=order(laid.groups, tol=tol))
+        svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
+        drawn = read_svg(svg.encode("utf-8"))
+    else:
+        drawn, job = as_planned(plan), replace(job, workshop=Workshop())
     sound = () if label.cut_line is None else label.cut_line.sound
-    notes = re_measured(svg, plan, job, sound=sound, tol=tol)
+    notes = re_measured(drawn, plan, job, sound=sound, tol=tol)
     if not anyway:
         must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})

@@ -14,7 +14,7 @@ from cutpaths.shape.judge import limit_notes, unheld_notes
 from cutpaths.sheet.frame import INK_LAYER
 from cutpaths.sheet.plan import INK_LAYERS, Layer, Plan
 from cutpaths.write.cuttable import path_faults
-from cutpaths.write.readback import read_svg
+from cutpaths.write.readback import Drawn
 from cutpaths.write.true_size import region_of, true_size_faults
 
 
@@ -26,14 +26,13 @@ def must_hold(found: tuple[Note, ...]) -> None:
 
 
 def re_measured(
-    svg: str, plan: Plan, job: LabelJob, *, sound: Sequence[Sound] = (), tol: Tolerance = TOLERANCE
+    drawn: Drawn, plan: Plan, job: LabelJob, *, sound: Sequence[Sound] = (), tol: Tolerance = TOLERANCE
 ) -> tuple[Note, ...]:
     """Promises 1 to 4 on the file as written, read by another route than it was written by.
 
     sound: shapes that are known to keep the limits; what has been read is held against them and, where it is one of
         them, not measured a second time.
     """
-    drawn = read_svg(svg.encode("utf-8"))
     scale_x, scale_y = job.workshop.scale_x, job.workshop.scale_y
     if job.tool.method is Method.PEN:  # the pen makes its own stroke
         size = true_size_faults(drawn, plan, scale_x=scale_x, scale_y=scale_y, tol=tol)

@@ -25,7 +25,7 @@ from cutpaths.inputs.run_job import Pages, Wanted
 from cutpaths.letters import line_face
 from cutpaths.pipeline import make
 from cutpaths.run.packet import Packet, to_bytes
-from cutpaths.run.pages import label_pages
+from cutpaths.run.pages import any_pages, label_pages
 from cutpaths.run.store import Store, code_digest
 from cutpaths.write.report import report, versions
 
@@ -108,7 +108,7 @@ def made_labels(jobs: Sequence[tuple[LabelJob, Pages]]) -> list[bytes]:
 
 def _made(job: LabelJob, wanted: Pages) -> Packet:
     try:
-        made = make(job)
+        made = make(job, on_sheet=not any_pages(wanted))
         pages = label_pages(made, job, wanted)
     except CutpathsError as error:
         refusal = str(error)
@@ -118,6 +118,7 @@ def _made(job: LabelJob, wanted: Pages) -> Packet:
             refusal += f" {error.beyond}" if error.beyond else ""
         return Packet(piece=None, report={}, refusal=refusal)
     told = report(made.label, made.plan, workshop=job.workshop)
+    del told["paths"]["travel_mm"]  # it travels on its sheet
     told |= told_colours(made.label, made.colours, job.inks, made.registration)
     films = tuple((film.part, film.piece) for film in made.colours)
     return Packet(piece=made.piece, report=told, pages=pages, films=films)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cutpaths.errors import BrokenPromiseError
+from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.ink import Ink, Part
 from cutpaths.inputs.stock import Stock
 from cutpaths.inputs.tool import Method
@@ -30,6 +31,8 @@ from cutpaths.write.split import split_plan
 from cutpaths.write.svg import to_svg
 from cutpaths.write.true_size import true_size_faults
 
+# Limits of stroke and gap were measured on the labels as they lie on the sheet, rounded to the last digit of its file.
+ROUNDED = replace(TOLERANCE, same_mm=TOLERANCE.snap_mm)
 # Enough to read every label; a larger picture of a whole sheet is slow to open.
 PIXELS_PER_MM = 8
 MOST_PIXELS = 8000
@@ -164,7 +167,10 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     shop = task.workshop
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y).encode("utf-8")
     drawn = read_svg(svg)
-    notes = (*path_faults(drawn), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y))
+    notes = (
+        *path_faults(drawn),
+        *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=ROUNDED),
+    )
     broken = tuple(note for note in notes if note.failing)
     if broken:
         raise BrokenPromiseError(

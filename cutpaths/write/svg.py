@@ -110,7 +110,7 @@ def subpath_data(contour: Contour, factors: NDArray[np.float64], shift: NDArray[
     steps[:-1, 3] = steps[1:, 0]
     if contour.closed:
         steps[-1, 3] = steps[0, 0]
-    drawn = _visible(steps)
+    drawn = visible_steps(steps)
     steps, straight = steps[drawn], contour.straight[drawn]
     if len(steps) == 0:
         return ""
@@ -127,7 +127,7 @@ def subpath_data(contour: Contour, factors: NDArray[np.float64], shift: NDArray[
     return "".join([head, *rows, "Z" if contour.closed else ""])
 
 
-def _visible(steps: Steps) -> NDArray[np.bool_]:
+def visible_steps(steps: Steps) -> NDArray[np.bool_]:
     """True for each segment that is more than a point: its ends differ, or its handles reach over a step."""
     reach = (steps.max(axis=1) - steps.min(axis=1)).max(axis=1)
     return np.asarray((steps[:, 0] != steps[:, 3]).any(axis=1) | (reach > 1))

@@ -1,0 +1,52 @@
+"""A plan as it would be read from its file: for labels of a run, which are written on sheets and not by themselves."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from cutpaths.geometry.contour import Contour
+from cutpaths.sheet.plan import Plan
+from cutpaths.write.readback import Drawn, DrawnPath
+from cutpaths.write.sheet_size import SheetSize
+from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, visible_steps
+
+
+def as_planned(plan: Plan) -> Drawn:
+    """The lines of a plan rounded as a file rounds them; what is filled is not for this."""
+    size = SheetSize(
+        width_mm=plan.width_mm,
+        height_mm=plan.height_mm,
+        view_box=(0.0, 0.0, plan.width_mm, plan.height_mm),
+        matrix=np.eye(3),
+        notes=(),
+    )
+    paths = tuple(
+        DrawnPath(
+            layer=str(group.layer),
+            group=group.label,
+            contours=(rounded,),
+            fill="none",
+            stroke=TONE,
+            stroke_width=f"{STROKE_MM:g}",
+            line=0,
+        )
+        for group in plan.groups
+        for contour in group.contours
+        if (rounded := _rounded(contour)) is not None
+    )
+    return Drawn(size=size, paths=paths, notes=())
+
+
+def _rounded(contour: Contour) -> Contour | None:
+    """The contour at the last digit of a file; None where nothing of it is left."""
+    steps = np.rint(contour.segments * STEPS_PER_MM).astype(np.int64)
+    steps[:-1, 3] = steps[1:, 0]
+    if contour.closed:
+        steps[-1, 3] = steps[0, 0]
+    drawn = visible_steps(steps)
+    segments, straight = steps[drawn] / STEPS_PER_MM, contour.straight[drawn]
+    if len(segments) == 0:
+        return None
+    third = (segments[straight, 3] - segments[straight, 0]) / 3.0
+    segments[straight, 1], segments[straight, 2] = segments[straight, 0] + third, segments[straight, 3] - third
+    return Contour(segments, straight, contour.closed)
