@@ -21,7 +21,7 @@ from cutpaths.notes import Note
 from cutpaths.shape.compose import Composed
 
 # From one size to the next. A step is paid for in strokes and gaps that much wider than their limits, and in size.
-STEP_RATIO = 1.01
+STEP_RATIO = 1.02
 DECIMALS = 4  # sizes of the series are rounded, so that they are the same on every machine
 
 
