@@ -6,12 +6,13 @@ runs the letter space is opened until the smallest gap stands everywhere.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import scaled
@@ -81,6 +82,19 @@ class _Placed:
     y_mm: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Laid:
+    """Letters side by side at one size, not welded yet.
+
+    bounds_mm: of what will be cut. spaces_mm: room added between runs.
+    """
+
+    cap_height_mm: float
+    bounds_mm: tuple[float, float, float, float]
+    spaces_mm: tuple[float, ...]
+    placed: tuple[_Placed, ...]
+
+
 def compose(
     lettering: Lettering,
     tool: Tool,
@@ -91,7 +105,30 @@ def compose(
     grown: frozenset[str] = frozenset(),
     tol: Tolerance = TOLERANCE,
 ) -> Composed:
-    """The lettering at that cap height.
+    """The lettering at that cap height; see `lay_out`."""
+    laid = lay_out(
+        lettering,
+        tool,
+        cap_height_mm=cap_height_mm,
+        letter_space=letter_space,
+        as_drawn=as_drawn,
+        grown=grown,
+        tol=tol,
+    )
+    return welded_up(laid, tol)
+
+
+def lay_out(
+    lettering: Lettering,
+    tool: Tool,
+    *,
+    cap_height_mm: float,
+    letter_space: float = 0.0,
+    as_drawn: bool = False,
+    grown: frozenset[str] = frozenset(),
+    tol: Tolerance = TOLERANCE,
+) -> Laid:
+    """The letters of the lettering at that cap height, redrawn and set side by side.
 
     letter_space: least extra space between letters, as a share of the cap height. as_drawn: no stroke is thickened.
     grown: keys of letters that are grown evenly all round instead of redrawn.
@@ -107,7 +144,25 @@ def compose(
         )
         rows.append(spaced)
         added += extra
-    placed = _aligned(rows, lettering.aligns, tol)
+    placed = tuple(_aligned(rows, lettering.aligns, tol))
+    bounds = _bounds_mm(placed, [p.made for p in placed])
+    low, high = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
+    return Laid(
+        cap_height_mm=cap_height_mm,
+        bounds_mm=(float(low[0]), float(low[1]), float(high[0]), float(high[1])),
+        spaces_mm=tuple(added),
+        placed=placed,
+    )
+
+
+def _bounds_mm(placed: Sequence[_Placed], areas: Sequence[Region]) -> NDArray[np.float64]:
+    """Bounds (n, 4) of an area of each letter in its place."""
+    return np.asarray(shapely.bounds(np.array(areas, dtype=object)) + np.array([(p.x_mm, p.y_mm) * 2 for p in placed]))
+
+
+def welded_up(laid: Laid, tol: Tolerance = TOLERANCE) -> Composed:
+    """The lettering as one shape."""
+    placed, cap_height_mm, added = laid.placed, laid.cap_height_mm, laid.spaces_mm
     letters = tuple(_set(p) for p in placed)
     curves = tuple(
         moved(contour, scale=cap_height_mm, shift=(p.x_mm, p.y_mm)) for p in placed for contour in p.letter.contours
@@ -227,8 +282,7 @@ def _spaced(
     face is kept; an opening that needs more gets what it needs. What a hand has put there comes on top.
     """
     hands = [run[0].letter.space * cap_height_mm for run in runs]
-    made = [[_shifted(p.made, p) for p in run] for run in runs]
-    needs = [_need_mm(made[max(k - 3, 0) : k], made[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
+    needs = [_need_mm(runs[max(k - 3, 0) : k], runs[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
     even = float(np.median(needs)) if needs else 0.0
     moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
     for run, need in zip(runs[1:], needs, strict=True):
@@ -242,12 +296,11 @@ def _spaced(
 
 def _joined_runs(row: list[_Placed], tol: Tolerance) -> list[list[_Placed]]:
     """The row cut wherever no drawn outline before the cut touches one after it."""
-    places = [_shifted(p.drawn, p) for p in row]
     last_touched = list(range(len(row)))
-    tree = shapely.STRtree(places)
-    first, second = tree.query(places, predicate="dwithin", distance=2 * tol.snap_mm) if places else ([], [])
-    for a, b in zip(first, second, strict=True):
-        last_touched[min(a, b)] = max(last_touched[min(a, b)], a, b)
+    boxes = _bounds_mm(row, [p.drawn for p in row]) if row else np.empty((0, 4))
+    for a, b in np.argwhere(np.triu(_near(boxes, boxes, 2 * tol.snap_mm), 1)).tolist():
+        if shapely.dwithin(_shifted(row[a].drawn, row[a]), _shifted(row[b].drawn, row[b]), 2 * tol.snap_mm):
+            last_touched[a] = max(last_touched[a], b)
     runs: list[list[_Placed]] = []
     reach = -1
     for index, placed in enumerate(row):
@@ -258,17 +311,24 @@ def _joined_runs(row: list[_Placed], tol: Tolerance) -> list[list[_Placed]]:
     return runs
 
 
-def _need_mm(before: list[list[Region]], run: list[Region], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
+def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> NDArray[np.bool_]:
+    """(n, m), whether bounds (n, 4) and (m, 4) are no farther apart than that to the right, up and down."""
+    near = b[None, :, 0] - a[:, None, 2] <= within_mm
+    return np.asarray(
+        near & (b[None, :, 1] - a[:, None, 3] <= within_mm) & (a[:, None, 1] - b[None, :, 3] <= within_mm)
+    )
+
+
+def _need_mm(before: list[list[_Placed]], run: list[_Placed], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
     """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them.
 
     hand_mm: how far a hand has moved it, which does not count.
     """
-    left = np.array([area for previous in before for area in previous], dtype=object)
-    right = np.array([shapely.transform(area, _by(-hand_mm, 0.0)) for area in run] if hand_mm else run, dtype=object)
-    a, b = (shapely.bounds(areas) for areas in (left, right))
-    near = (b[None, :, 0] - a[:, None, 2] < gap_mm) & (b[None, :, 1] - a[:, None, 3] < gap_mm)
-    near &= a[:, None, 1] - b[None, :, 3] < gap_mm
-    return max((_clearing_mm(left[i], right[j], gap_mm, tol) for i, j in np.argwhere(near)), default=0.0)
+    left = [place for previous in before for place in previous]
+    right = [replace(place, x_mm=place.x_mm - hand_mm) for place in run] if hand_mm else run
+    near = _near(_bounds_mm(left, [p.made for p in left]), _bounds_mm(right, [p.made for p in right]), gap_mm)
+    found = [(left[i], right[j]) for i, j in np.argwhere(near).tolist()]
+    return max((_clearing_mm(_shifted(a.made, a), _shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
 
 
 def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:

@@ -18,7 +18,7 @@ from cutpaths.inputs.job import LARGEST_MM, Wish
 from cutpaths.inputs.lay import Lay, Laying, heading_rad
 from cutpaths.inputs.tool import Tool
 from cutpaths.outline.lettering import Lettering
-from cutpaths.shape.compose import Composed, compose
+from cutpaths.shape.compose import Composed, Laid, lay_out, welded_up
 from cutpaths.shape.series import enlarged, size_below_mm
 
 # The fit is taken when the room left is under this, mm; a hair inside the limit and never over it.
@@ -47,7 +47,7 @@ def size_mm(area: Region) -> tuple[float, float]:
 class At(Protocol):
     """The lettering at a cap height, or at one below it of which it is an enlargement; thickened, or as drawn."""
 
-    def __call__(self, cap_height_mm: float, *, as_drawn: bool = False) -> Composed: ...
+    def __call__(self, cap_height_mm: float, *, as_drawn: bool = False) -> Composed | Laid: ...
 
 
 def fit(
@@ -65,18 +65,18 @@ def fit(
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
 
-    composed: dict[float, Composed] = {}
+    laid: dict[float, Laid] = {}
 
-    def at(cap_height_mm: float, *, as_drawn: bool = False) -> Composed:
+    def at(cap_height_mm: float, *, as_drawn: bool = False) -> Laid:
         if as_drawn or untouched:
             return at_exactly(cap_height_mm, as_drawn=True)
         size = size_below_mm(cap_height_mm)
-        if size not in composed:
-            composed[size] = at_exactly(size, as_drawn=False)
-        return composed[size]
+        if size not in laid:
+            laid[size] = at_exactly(size, as_drawn=False)
+        return laid[size]
 
-    def at_exactly(cap_height_mm: float, *, as_drawn: bool) -> Composed:
-        return compose(
+    def at_exactly(cap_height_mm: float, *, as_drawn: bool) -> Laid:
+        return lay_out(
             lettering,
             tool,
             cap_height_mm=cap_height_mm,
@@ -95,10 +95,10 @@ def solve(at: At, wish: Wish, *, own_mm: float | None = None, tol: Tolerance = T
     own_mm: the height that a drawing states; a wish that is this size, rounded as reports round it, means it exactly.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
-    if own_mm is not None and _means_own(at, wish, own_mm):
-        composed = enlarged(at(own_mm), own_mm, tol)
+    if own_mm is not None and _means_own(at, wish, own_mm, tol):
+        composed = _at_size(at(own_mm), own_mm, tol)
     elif wish.cap_height_mm is not None:
-        composed = enlarged(at(wish.cap_height_mm), wish.cap_height_mm, tol)
+        composed = _at_size(at(wish.cap_height_mm), wish.cap_height_mm, tol)
     elif wish.width_mm is not None or wish.height_mm is not None:
         composed = _solved(at, lambda ink: _given_room(ink, wish), EXACT_MM, tol)
     else:
@@ -111,6 +111,15 @@ def solve(at: At, wish: Wish, *, own_mm: float | None = None, tol: Tolerance = T
     return Fitted(composed=composed, limited_by="size")
 
 
+def _at_size(found: Composed | Laid, cap_height_mm: float, tol: Tolerance) -> Composed:
+    """The lettering as one shape, at the size that it was found for."""
+    return enlarged(welded_up(found, tol) if isinstance(found, Laid) else found, cap_height_mm, tol)
+
+
+def _bounds_mm(found: Composed | Laid) -> tuple[float, ...]:
+    return found.bounds_mm if isinstance(found, Laid) else found.made.bounds
+
+
 @dataclass(frozen=True, slots=True)
 class _Ink:
     """The size of lettering, mm, at a cap height."""
@@ -120,24 +129,23 @@ class _Ink:
     height_mm: float
 
     @classmethod
-    def of(cls, composed: Composed, cap_height_mm: float | None = None, *, tol: Tolerance) -> _Ink:
+    def of(cls, found: Composed | Laid, cap_height_mm: float | None = None, *, tol: Tolerance) -> _Ink:
         """The size of the lettering, enlarged to that cap height, on the grid as its outlines will be."""
-        cap_height_mm = cap_height_mm or composed.cap_height_mm
-        scale = cap_height_mm / composed.cap_height_mm
-        if scale == 1.0:
-            return cls(cap_height_mm, *size_mm(composed.made))
-        x0, y0, x1, y1 = (round(v * scale / tol.snap_mm) * tol.snap_mm for v in composed.made.bounds)
+        cap_height_mm = cap_height_mm or found.cap_height_mm
+        scale, bounds = cap_height_mm / found.cap_height_mm, _bounds_mm(found)
+        if scale != 1.0:
+            bounds = tuple(round(v * scale / tol.snap_mm) * tol.snap_mm for v in bounds)
+        x0, y0, x1, y1 = bounds
         return cls(cap_height_mm, x1 - x0, y1 - y0)
 
 
-def _means_own(at: At, wish: Wish, own_mm: float) -> bool:
+def _means_own(at: At, wish: Wish, own_mm: float, tol: Tolerance) -> bool:
     """Whether the size wished for is the drawing's own."""
     if wish.cap_height_mm is not None:
         return abs(wish.cap_height_mm - own_mm) <= ROUNDED_MM
     if wish.width_mm is None and wish.height_mm is None:
         return False
-    drawn = at(own_mm, as_drawn=True)
-    return abs(_given_room(_Ink(own_mm, *size_mm(drawn.made)), wish).mm) <= ROUNDED_MM
+    return abs(_given_room(_Ink.of(at(own_mm, as_drawn=True), tol=tol), wish).mm) <= ROUNDED_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,14 +233,14 @@ def _solved(at: At, room: Callable[[_Ink], _Room], close_mm: float, tol: Toleran
     """
     low, high, best = 0.0, LARGEST_MM, None
     first = room(
-        _Ink(FIRST_CAP_MM, *size_mm(at(FIRST_CAP_MM, as_drawn=True).made))
+        _Ink.of(at(FIRST_CAP_MM, as_drawn=True), tol=tol)
     )  # cheap, and what thickening adds is nearly the same at any size
     cap = max(FIRST_CAP_MM * (1 + first.mm / first.size_mm), SMALLEST_CAP_MM)
     for _ in range(MOST_TRIES):
-        composed = at(cap)
-        left = room(_Ink.of(composed, cap, tol=tol))
+        tried = at(cap)
+        left = room(_Ink.of(tried, cap, tol=tol))
         if left.mm >= 0.0:
-            low, best = cap, composed
+            low, best = cap, tried
             if left.mm <= close_mm:
                 break
         else:
@@ -245,4 +253,4 @@ def _solved(at: At, room: Callable[[_Ink], _Room], close_mm: float, tol: Toleran
         raise CannotMakeError(
             "no size of this lettering fits: the smallest stroke and gap alone need more room than there is"
         )
-    return enlarged(best, low, tol)
+    return _at_size(best, low, tol)
