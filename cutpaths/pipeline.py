@@ -23,7 +23,7 @@ from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Set, words
 from cutpaths.shape.cures import cures, fitting_cures, writing_cures
-from cutpaths.shape.cut_line import cut_line
+from cutpaths.shape.cut_line import CutLine, cut_line
 from cutpaths.shape.finish import Finished
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
@@ -171,12 +171,21 @@ def _finished(
         drawn = read_svg(svg.encode("utf-8"))
     else:
         drawn, job = as_planned(plan), replace(job, workshop=Workshop())
-    sound = () if label.cut_line is None else label.cut_line.sound
-    notes = re_measured(drawn, plan, job, sound=sound, tol=tol)
+    known = label.cut_line
+    if not alone and known is not None and _holds(known, label, piece):
+        notes = path_faults(drawn, tol)
+    else:
+        notes = re_measured(drawn, plan, job, sound=() if known is None else known.sound(tol), tol=tol)
     if not anyway:
         must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
     return Made(label=replace(label, notes=(*label.notes, *new)), piece=piece, plan=plan, svg=svg)
+
+
+def _holds(known: CutLine, label: Label, piece: Piece) -> bool:
+    """Whether what will be cut is known to keep the limits as a whole."""
+    bent = piece.course is not None and piece.course.bends
+    return known.holds and known.of is label.region and not bent
 
 
 def _tried(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Attempt, Course | None]:

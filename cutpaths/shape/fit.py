@@ -70,7 +70,8 @@ def fit(
     def at(cap_height_mm: float, *, as_drawn: bool = False) -> Laid:
         if as_drawn or untouched:
             return at_exactly(cap_height_mm, as_drawn=True)
-        size = size_below_mm(cap_height_mm)
+        # Second colours are made from the outlines of the label itself.
+        size = cap_height_mm if any(wish.colours_mm) else size_below_mm(cap_height_mm)
         if size not in laid:
             laid[size] = at_exactly(size, as_drawn=False)
         return laid[size]
