@@ -434,3 +434,26 @@ def test_our_own_files_come_back_whole(make: object) -> None:
         assert (contour.closed, len(contour)) == (back.closed, len(back))
         assert np.abs(contour.segments - back.segments)[:, [0, 3]].max() < 0.0011
         assert contour.straight.tolist() == back.straight.tolist()
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from("LC"), st.lists(st.integers(-99999, 99999), min_size=6, max_size=6)),
+        min_size=1,
+        max_size=6,
+    ),
+    st.booleans(),
+    st.booleans(),
+)
+def test_a_plain_ring_is_read_as_its_grammar_says(steps: list[tuple[str, list[int]]], close: bool, back: bool) -> None:
+    """The quick way for our own files against the long one, to which a space more leads."""
+    parts = [
+        letter + " ".join(f"{n / 1000:.10g}" for n in (row if letter == "C" else row[:2])) for letter, row in steps
+    ]
+    d = "M1.5 -2" + "".join(parts) + ("L1.5 -2" if back else "") + ("Z" if close else "")
+    quick, slow = read_path_data(d), read_path_data(" " + d)
+    assert (quick.commands, quick.wrong_at) == (slow.commands, slow.wrong_at)
+    [one], [other] = quick.subpaths, slow.subpaths
+    assert (one.start, one.closed) == (other.start, other.closed)
+    assert np.array_equal(one.segments, other.segments)
+    assert np.array_equal(one.straight, other.straight)
