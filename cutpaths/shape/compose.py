@@ -6,17 +6,14 @@ runs the letter space is opened until the smallest gap stands everywhere.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import scaled
-from cutpaths.geometry.contour import Contour, Points, moved
+from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.parts import welded
 from cutpaths.geometry.region import Region
@@ -29,6 +26,7 @@ from cutpaths.shape.kept import needs_nothing, sound_parts
 from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis, letter_region
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.penned import penned
+from cutpaths.shape.spacing import Placed, bounds_of, joined_runs, shift_by, shifted, snapped, spaced_runs
 from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
@@ -73,15 +71,6 @@ class Composed:
     shaped: Composed | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Placed:
-    letter: Letter
-    drawn: Region
-    made: Region
-    x_mm: float
-    y_mm: float
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Laid:
     """Letters side by side at one size, not welded yet.
@@ -92,7 +81,7 @@ class Laid:
     cap_height_mm: float
     bounds_mm: tuple[float, float, float, float]
     spaces_mm: tuple[float, ...]
-    placed: tuple[_Placed, ...]
+    placed: tuple[Placed, ...]
 
 
 def compose(
@@ -133,19 +122,19 @@ def lay_out(
     letter_space: least extra space between letters, as a share of the cap height. as_drawn: no stroke is thickened.
     grown: keys of letters that are grown evenly all round instead of redrawn.
     """
-    rows: list[list[_Placed]] = []
+    rows: list[list[Placed]] = []
     added: list[float] = []
     for line in lettering.lines:
-        runs = _joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
+        runs = joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
         if tool.method in THICKENED and not as_drawn:
             runs = [_thickened(run, tool, cap_height_mm, grown, tol) for run in runs]
-        spaced, extra = _spaced(
+        spaced, extra = spaced_runs(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space, cap_height_mm, tol
         )
         rows.append(spaced)
         added += extra
     placed = tuple(_aligned(rows, lettering.aligns, tol))
-    bounds = _bounds_mm(placed, [p.made for p in placed])
+    bounds = bounds_of(placed, [p.made for p in placed])
     low, high = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     return Laid(
         cap_height_mm=cap_height_mm,
@@ -153,11 +142,6 @@ def lay_out(
         spaces_mm=tuple(added),
         placed=placed,
     )
-
-
-def _bounds_mm(placed: Sequence[_Placed], areas: Sequence[Region]) -> NDArray[np.float64]:
-    """Bounds (n, 4) of an area of each letter in its place."""
-    return np.asarray(shapely.bounds(np.array(areas, dtype=object)) + np.array([(p.x_mm, p.y_mm) * 2 for p in placed]))
 
 
 def welded_up(laid: Laid, tol: Tolerance = TOLERANCE) -> Composed:
@@ -178,9 +162,9 @@ def welded_up(laid: Laid, tol: Tolerance = TOLERANCE) -> Composed:
     )
 
 
-def _set(place: _Placed) -> Set:
-    drawn = _shifted(place.drawn, place)
-    made = drawn if place.made is place.drawn else _shifted(place.made, place)
+def _set(place: Placed) -> Set:
+    drawn = shifted(place.drawn, place)
+    made = drawn if place.made is place.drawn else shifted(place.made, place)
     return Set(text=place.letter.text, word=place.letter.word, drawn=drawn, made=made, letter=place.letter)
 
 
@@ -192,26 +176,26 @@ def with_sound(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Co
     return replace(composed, sound=tuple(sound for parts in found for sound in parts))
 
 
-def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> _Placed:
+def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> Placed:
     area = letter_region(letter, cap_height_mm, tol)
-    return _Placed(letter, area, area, _snapped(letter.x * cap_height_mm, tol), _snapped(letter.y * cap_height_mm, tol))
+    return Placed(letter, area, area, snapped(letter.x * cap_height_mm, tol), snapped(letter.y * cap_height_mm, tol))
 
 
-def _aligned(rows: list[list[_Placed]], aligns: tuple[Align, ...], tol: Tolerance) -> list[_Placed]:
+def _aligned(rows: list[list[Placed]], aligns: tuple[Align, ...], tol: Tolerance) -> list[Placed]:
     """All letters, every row moved so that its ink stands over the widest row's as it should."""
     if len(rows) == 1:
         return rows[0]
-    ends = [shapely.total_bounds([_shifted(p.made, p) for p in row])[[0, 2]].tolist() for row in rows]
+    ends = [shapely.total_bounds([shifted(p.made, p) for p in row])[[0, 2]].tolist() for row in rows]
     found = []
     for row, move in zip(rows, align_moves(ends, aligns), strict=True):
-        x_mm = _snapped(move, tol)
-        found += [_Placed(p.letter, p.drawn, p.made, _snapped(p.x_mm + x_mm, tol), p.y_mm) for p in row]
+        x_mm = snapped(move, tol)
+        found += [Placed(p.letter, p.drawn, p.made, snapped(p.x_mm + x_mm, tol), p.y_mm) for p in row]
     return found
 
 
 def _thickened(
-    run: list[_Placed], tool: Tool, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
-) -> list[_Placed]:
+    run: list[Placed], tool: Tool, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
+) -> list[Placed]:
     """The run with every letter redrawn, each knowing what it is joined to."""
     result = []
     for index, place in enumerate(run):
@@ -224,17 +208,13 @@ def _thickened(
             made = _evenly(letter, stroke_mm, cap_height_mm, tol)
         else:
             others = tuple(
-                (Keyed(p.letter), _snapped(p.x_mm - place.x_mm, tol), _snapped(p.y_mm - place.y_mm, tol))
+                (Keyed(p.letter), snapped(p.x_mm - place.x_mm, tol), snapped(p.y_mm - place.y_mm, tol))
                 for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
-                if shapely.dwithin(_shifted(p.drawn, p), _shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm)
+                if shapely.dwithin(shifted(p.drawn, p), shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm)
             )
             made = _thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol)
         result.append(replace(place, made=made))
     return result
-
-
-def _snapped(value: float, tol: Tolerance) -> float:
-    return round(value / tol.snap_mm) * tol.snap_mm
 
 
 @lru_cache(maxsize=CACHE_SIZE)
@@ -247,7 +227,7 @@ def _thick(
     tol: Tolerance,
 ) -> Region:
     area = drawn_region(keyed, cap, tol)
-    places = [shapely.transform(drawn_region(k, cap, tol), _by(x, y)) for k, x, y in others]
+    places = [shapely.transform(drawn_region(k, cap, tol), shift_by(x, y)) for k, x, y in others]
     return thicken(
         area,
         min_stroke_mm=stroke_mm,
@@ -262,85 +242,6 @@ def _thick(
 @lru_cache(maxsize=CACHE_SIZE)
 def _evenly(keyed: Keyed, stroke_mm: float, cap_height_mm: float, tol: Tolerance) -> Region:
     return grown_evenly(drawn_region(keyed, cap_height_mm, tol), stroke_mm, tol=tol)
-
-
-def _by(x_mm: float, y_mm: float) -> Callable[[Points], Points]:
-    """A shift, as shapely.transform takes it."""
-    return lambda xy: xy + np.array([x_mm, y_mm])
-
-
-def _shifted(area: Region, place: _Placed) -> Region:
-    return shapely.transform(area, _by(place.x_mm, place.y_mm))
-
-
-def _spaced(
-    runs: list[list[_Placed]], gap_mm: float, letter_space: float, cap_height_mm: float, tol: Tolerance
-) -> tuple[list[_Placed], list[float]]:
-    """The row with room opened between its runs, and the space added at each opening.
-
-    Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the
-    face is kept; an opening that needs more gets what it needs. What a hand has put there comes on top.
-    """
-    hands = [run[0].letter.space * cap_height_mm for run in runs]
-    needs = [_need_mm(runs[max(k - 3, 0) : k], runs[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
-    even = float(np.median(needs)) if needs else 0.0
-    moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
-    for run, need in zip(runs[1:], needs, strict=True):
-        space_mm = letter_space * run[0].letter.cap_height * cap_height_mm
-        extra = _snapped(max(need, even, space_mm) + tol.snap_mm / 2, tol) if max(need, even, space_mm) > 0.0 else 0.0
-        moved_by += extra
-        extras.append(extra)
-        result += [_Placed(p.letter, p.drawn, p.made, _snapped(p.x_mm + moved_by, tol), p.y_mm) for p in run]
-    return result, extras
-
-
-def _joined_runs(row: list[_Placed], tol: Tolerance) -> list[list[_Placed]]:
-    """The row cut wherever no drawn outline before the cut touches one after it."""
-    last_touched = list(range(len(row)))
-    boxes = _bounds_mm(row, [p.drawn for p in row]) if row else np.empty((0, 4))
-    for a, b in np.argwhere(np.triu(_near(boxes, boxes, 2 * tol.snap_mm), 1)).tolist():
-        if shapely.dwithin(_shifted(row[a].drawn, row[a]), _shifted(row[b].drawn, row[b]), 2 * tol.snap_mm):
-            last_touched[a] = max(last_touched[a], b)
-    runs: list[list[_Placed]] = []
-    reach = -1
-    for index, placed in enumerate(row):
-        if index > reach:
-            runs.append([])
-        runs[-1].append(placed)
-        reach = max(reach, last_touched[index])
-    return runs
-
-
-def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> NDArray[np.bool_]:
-    """(n, m), whether bounds (n, 4) and (m, 4) are no farther apart than that to the right, up and down."""
-    near = b[None, :, 0] - a[:, None, 2] <= within_mm
-    return np.asarray(
-        near & (b[None, :, 1] - a[:, None, 3] <= within_mm) & (a[:, None, 1] - b[None, :, 3] <= within_mm)
-    )
-
-
-def _need_mm(before: list[list[_Placed]], run: list[_Placed], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
-    """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them.
-
-    hand_mm: how far a hand has moved it, which does not count.
-    """
-    left = [place for previous in before for place in previous]
-    right = [replace(place, x_mm=place.x_mm - hand_mm) for place in run] if hand_mm else run
-    near = _near(_bounds_mm(left, [p.made for p in left]), _bounds_mm(right, [p.made for p in right]), gap_mm)
-    found = [(left[i], right[j]) for i, j in np.argwhere(near).tolist()]
-    return max((_clearing_mm(_shifted(a.made, a), _shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
-
-
-def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:
-    """Least shift of b to the right that leaves the gap between a and b, to within the snapping grid."""
-    if shapely.distance(a, b) >= gap_mm:
-        return 0.0
-    low, high = 0.0, float(a.bounds[2] - b.bounds[0] + gap_mm)
-    while high - low > tol.snap_mm:
-        middle = (low + high) / 2
-        apart = shapely.distance(a, shapely.transform(b, _by(middle, 0.0)))
-        low, high = (low, middle) if apart >= gap_mm else (middle, high)
-    return high
 
 
 def words(composed: Composed) -> tuple[Region, ...]:

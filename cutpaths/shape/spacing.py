@@ -1,0 +1,118 @@
+"""Letters side by side: which hang together, and how far the others move apart until the gap stands everywhere.
+
+Run: letters whose drawn outlines touch (a joined script, an accent on its letter); a run moves as one piece.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.outline.lettering import Letter
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """One letter, mm: about its own origin as drawn and as made, and where that origin stands."""
+
+    letter: Letter
+    drawn: Region
+    made: Region
+    x_mm: float
+    y_mm: float
+
+
+def shift_by(x_mm: float, y_mm: float) -> Callable[[Points], Points]:
+    """A shift, as shapely.transform takes it."""
+    return lambda xy: xy + np.array([x_mm, y_mm])
+
+
+def shifted(area: Region, place: Placed) -> Region:
+    return shapely.transform(area, shift_by(place.x_mm, place.y_mm))
+
+
+def snapped(value: float, tol: Tolerance) -> float:
+    return round(value / tol.snap_mm) * tol.snap_mm
+
+
+def bounds_of(placed: Sequence[Placed], areas: Sequence[Region]) -> NDArray[np.float64]:
+    """Bounds (n, 4) of an area of each letter in its place."""
+    return np.asarray(shapely.bounds(np.array(areas, dtype=object)) + np.array([(p.x_mm, p.y_mm) * 2 for p in placed]))
+
+
+def spaced_runs(
+    runs: list[list[Placed]], gap_mm: float, letter_space: float, cap_height_mm: float, tol: Tolerance
+) -> tuple[list[Placed], list[float]]:
+    """The row with room opened between its runs, and the space added at each opening.
+
+    Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the
+    face is kept; an opening that needs more gets what it needs. What a hand has put there comes on top.
+    """
+    hands = [run[0].letter.space * cap_height_mm for run in runs]
+    needs = [_need_mm(runs[max(k - 3, 0) : k], runs[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
+    even = float(np.median(needs)) if needs else 0.0
+    moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
+    for run, need in zip(runs[1:], needs, strict=True):
+        space_mm = letter_space * run[0].letter.cap_height * cap_height_mm
+        extra = snapped(max(need, even, space_mm) + tol.snap_mm / 2, tol) if max(need, even, space_mm) > 0.0 else 0.0
+        moved_by += extra
+        extras.append(extra)
+        result += [Placed(p.letter, p.drawn, p.made, snapped(p.x_mm + moved_by, tol), p.y_mm) for p in run]
+    return result, extras
+
+
+def joined_runs(row: list[Placed], tol: Tolerance) -> list[list[Placed]]:
+    """The row cut wherever no drawn outline before the cut touches one after it."""
+    last_touched = list(range(len(row)))
+    boxes = bounds_of(row, [p.drawn for p in row]) if row else np.empty((0, 4))
+    for a, b in np.argwhere(np.triu(_near(boxes, boxes, 2 * tol.snap_mm), 1)).tolist():
+        if shapely.dwithin(shifted(row[a].drawn, row[a]), shifted(row[b].drawn, row[b]), 2 * tol.snap_mm):
+            last_touched[a] = max(last_touched[a], b)
+    runs: list[list[Placed]] = []
+    reach = -1
+    for index, placed in enumerate(row):
+        if index > reach:
+            runs.append([])
+        runs[-1].append(placed)
+        reach = max(reach, last_touched[index])
+    return runs
+
+
+def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> NDArray[np.bool_]:
+    """(n, m), whether bounds (n, 4) and (m, 4) are no farther apart than that to the right, up and down."""
+    near = b[None, :, 0] - a[:, None, 2] <= within_mm
+    return np.asarray(
+        near & (b[None, :, 1] - a[:, None, 3] <= within_mm) & (a[:, None, 1] - b[None, :, 3] <= within_mm)
+    )
+
+
+def _need_mm(before: list[list[Placed]], run: list[Placed], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
+    """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them.
+
+    hand_mm: how far a hand has moved it, which does not count.
+    """
+    left = [place for previous in before for place in previous]
+    right = [replace(place, x_mm=place.x_mm - hand_mm) for place in run] if hand_mm else run
+    near = _near(bounds_of(left, [p.made for p in left]), bounds_of(right, [p.made for p in right]), gap_mm)
+    found = [(left[i], right[j]) for i, j in np.argwhere(near).tolist()]
+    return max((_clearing_mm(shifted(a.made, a), shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
+
+
+def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:
+    """Least shift of b to the right that leaves the gap between a and b, to within the snapping grid."""
+    if shapely.distance(a, b) >= gap_mm:
+        return 0.0
+    low, high = 0.0, float(a.bounds[2] - b.bounds[0] + gap_mm)
+    while high - low > tol.snap_mm:
+        middle = (low + high) / 2
+        apart = shapely.distance(a, shapely.transform(b, shift_by(middle, 0.0)))
+        low, high = (low, middle) if apart >= gap_mm else (middle, high)
+    return high
