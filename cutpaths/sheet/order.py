@@ -14,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from cutpaths.geometry.contour import Contour, signed_area
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.flatten import flatten, flatten_tagged
 from cutpaths.geometry.region import winding_numbers
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.sheet.plan import Box, Group, Layer, box_of
@@ -41,14 +41,16 @@ def travel_mm(contours: Sequence[Contour], start_mm: Place = (0.0, 0.0)) -> floa
 
 def cut_length_mm(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> float:
     """Length of all contours, measured along chords that are within `tol.chord_mm` of the curves."""
-    return sum(_length_mm(contour, tol) for contour in contours)
-
-
-def _length_mm(contour: Contour, tol: Tolerance) -> float:
-    points = flatten(contour, chord_mm=tol.chord_mm)
-    if contour.closed:
-        points = np.vstack([points, points[:1]])
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+    if not contours:
+        return 0.0
+    whole = Contour(
+        np.concatenate([c.segments for c in contours]), np.concatenate([c.straight for c in contours]), closed=False
+    )
+    flat = flatten_tagged(whole, chord_mm=tol.chord_mm)
+    # A chord runs to the next point, or from the last point of a segment to where that segment ends.
+    last = np.append(flat.segment[1:] != flat.segment[:-1], True)[:-1]
+    ends = np.where(last[:, None], whole.segments[flat.segment[:-1], 3], flat.points[1:])
+    return float(np.hypot(*(ends - flat.points[:-1]).T).sum())
 
 
 def order(groups: Sequence[Group], *, start_mm: Place = (0.0, 0.0), tol: Tolerance = TOLERANCE) -> tuple[Group, ...]:
