@@ -34,7 +34,7 @@ from cutpaths.write.true_size import true_size_faults
 # Limits of stroke and gap were measured on the labels as they lie on the sheet, rounded to the last digit of its file.
 ROUNDED = replace(TOLERANCE, same_mm=TOLERANCE.snap_mm)
 # Enough to read every label; a larger picture of a whole sheet is slow to open.
-PIXELS_PER_MM = 8
+PIXELS_PER_MM = 6
 MOST_PIXELS = 8000
 
 

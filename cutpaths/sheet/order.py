@@ -32,11 +32,8 @@ SPLIT_SHARE = 0.15
 
 def travel_mm(contours: Sequence[Contour], start_mm: Place = (0.0, 0.0)) -> float:
     """Way of the raised pen from `start_mm` through all contours as they stand; nothing after the last."""
-    here, total = np.asarray(start_mm, dtype=np.float64), 0.0
-    for contour in contours:
-        total += float(np.hypot(*(contour.start - here)))
-        here = contour.end
-    return total
+    begins, ends = np.array([c.start for c in contours]), np.array([start_mm, *(c.end for c in contours)])
+    return float(np.hypot(*(begins - ends[:-1]).T).sum()) if contours else 0.0
 
 
 def cut_length_mm(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> float:

@@ -139,7 +139,7 @@ def _levels_improved(route: Route) -> Route:
 def _level_tour(route: Route, level: list[int], start: Points, end: Points | Box | None) -> list[int]:
     """The contours of one level in the order that a local search finds for the places as picked."""
     way = _level_way(route, level, start, end)
-    tour = improved(range(len(way)), way, nearest_neighbours(way))
+    tour = improved(range(len(way)), way.tolist(), nearest_neighbours(way))
     return [level[k - 1] for k in tour[1:]]
 
 

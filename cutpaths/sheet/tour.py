@@ -27,12 +27,12 @@ def tour_cost(tour: Sequence[int], way: Way) -> float:
 
 def shortest_tour(way: Way, *, kicks: int) -> list[int]:
     """A short tour of all stops, begun at the nearest ones, then improved and `kicks` times changed a little."""
-    near = nearest_neighbours(way)
-    tour = improved(greedy_tour(way), way, near)
+    near, rows = nearest_neighbours(way), way.tolist()
+    tour = improved(greedy_tour(way), rows, near)
     best, chance = tour_cost(tour, way), Random(len(way))
     for _ in range(kicks if len(way) >= 5 else 0):
         changed, joints = kicked(tour, chance)
-        changed = improved(changed, way, near, joints)
+        changed = improved(changed, rows, near, joints)
         cost = tour_cost(changed, way)
         if cost < best - LEAST_GAIN:
             tour, best = changed, cost
@@ -71,9 +71,11 @@ def kicked(tour: Sequence[int], chance: Random) -> tuple[list[int], list[int]]:
     return changed, [changed[k] for k in sorted(joints)]
 
 
-def improved(tour: Iterable[int], way: Way, near: Sequence[Sequence[int]], wake: Sequence[int] = ()) -> list[int]:
+def improved(
+    tour: Iterable[int], way: list[list[float]], near: Sequence[Sequence[int]], wake: Sequence[int] = ()
+) -> list[int]:
     """The tour after 2-opt and Or-opt moves until none gains; only stops in `wake` are tried first, all when empty."""
-    search = _Search(list(tour), way.tolist(), near)
+    search = _Search(list(tour), way, near)
     queue = list(wake) or search.tour[:]
     waiting = set(queue)
     while queue:

@@ -88,7 +88,7 @@ def test_never_longer_than_nearest_neighbour(seed: int, count: int) -> None:
     """Common practice (reference values 13.4): a final order is at most the nearest-neighbour order."""
     way = ways(np.random.default_rng(seed).uniform(0, 100, (count, 2)))
     greedy = greedy_tour(way)
-    better = improved(greedy, way, nearest_neighbours(way))
+    better = improved(greedy, way.tolist(), nearest_neighbours(way))
     assert sorted(better) == list(range(count))
     assert better[0] == 0
     assert tour_cost(better, way) <= tour_cost(greedy, way) + 1e-9
@@ -109,7 +109,7 @@ def test_one_way_costs_are_counted_exactly(seed: int, count: int) -> None:
     """Where there and back differ, a move is only made when the whole tour, turned stretches included, gets shorter."""
     way = np.random.default_rng(seed).uniform(1, 10, (count, count))
     tour = list(range(count))
-    better = improved(tour, way, nearest_neighbours(way))
+    better = improved(tour, way.tolist(), nearest_neighbours(way))
     assert sorted(better) == tour
     assert tour_cost(better, way) <= tour_cost(tour, way) + 1e-9
 
