@@ -39,7 +39,7 @@ WIDEST_MM = 30.0
 # Limits are tried upwards from the first by this ratio, then halved down to the resolution.
 FIRST_PROBE_MM, PROBE_RATIO, RESOLUTION_MM = 0.03, 1.2, 0.005
 # Shapes whose measures are remembered.
-SHAPES_KEPT = 1024
+SHAPES_KEPT = 2048
 # Shapes are the same where each point of either outline is this near to the other: two roundings and their chords.
 SAME_SHAPE_MM = 0.006
 

@@ -30,7 +30,7 @@ LEAST_RUN = 3.0  # a kept piece of a source curve is at least this many shortest
 TIDY_SHARE, LAST_SHARE = 0.8, 0.94
 OWN_MM = 0.3  # a curve whose start is no farther from a part than this may be followed by its outline
 CURVE_STEP = 0.01  # of the snapping grid; curves that differ by less are the same
-SHAPES_KEPT = 1024
+SHAPES_KEPT = 2048
 TRIES = 4  # each halves the tolerance of the rings whose curves crossed
 
 

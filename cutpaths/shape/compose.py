@@ -172,7 +172,7 @@ def with_sound(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Co
     """The lettering with the shapes of all letters that are surely made as they are drawn."""
     limits, cap = limits_of(tool), composed.cap_height_mm
     once = {s.letter.key: s for s in composed.letters if s.letter is not None and s.made is s.drawn}
-    found = [sound_parts(s.letter, s.made, limits, cap, tol) for s in once.values() if s.letter is not None]
+    found = [sound_parts(s.letter, limits, cap, tol) for s in once.values() if s.letter is not None]
     return replace(composed, sound=tuple(sound for parts in found for sound in parts))
 
 

@@ -66,7 +66,12 @@ class _Widths:
 
 def kept(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -> Limits:
     """The largest limits that the letter keeps at that cap height, up to the reference size; see `measure.largest`."""
-    keyed, scale = Keyed(letter), REFERENCE_CAP_MM / cap_height_mm
+    return _kept(Keyed(letter), limits, cap_height_mm, tol)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _kept(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tolerance) -> Limits:
+    scale = REFERENCE_CAP_MM / cap_height_mm
     area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
     least, widths = _least(keyed, limits.film, tol), _widths(keyed, tol)
     stroke, gap = least.stroke_mm, least.gap_mm
@@ -168,11 +173,14 @@ def _farthest_mm(keyed: Keyed, step: int, tol: Tolerance) -> float:
     return reach_mm(drawn_region(keyed, REFERENCE_CAP_MM, tol), WIDTH_RATIO**step, tol)
 
 
-def sound_parts(
-    letter: Letter, area: Region, limits: Limits, cap_height_mm: float, tol: Tolerance
-) -> tuple[Sound, ...]:
-    """The parts of a letter's region in its place, none where it is open whether it keeps the limits."""
+def sound_parts(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -> tuple[Sound, ...]:
+    """The parts of a letter as it is drawn, none where it is open whether it keeps the limits."""
     if not needs_nothing(letter, limits, cap_height_mm, tol):
         return ()
-    keeps = kept(letter, limits, cap_height_mm, tol)
+    return _sound_parts(Keyed(letter), limits, cap_height_mm, tol)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _sound_parts(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tolerance) -> tuple[Sound, ...]:
+    keeps, area = _kept(keyed, limits, cap_height_mm, tol), drawn_region(keyed, cap_height_mm, tol)
     return tuple(Sound(part=part_of(shapely.MultiPolygon([p]), tol), keeps=keeps) for p in area.geoms)
