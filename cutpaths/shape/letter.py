@@ -11,7 +11,7 @@ from cutpaths.geometry.region import Region, fill_nonzero
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.outline.lettering import Letter
 
-# Shapes that are remembered: a list of names on one blank uses some letters of a face at ten to twenty sizes of the series.
+# Shapes that are remembered: a list of names on one blank uses the letters of a face at ten to twenty sizes.
 CACHE_SIZE = 2048
 # Letters are measured once, at this cap height, and the result is scaled.
 REFERENCE_CAP_MM = 10.0
