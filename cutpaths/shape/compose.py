@@ -6,11 +6,13 @@ runs the letter space is opened until the smallest gap stands everywhere.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import scaled
 from cutpaths.geometry.contour import Contour, moved
@@ -115,19 +117,23 @@ def lay_out(
     letter_space: float = 0.0,
     as_drawn: bool = False,
     grown: frozenset[str] = frozenset(),
+    outer: bool = False,
     tol: Tolerance = TOLERANCE,
 ) -> Laid:
     """The letters of the lettering at that cap height, redrawn and set side by side.
 
     letter_space: least extra space between letters, as a share of the cap height. as_drawn: no stroke is thickened.
-    grown: keys of letters that are grown evenly all round instead of redrawn.
+    grown: keys of letters that are grown evenly all round instead of redrawn. outer: only those at the edges of the
+        whole are redrawn, which tells its size nearly, and soon.
     """
     rows: list[list[Placed]] = []
     added: list[float] = []
-    for line in lettering.lines:
-        runs = joined_runs([_drawn(letter, cap_height_mm, tol) for letter in line], tol)
+    lines = [[_drawn(letter, cap_height_mm, tol) for letter in line] for line in lettering.lines]
+    inner = _inner_mm([place for line in lines for place in line], tool.min_stroke_mm) if outer else None
+    for line in lines:
+        runs = joined_runs(line, tol)
         if tool.method in THICKENED and not as_drawn:
-            runs = [_thickened(run, tool, cap_height_mm, grown, tol) for run in runs]
+            runs = [_thickened(run, tool, cap_height_mm, grown, inner, tol) for run in runs]
         spaced, extra = spaced_runs(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space, cap_height_mm, tol
         )
@@ -142,6 +148,12 @@ def lay_out(
         spaces_mm=tuple(added),
         placed=placed,
     )
+
+
+def _inner_mm(placed: Sequence[Placed], stroke_mm: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lower left and upper right of where letters that are drawn within it do not tell in the size of the whole."""
+    bounds = bounds_of(placed, [p.drawn for p in placed])
+    return bounds[:, :2].min(axis=0) + stroke_mm, bounds[:, 2:].max(axis=0) - stroke_mm
 
 
 def welded_up(laid: Laid, tol: Tolerance = TOLERANCE) -> Composed:
@@ -194,13 +206,21 @@ def _aligned(rows: list[list[Placed]], aligns: tuple[Align, ...], tol: Tolerance
 
 
 def _thickened(
-    run: list[Placed], tool: Tool, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
+    run: list[Placed],
+    tool: Tool,
+    cap_height_mm: float,
+    grown: frozenset[str],
+    inner: tuple[NDArray[np.float64], NDArray[np.float64]] | None,
+    tol: Tolerance,
 ) -> list[Placed]:
-    """The run with every letter redrawn, each knowing what it is joined to."""
+    """The run with every letter redrawn, each knowing what it is joined to; but for those within `inner`."""
     result = []
+    boxes = bounds_of(run, [p.drawn for p in run])
     for index, place in enumerate(run):
         letter, stroke_mm = Keyed(place.letter), tool.min_stroke_mm
-        if place.letter.pen_lines:
+        if inner is not None and (boxes[index, :2] > inner[0]).all() and (boxes[index, 2:] < inner[1]).all():
+            made = place.drawn
+        elif place.letter.pen_lines:
             made = penned(place.letter, place.drawn, stroke_mm, cap_height_mm, tol)
         elif needs_nothing(place.letter, limits_of(tool), cap_height_mm, tol):
             made = place.drawn

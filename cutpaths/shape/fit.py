@@ -76,7 +76,10 @@ def fit(
             laid[size] = at_exactly(size, as_drawn=False)
         return laid[size]
 
-    def at_exactly(cap_height_mm: float, *, as_drawn: bool) -> Laid:
+    def about(cap_height_mm: float) -> Laid:
+        return at_exactly(size_below_mm(cap_height_mm), as_drawn=untouched, outer=True)
+
+    def at_exactly(cap_height_mm: float, *, as_drawn: bool, outer: bool = False) -> Laid:
         return lay_out(
             lettering,
             tool,
@@ -84,15 +87,24 @@ def fit(
             letter_space=wish.letter_space,
             as_drawn=as_drawn,
             grown=grown,
+            outer=outer,
             tol=tol,
         )
 
-    return solve(at, wish, own_mm=lettering.own_height_mm, tol=tol)
+    return solve(at, wish, own_mm=lettering.own_height_mm, about=about, tol=tol)
 
 
-def solve(at: At, wish: Wish, *, own_mm: float | None = None, tol: Tolerance = TOLERANCE) -> Fitted:
+def solve(
+    at: At,
+    wish: Wish,
+    *,
+    own_mm: float | None = None,
+    about: Callable[[float], Laid] | None = None,
+    tol: Tolerance = TOLERANCE,
+) -> Fitted:
     """The size wished for, of lettering that `at` gives at any cap height.
 
+    about: as `at`, but only nearly of that size, and quicker to have.
     own_mm: the height that a drawing states; a wish that is this size, rounded as reports round it, means it exactly.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
@@ -101,11 +113,11 @@ def solve(at: At, wish: Wish, *, own_mm: float | None = None, tol: Tolerance = T
     elif wish.cap_height_mm is not None:
         composed = _at_size(at(wish.cap_height_mm), wish.cap_height_mm, tol)
     elif wish.width_mm is not None or wish.height_mm is not None:
-        composed = _solved(at, lambda ink: _given_room(ink, wish), EXACT_MM, tol)
+        composed = _solved(at, lambda ink: _given_room(ink, wish), about, EXACT_MM, tol)
     else:
         blank = wish.blank
         assert blank is not None
-        composed = _solved(at, lambda ink: _blank_room(ink, blank, wish), CLOSE_MM, tol)
+        composed = _solved(at, lambda ink: _blank_room(ink, blank, wish), about, CLOSE_MM, tol)
         return Fitted(composed=composed, limited_by=_blank_room(_Ink.of(composed, tol=tol), blank, wish).limit)
     if wish.blank is not None:
         _must_fit(_Ink.of(composed, tol=tol), wish.blank, wish)
@@ -226,7 +238,13 @@ def _must_fit(ink: _Ink, blank: Blank, wish: Wish) -> None:
     )
 
 
-def _solved(at: At, room: Callable[[_Ink], _Room], close_mm: float, tol: Tolerance) -> Composed:
+def _solved(
+    at: At,
+    room: Callable[[_Ink], _Room],
+    about: Callable[[float], Laid] | None,
+    close_mm: float,
+    tol: Tolerance,
+) -> Composed:
     """The largest lettering whose room is not negative, to within `close_mm`; room falls as the size grows.
 
     Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the
@@ -237,6 +255,9 @@ def _solved(at: At, room: Callable[[_Ink], _Room], close_mm: float, tol: Toleran
         _Ink.of(at(FIRST_CAP_MM, as_drawn=True), tol=tol)
     )  # cheap, and what thickening adds is nearly the same at any size
     cap = max(FIRST_CAP_MM * (1 + first.mm / first.size_mm), SMALLEST_CAP_MM)
+    if about is not None and cap < LARGEST_MM:
+        nearly = room(_Ink.of(about(cap), cap, tol=tol))
+        cap = max(cap * (1 + (nearly.mm - close_mm / 2) / nearly.size_mm), SMALLEST_CAP_MM)
     for _ in range(MOST_TRIES):
         tried = at(cap)
         left = room(_Ink.of(tried, cap, tol=tol))
