@@ -14,7 +14,7 @@ REFUSED = [
     (["Ra", "--cap-height", "3", *FINE], {"--cap-height", "--method"}),
     (["Be", "--width", "3", *FINE], {"--cap-height"}),
     (["Se", "--height", "3.2", *FINE], {"--cap-height"}),
-    (["age", "--diameter", "5", *FINE], {"--span"}),
+    (["age", "--diameter", "4.5", *FINE], {"--span"}),
     (["Ga", "--diameter", "9", "--cap-height", "3.4", *FINE], {"--cap-height", "--method"}),
     (["Ro", "--diameter", "9", "--cap-height", "7.5", *FINE], {"--cap-height", "--span"}),
     (["Ro", "--diameter", "9", "--zone", "20", "--at", "3", "--cap-height", "6", *FINE], {""}),
