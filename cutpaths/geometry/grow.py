@@ -16,9 +16,21 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # To which areas are grown, mm; corners of the polygons for discs cost time in every step that follows.
 FINE_MM = 0.002
+# More corners than this along as much outline as a disc is wide crowd; letters have up to eleven.
+CROWDED = 20
 # Walls face each other across a neck, or run beside each other, where they are seen from the middle at more than these
 # angles; what is narrower than this share of the width asked for stays.
 FACING_DEG, BESIDE_DEG, LEAST_SHARE = 100.0, 160.0, 0.5
+
+
+def eroded(area: BaseGeometry, by_mm: float, *, quad_segs: int) -> BaseGeometry:
+    """The area shrunk by discs of that radius. Of an outline whose corners crowd beside them in two steps, the first
+    of which leaves few corners: at once, the time would grow as their number squared."""
+    crowd = shapely.get_num_coordinates(area) * 2 * by_mm / max(area.length, FINE_MM)
+    if crowd <= CROWDED:
+        return shapely.buffer(area, -by_mm, quad_segs=quad_segs)
+    first = by_mm * CROWDED / 2 / crowd
+    return shapely.buffer(shapely.buffer(area, -first, quad_segs=quad_segs), first - by_mm, quad_segs=quad_segs)
 
 
 def grown(area: BaseGeometry, by_mm: float) -> BaseGeometry:

@@ -20,9 +20,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from cutpaths.geometry.away import all_within, away_mm
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.connected import connected
 from cutpaths.geometry.erosion import AXES_KEPT, Change, Event, events
+from cutpaths.geometry.grow import eroded
 from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -38,6 +40,8 @@ STROKE_ANGLE_DEG = 150.0
 WIDEST_MM = 30.0
 # Limits are tried upwards from the first by this ratio, then halved down to the resolution.
 FIRST_PROBE_MM, PROBE_RATIO, RESOLUTION_MM = 0.03, 1.2, 0.005
+# The round of a disc.
+CORE_SEGS = 32
 # Shapes whose measures are remembered.
 SHAPES_KEPT = 2048
 # Shapes are the same where each point of either outline is this near to the other: two roundings and their chords.
@@ -256,7 +260,7 @@ def largest_gap_mm(
 def usual_stroke_mm(*known: Axis) -> float:
     """The stroke width that half of the length of the stroke-carrying axes is under."""
     width, length = (np.concatenate(values) for values in zip(*map(_strokes, known), strict=True))
-    order = np.argsort(width, kind="stable")
+    order = np.argsort(width)
     middle = np.searchsorted(np.cumsum(length[order]), length.sum() / 2)
     return float(width[order][middle])
 
@@ -264,7 +268,7 @@ def usual_stroke_mm(*known: Axis) -> float:
 def thinnest_stroke_mm(known: Axis) -> float:
     """The stroke width that a fiftieth of the length of the stroke-carrying axis is under: hairlines, not tips."""
     width, length = _strokes(known)
-    order = np.argsort(width, kind="stable")
+    order = np.argsort(width)
     index = np.searchsorted(np.cumsum(length[order]), length.sum() / 50)
     return float(width[order][index])
 
@@ -297,13 +301,16 @@ def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
     measured_mm is how much of the limit is left there: limit times (allowed distance / found distance).
     """
     core, points = _uncovered(area, limit_mm, tol)
-    distance = shapely.distance(points, core)
+    distance = away_mm(points, core)
+    farthest = np.argsort(-distance, kind="stable")
+    distance, xy = distance[farthest], shapely.get_coordinates(points[farthest])
     found: list[Fault] = []
-    for index in np.argsort(-distance, kind="stable").tolist():
-        x, y = shapely.get_coordinates(points[index])[0].tolist()
-        if all(np.hypot(x - f.at_mm[0], y - f.at_mm[1]) > 2 * limit_mm for f in found):
-            width = limit_mm * limit_mm / float(distance[index])
-            found.append(Fault(kind=Kind.TIP, at_mm=(x, y), measured_mm=width, limit_mm=limit_mm))
+    while len(xy):
+        x, y = xy[0].tolist()
+        width = limit_mm * limit_mm / float(distance[0])
+        found.append(Fault(kind=Kind.TIP, at_mm=(x, y), measured_mm=width, limit_mm=limit_mm))
+        others = np.hypot(xy[:, 0] - x, xy[:, 1] - y) > 2 * limit_mm
+        distance, xy = distance[others], xy[others]
     return found
 
 
@@ -323,7 +330,7 @@ def _uncovered(area: Region, limit_mm: float, tol: Tolerance) -> tuple[BaseGeome
 
 
 def _core(area: Region, limit_mm: float) -> BaseGeometry:
-    core = shapely.buffer(area, -limit_mm / 2, quad_segs=32)
+    core = eroded(area, limit_mm / 2, quad_segs=CORE_SEGS)
     shapely.prepare(core)
     return core
 
@@ -341,13 +348,13 @@ def allowed_mm(limit_mm: float, tol: Tolerance) -> float:
 def comes_within(area: Region, limit_mm: float, within_mm: Sequence[float], tol: Tolerance = TOLERANCE) -> list[bool]:
     """Whether `reach_mm` is at most each of these distances; far quicker."""
     core, points = _core(area, limit_mm), _outline_points(area, limit_mm, tol)
-    return [core.is_empty or bool(shapely.dwithin(core, points, away).all()) for away in within_mm]
+    return [core.is_empty or all_within(points, core, away) for away in within_mm]
 
 
 def reach_mm(area: Region, limit_mm: float, tol: Tolerance = TOLERANCE) -> float:
     """How far the outline is from all that, at most; 0 where whole parts are gone. It never falls as discs grow."""
     core = _core(area, limit_mm)
-    return 0.0 if core.is_empty else float(shapely.distance(core, _outline_points(area, limit_mm, tol)).max())
+    return 0.0 if core.is_empty else float(away_mm(_outline_points(area, limit_mm, tol), core).max())
 
 
 def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fault]:
@@ -398,7 +405,8 @@ def runs_of(skeleton: Axis, chosen: NDArray[np.int64]) -> list[NDArray[np.int64]
     """The chosen edges grouped into connected runs."""
     ends = skeleton.edges[chosen]
     label = connected(ends, len(skeleton.xy_mm))[ends[:, 0]]
-    return [chosen[label == value] for value in np.unique(label)]
+    order = np.argsort(label, kind="stable")
+    return np.split(chosen[order], np.flatnonzero(np.diff(label[order])) + 1) if len(chosen) else []
 
 
 def _ground(area: Region, margin_mm: float) -> Region:

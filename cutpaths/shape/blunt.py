@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from cutpaths.geometry.away import away_mm
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 
@@ -36,15 +38,12 @@ def blunted(
     """
     core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
     reached = core.buffer(stroke_mm - 2 * tol.margin_mm(stroke_mm), quad_segs=QUAD_SEGS)
-    tips = [
-        tip
-        for tip in polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
-        if shapely.distance(shapely.points(shapely.get_coordinates(tip)), reached).max() < most * stroke_mm
-    ]
+    tips = polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
+    short = _farthest_mm(tips, reached) < most * stroke_mm
+    # Whether some place of a tip is too far from the core for the ruler's own allowance.
+    off = _farthest_mm(tips, core) > stroke_mm * (1.0 + tol.limit_share / 2)
     standing = [
-        tip
-        for tip in tips
-        if _stands_off(tip, core, stroke_mm, tol) and (near is None or shapely.distance(tip, near) < NEAR_MM)
+        tips[k] for k in np.flatnonzero(short & off) if near is None or shapely.distance(tips[k], near) < NEAR_MM
     ]
     if not standing:
         return made
@@ -93,7 +92,11 @@ def _wide(tips: list[Polygon], tol: Tolerance) -> list[Polygon]:
     ]
 
 
-def _stands_off(tip: BaseGeometry, core: BaseGeometry, stroke_mm: float, tol: Tolerance) -> bool:
-    """Whether some point of the tip is too far from the core for the ruler's own allowance."""
-    far = shapely.distance(shapely.points(shapely.get_coordinates(tip)), core).max()
-    return bool(far > stroke_mm * (1.0 + tol.limit_share / 2))
+def _farthest_mm(tips: list[Polygon], area: BaseGeometry) -> NDArray[np.float64]:
+    """How far each tip reaches from the area; infinite where that is empty."""
+    if area.is_empty:
+        return np.full(len(tips), np.inf)
+    points, owner = shapely.get_coordinates(tips, return_index=True)
+    found = np.zeros(len(tips))
+    np.maximum.at(found, owner, away_mm(shapely.points(points), area))
+    return found

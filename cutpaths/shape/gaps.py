@@ -207,8 +207,7 @@ def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tole
     that is cut, straight along the stem.
     """
     half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
-    for neck in necks:
-        band = _channel(known, neck.at_mm, half)
+    for band in _channels(known, necks, half):
         near = shapely.intersects(shapely.get_parts(area), band)
         touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
         here = _cut_to(touched, shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds), tol)
@@ -255,13 +254,19 @@ def _cut_to(area: Region, frame: BaseGeometry, tol: Tolerance) -> Region:
     return region(shapely.intersection(area, frame, grid_size=tol.snap_mm), tol)
 
 
-def _channel(known: Axis, at_mm: tuple[float, float], half_mm: float) -> BaseGeometry:
-    """A band of the gap's width along the run of the ground's axis that is narrower and holds the neck."""
+def _channels(known: Axis, necks: list[Event], half_mm: float) -> Iterator[BaseGeometry]:
+    """A band of the gap's width along the runs of the ground's axis that are narrower and hold a neck. Necks of the
+    same runs have one band in common."""
     chosen = np.flatnonzero(~known.inside & (known.low_mm < half_mm) & (known.object_angle_deg > FACING_DEG))
-    point: BaseGeometry = shapely.Point(at_mm)
-    lines = [point]
-    for run in runs_of(known, chosen):
-        edges = shapely.linestrings(known.xy_mm[known.edges[run]])
-        if shapely.distance(edges, point).min() < half_mm / 2:
-            lines += list(edges)
-    return shapely.union_all(lines).buffer(half_mm, quad_segs=QUAD_SEGS)
+    runs = runs_of(known, chosen)
+    lines = [shapely.linestrings(known.xy_mm[known.edges[run]]) for run in runs]
+    owner = np.repeat(np.arange(len(runs)), [len(run) for run in runs])
+    tree = shapely.STRtree(np.concatenate([*lines, np.empty(0, dtype=object)]))
+    done = set[tuple[int, ...]]()
+    for neck in necks:
+        point = shapely.Point(neck.at_mm)
+        held = tuple(np.unique(owner[tree.query(point, predicate="dwithin", distance=half_mm / 2)]).tolist())
+        if not held or held not in done:
+            done.add(held)
+            along = [line for run in held for line in lines[run]]
+            yield shapely.union_all([point, *along]).buffer(half_mm, quad_segs=QUAD_SEGS)

@@ -206,10 +206,12 @@ def _dots(letter: Region, bones: Skeleton, half_mm: float) -> tuple[list[BaseGeo
     """
     grown: list[BaseGeometry] = []
     within = np.zeros(len(bones.xy_mm), dtype=np.bool_)
+    lengths = np.array([_length_mm(bones.xy_mm[c.nodes]) for c in bones.chains])
+    nodes = np.concatenate([np.empty(0, dtype=np.int64), *(c.nodes for c in bones.chains)])
+    chain = np.repeat(np.arange(len(lengths)), [len(c.nodes) for c in bones.chains])
     for polygon in letter.geoms:
         here = shapely.contains_xy(polygon, bones.xy_mm[:, 0], bones.xy_mm[:, 1])
-        length = sum(_length_mm(bones.xy_mm[c.nodes]) for c in bones.chains if here[c.nodes].any())
-        if length > 2 * half_mm:
+        if lengths[np.unique(chain[here[nodes]])].sum() > 2 * half_mm:
             continue
         within |= here
         widest = float(shapely.maximum_inscribed_circle(polygon).length)

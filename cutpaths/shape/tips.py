@@ -22,6 +22,7 @@ SHORT_MM = 0.005
 def without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: BaseGeometry) -> NDArray[np.bool_]:
     """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: pieces it would not hold."""
     left = thin.copy()
+    shapely.prepare(fine)
     for path in ways(bones):
         end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin
         if bones.degree[path[0]] != 1 or len(end) == 0:

@@ -44,7 +44,12 @@ HOME = Path(__file__).resolve().parents[2]
 MODULES = {
     "geometry.unroll": ("geometry/test_unroll.py", "geometry/test_course.py"),
     "sheet.order": ("sheet/test_order.py", "sheet/test_order_groups.py"),
-    "geometry.measure": ("geometry/test_measure.py", "geometry/test_limits.py", "geometry/test_parts.py"),
+    "geometry.measure": (
+        "geometry/test_measure.py",
+        "geometry/test_limits.py",
+        "geometry/test_parts.py",
+        "geometry/test_reach.py",
+    ),
     "examine": ("test_examine.py",),
     "shape.bridge": ("shape/test_bridge.py", "shape/test_bridge_told.py"),
     "shape.thicken": (

@@ -8,10 +8,12 @@ import shapely
 from shapely.geometry import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
+from cutpaths.geometry.axis import axis
 from cutpaths.geometry.region import Region, hole_count, region, rings
+from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.shape.compose import Composed, Set
-from cutpaths.shape.gaps import ease_gaps
+from cutpaths.shape.gaps import _channels, _necks, ease_gaps
 from cutpaths.shape.judge import judge
 
 TOOL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.4)
@@ -116,3 +118,29 @@ def test_what_was_eased_before_comes_out_the_same_again() -> None:
         first, second = ease_gaps(before, TOOL), ease_gaps(before, TOOL)
         assert shapely.to_wkb(first.composed.made) == shapely.to_wkb(second.composed.made)
         assert first.notes == second.notes
+
+
+def squares(*corners: tuple[float, float]) -> Region:
+    """Squares of 1 mm."""
+    return region(MultiPolygon([box(x, y, x + 1.0, y + 1.0) for x, y in corners]))
+
+
+def test_necks_of_one_network_of_narrow_ground_are_shaved_at_once() -> None:
+    """A field of squares has a neck between any two, all along one network: tried one by one, the time would grow as
+    the square of their number. Squares that stand far from those have a band of their own."""
+    field = [(1.2 * x, 1.2 * y) for x in range(5) for y in range(4)]
+    known = axis(squares(*field, (30.0, 0.0), (31.2, 0.0)))
+    necks = _necks(known, TOOL, TOLERANCE)
+    assert len(necks) >= len(field)
+    bands = list(_channels(known, necks, 0.2))
+    assert len(bands) == 2
+    assert sorted(round(band.area, 1) for band in bands)[0] < 1.0  # the gap's width by 1 mm and round ends
+    assert all(any(band.covers(shapely.Point(neck.at_mm)) for band in bands) for neck in necks)
+
+
+def test_a_field_of_squares_too_near_to_each_other_is_set_apart() -> None:
+    before = composed(squares(*[(1.2 * x, 1.2 * y) for x in range(5) for y in range(4)]))
+    assert not kept_by_pixels(before.made, TOOL)
+    eased = ease_gaps(before, TOOL).composed.made
+    assert kept_by_pixels(eased, TOOL)
+    assert len(eased.geoms) == 20

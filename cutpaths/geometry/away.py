@@ -1,0 +1,34 @@
+"""How far points are from an area; of very many points and edges too, in a time that grows about as they do."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+# Fewer pairs of a point and an edge than this are looked at one by one.
+FEW_PAIRS = 200_000
+# One in so many points tells quickest where some are too far.
+STRIDE = 61
+
+
+def away_mm(points: NDArray[np.object_], area: BaseGeometry) -> NDArray[np.float64]:
+    """(n,) distance of each point from the area, polygons, 0 within it; nan where the area is empty."""
+    corners, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(area)), return_index=True)
+    if len(points) * len(corners) < FEW_PAIRS:
+        return np.asarray(shapely.distance(points, area), dtype=np.float64)
+    shapely.prepare(area)
+    found = np.zeros(len(points))
+    outside = np.flatnonzero(~shapely.intersects(area, points))
+    edges = np.stack([corners[:-1], corners[1:]], axis=1)[ring[:-1] == ring[1:]]
+    if len(outside):
+        tree = shapely.STRtree(shapely.linestrings(edges))
+        found[outside] = tree.query_nearest(points[outside], return_distance=True, all_matches=False)[1]
+    return found
+
+
+def all_within(points: NDArray[np.object_], area: BaseGeometry, most_mm: float) -> bool:
+    """Whether every point is at most that far from the area."""
+    shapely.prepare(area)
+    return all(bool(shapely.dwithin(area, some, most_mm).all()) for some in (points[::STRIDE], points))

@@ -1,0 +1,66 @@
+"""Distances of many points from an area, held against GEOS, which takes them one by one, and against a definition."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from cutpaths.geometry.away import FEW_PAIRS, STRIDE, all_within, away_mm
+from cutpaths.geometry.grow import CROWDED, eroded
+
+RNG = np.random.default_rng(7)
+PLATE = shapely.box(0, 0, 10, 10).difference(shapely.Point(5, 5).buffer(3, quad_segs=64))
+AREA = shapely.MultiPolygon([PLATE, shapely.Point(5, 5).buffer(1, quad_segs=64), shapely.Point(20, 3).buffer(2)])
+
+
+def gear(teeth: int, inner_mm: float, outer_mm: float) -> shapely.Polygon:
+    turn = np.linspace(0.0, 2 * np.pi, 2 * teeth, endpoint=False)
+    radius = np.where(np.arange(2 * teeth) % 2, outer_mm, inner_mm)
+    return shapely.Polygon(np.stack([radius * np.cos(turn), radius * np.sin(turn)], axis=1))
+
+
+def test_distances_are_those_of_geos_however_many() -> None:
+    points = shapely.points(RNG.uniform(-5.0, 25.0, (4000, 2)))
+    assert len(points) * shapely.get_num_coordinates(AREA) > FEW_PAIRS > 10 * shapely.get_num_coordinates(AREA)
+    expected = shapely.distance(points, AREA)
+    assert (expected == 0.0).any()
+    assert (expected > 0.0).any()
+    assert np.array_equal(away_mm(points, AREA), expected)
+    assert np.array_equal(away_mm(points[:10], AREA), expected[:10])
+
+
+def test_points_that_all_lie_within_are_at_no_distance() -> None:
+    points = shapely.points(RNG.uniform(0.1, 1.9, (4000, 2)))
+    assert not away_mm(points, AREA).any()
+
+
+def test_an_empty_area_has_no_distance() -> None:
+    assert np.isnan(away_mm(shapely.points([(0.0, 0.0)]), shapely.Polygon())).all()
+
+
+@pytest.mark.parametrize("at", [0, 1, STRIDE, STRIDE + 1, 2 * STRIDE - 1])
+def test_one_point_too_far_is_found_wherever_it_stands(at: int) -> None:
+    places = np.tile([12.0, 9.0], (2 * STRIDE, 1))  # 2 mm right of the plate
+    assert all_within(shapely.points(places), AREA, 2.0)
+    places[at] = 13.0, 9.0
+    assert not all_within(shapely.points(places), AREA, 2.5)
+    assert all_within(shapely.points(places), AREA, 3.0)
+
+
+@pytest.mark.parametrize("by_mm", [0.5, 1.0, 2.5])
+def test_a_crowded_outline_is_eroded_by_the_radius_of_the_disc(by_mm: float) -> None:
+    """By definition the edge of what is left is that far from the old one, all of it; no outline is dropped."""
+    area = gear(400, 4.49, 4.5)
+    assert 2 * by_mm * shapely.get_num_coordinates(area) / area.length > CROWDED
+    left = eroded(area, by_mm, quad_segs=32)
+    off = shapely.distance(shapely.points(shapely.get_coordinates(left)), area.exterior)
+    assert off == pytest.approx(by_mm, abs=0.0015)
+    assert shapely.hausdorff_distance(left, area.buffer(-by_mm, quad_segs=32)) < 0.0015
+    assert eroded(area, 4.5, quad_segs=32).is_empty
+
+
+def test_any_other_outline_is_eroded_at_once() -> None:
+    area = gear(12, 3.0, 4.5)
+    assert eroded(area, 0.4, quad_segs=32).equals_exact(area.buffer(-0.4, quad_segs=32))
+    assert eroded(shapely.Polygon(), 0.4, quad_segs=32).is_empty
