@@ -328,3 +328,18 @@ def test_a_known_axis_is_not_computed_again(monkeypatch: pytest.MonkeyPatch) -> 
     assert all(faults(FAULTY, limits))
     assert largest(FAULTY, limits).stroke_mm < 0.4
     assert [ask(known=bones) for ask in asked] == found
+
+
+@pytest.mark.parametrize("wide_mm", [0.31, 0.4, 0.45])
+def test_a_blind_slit_holds_its_own_width_to_the_step_of_the_search(wide_mm: float) -> None:
+    """It shows in no change by erosion, so it is found by trying widths."""
+    area = region(shapely.box(-4, -4, 4, 4).difference(shapely.box(-wide_mm / 2, 0, wide_mm / 2, 5)))
+    assert largest_gap_mm(area) == pytest.approx(wide_mm, abs=measure.RESOLUTION_MM)
+
+
+def test_what_holds_from_nothing_is_not_sought_again_where_it_is_known() -> None:
+    """Only where the limit itself holds it counts for nothing."""
+    area = joined(bar(0, 0, 4, 1), bar(0, 1.7, 4, 1))
+    for largest_mm, expected in ((largest_stroke_mm, 1.0), (largest_gap_mm, 0.7)):
+        assert largest_mm(area, limit_mm=2.0, failing_mm=0.123) == 0.123
+        assert largest_mm(area, limit_mm=0.5, failing_mm=0.123) == pytest.approx(expected, abs=0.006)
