@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from cutpaths.geometry.connected import gathered
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -47,8 +48,13 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
 
 
 def union(parts: Iterable[BaseGeometry], tol: Tolerance = TOLERANCE) -> Region:
-    """The parts welded into one region on the snapping grid."""
-    return region(shapely.union_all(list(parts), grid_size=tol.snap_mm), tol)
+    """The parts welded into one region on the snapping grid. Of very many only those that meet are welded."""
+    found = np.array(list(parts), dtype=object)
+    if len(found) <= MANY:
+        return region(shapely.union_all(found, grid_size=tol.snap_mm), tol)
+    pairs = shapely.STRtree(found).query(found, predicate="dwithin", distance=tol.snap_mm)
+    groups = (shapely.union_all(found[group], grid_size=tol.snap_mm) for group in gathered(pairs.T, len(found)))
+    return region(MultiPolygon([polygon for group in groups for polygon in polygons_of(group)]), tol)
 
 
 def rings(area: Region) -> list[Points]:

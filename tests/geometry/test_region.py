@@ -15,6 +15,7 @@ from shapely.geometry import GeometryCollection, LineString, MultiPolygon, Point
 
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import (
+    MANY,
     fill_nonzero,
     hole_count,
     polygons_of,
@@ -238,3 +239,17 @@ def test_very_many_polygons_are_snapped_as_few_are() -> None:
     assert shapely.normalize(region(many)).equals_exact(shapely.normalize(together))
     close = [shapely.box(k, 0.0, k + 0.9999, 1.0) for k in range(900)]
     assert len(region(shapely.MultiPolygon(close)).geoms) == 1
+
+
+def test_very_many_parts_are_welded_where_they_meet_and_nowhere_else() -> None:
+    """Pairs of squares that overlap, touch, or stand apart; held against GEOS's union of all at once."""
+    corners = [(3.0 * k, 0.0) for k in range(300)]
+    parts = [box(x, y, x + 1.0, y + 1.0) for x, y in corners]
+    parts += [
+        box(x + step, y + 0.25, x + step + 1.0, y + 0.75)
+        for (x, y), step in zip(corners, [0.5, 1.0, 1.25] * 100, strict=True)
+    ]
+    assert len(parts) > MANY
+    found = union(parts)
+    assert len(found.geoms) == 400
+    assert found.normalize().equals_exact(shapely.union_all(parts).normalize(), 1e-9)
