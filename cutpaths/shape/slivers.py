@@ -73,7 +73,9 @@ def _is_narrower(hole: Polygon, width_mm: float, gap_mm: float) -> bool:
 
 
 def _covers(slivers: Iterable[Polygon], hole: Polygon) -> bool:
-    shared = shapely.area(shapely.intersection(np.array(list(slivers), dtype=object), hole))
+    found = np.array(list(slivers), dtype=object)
+    shapely.prepare(hole)
+    shared = shapely.area(shapely.intersection(found[shapely.intersects(hole, found)], hole))
     return bool(shared.max(initial=0.0) > COVERED * hole.area)
 
 

@@ -104,9 +104,12 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
     from its top, or straight past a stroke that joins from the other side, as the end of an arm of E: growth there goes
     to the other side, so that no bend shows. The farther from there the less firmly, since a stroke of W has such a
     place at either end, on different sides."""
-    found, normal, paths = none_held(), normals_of(bones), ways(bones)
+    found, normal, paths = [none_held()], normals_of(bones), ways(bones)
+    beside: dict[int, list[int]] = {}
     for path in paths:
-        others = [way[1] for way in paths if way[0] == path[0] and way[1] != path[1]]
+        beside.setdefault(int(path[0]), []).append(int(path[1]))
+    for path in paths:
+        others = [node for node in beside[int(path[0])] if node != path[1]]
         for first in np.flatnonzero(np.append(len(others) > 1, full[path[:-1]]) & ~full[path]):
             thin = path[max(first, 1) : first + int(np.argmax(np.append(full[path[first:]], True)))]
             seen = np.flatnonzero(full) if first and full[path[first - 1]] else np.array(others)
@@ -117,8 +120,8 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
                 continue  # a stroke both of whose walls run on grows on both sides
             if bones.degree[thin[-1]] != 1:  # a hairline is not swung from one side to the other
                 runs = [_lightly(run, np.maximum(half_mm - bones.r_mm[run.node], 0.0) / half_mm) for run in runs]
-            found = joined(found, *runs)
-    return found
+            found += runs
+    return joined(*found)
 
 
 def _lightly(run: Walls, missing: NDArray[np.float64]) -> Walls:
