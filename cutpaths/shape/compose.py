@@ -24,6 +24,7 @@ from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.outline.lines import align_moves
+from cutpaths.shape.effort import must_be_redrawable
 from cutpaths.shape.kept import needs_nothing, sound_parts
 from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis, letter_region
 from cutpaths.shape.limits import limits_of
@@ -225,8 +226,10 @@ def _thickened(
         elif needs_nothing(place.letter, limits_of(tool), cap_height_mm, tol):
             made = place.drawn
         elif place.letter.key in grown:
+            must_be_redrawable(place.letter, tol=tol)
             made = _evenly(letter, stroke_mm, cap_height_mm, tol)
         else:
+            must_be_redrawable(place.letter, tol=tol)
             others = tuple(
                 (Keyed(p.letter), snapped(p.x_mm - place.x_mm, tol), snapped(p.y_mm - place.y_mm, tol))
                 for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])

@@ -14,15 +14,18 @@ from dataclasses import dataclass
 
 import shapely
 
+from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.outline.lettering import Lettering
+from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 
 # A point of an outline costs as much as this length of it.
 POINT_MM = 0.2
 # A letter has up to so many parts and counters; each one over that costs as much as this length.
 USUAL_RINGS, RING_MM = 4, 40.0
+# What is redrawn may cost so much, some four hundred parts: seconds.
+MOST_REDRAWN_MM = 16_000.0
 # A size that is sought is set several times.
 SOUGHT_TIMES = 2.0
 
@@ -67,7 +70,30 @@ def spend(effort_mm: float) -> None:
 def effort_mm(lettering: Lettering, *, tol: Tolerance) -> float:
     """What one attempt at the lettering costs; letters that are the same count once."""
     once = {letter.key: letter for line in lettering.lines for letter in line}
-    areas = [letter_region(letter, REFERENCE_CAP_MM, tol) for letter in once.values()]
-    more = sum(max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS) for area in areas)
-    points = int(shapely.get_num_coordinates(areas).sum())
-    return float(shapely.length(areas).sum()) + POINT_MM * points + RING_MM * more
+    return sum(letter_effort_mm(letter, tol=tol) for letter in once.values())
+
+
+def letter_effort_mm(letter: Letter, *, tol: Tolerance) -> float:
+    """What one attempt at the letter, or drawing, costs."""
+    area = letter_region(letter, REFERENCE_CAP_MM, tol)
+    more = max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS)
+    return float(area.length) + POINT_MM * int(shapely.get_num_coordinates(area)) + RING_MM * more
+
+
+def is_redrawable(letter: Letter, *, tol: Tolerance) -> bool:
+    """Whether it is not so much that to redraw it takes too long."""
+    return letter_effort_mm(letter, tol=tol) <= MOST_REDRAWN_MM
+
+
+def must_be_redrawable(letter: Letter, *, tol: Tolerance) -> None:
+    """Raises: CannotMakeError: a drawing has so many parts, or such a long outline, that to redraw it takes too long.
+
+    One that keeps the limits is not redrawn, and so is taken with more.
+    """
+    if not is_redrawable(letter, tol=tol):
+        area = letter_region(letter, REFERENCE_CAP_MM, tol)
+        raise CannotMakeError(
+            f"“{letter.text}” has {len(area.geoms) + hole_count(area)} parts and counters and an outline "
+            f"{area.length / REFERENCE_CAP_MM:.0f} times as long as it is high, too much to be redrawn up to the "
+            "limits: leave parts out, or make it in several drawings"
+        )

@@ -14,6 +14,7 @@ from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.bridge import Bridge, bridge
 from cutpaths.shape.compose import Composed, with_sound
+from cutpaths.shape.effort import is_redrawable
 from cutpaths.shape.fit import Fitted, fit
 from cutpaths.shape.gaps import ease_gaps, eased_parts
 from cutpaths.shape.islands import Island, islands
@@ -116,8 +117,12 @@ def fails_early(composed: Composed, tool: Tool, *, held_to: Tool | None = None, 
 def as_it_is(
     lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERANCE
 ) -> tuple[Fitted, Finished] | None:
-    """A drawing of stated size that holds the limits, such as a cut file of ours, with nothing on it moved; or None."""
-    if lettering.own_height_mm is None:
+    """A drawing that holds the limits, such as a cut file of ours, with nothing on it moved; or None.
+
+    Looked at where it states its size, or is too much to be redrawn.
+    """
+    redrawable = all(is_redrawable(letter, tol=tol) for line in lettering.lines for letter in line)
+    if lettering.own_height_mm is None and redrawable:
         return None
     try:
         fitted = fit(lettering, tool, wish, untouched=True, tol=tol)

@@ -33,8 +33,8 @@ MOST_SPAN_DEG, MOST_SPACE = 120.0, 0.3
 MOST_TIMES = 4.0
 # The share of an attempt's effort that tells whether it fails early.
 EARLY_SHARE = 0.2
-# Growing evenly is tried up to this effort, some four hundred parts; it seldom does for a drawing of so many.
-MOST_GROWN_MM = 20_000.0
+# What fails is held to more as well up to this effort, more than that of a label's words.
+MOST_TWICE_MM = 4000.0
 # Film is judged as well as what it is cut from.
 FILM_TIMES = 1.4
 # A span is a whole degree; as the size that fills it is not the one that was tried, so many wider ones may be needed.
@@ -68,7 +68,7 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     if (ready := as_it_is(lettering, on, wish, tol=tol)) is not None:
         return Attempt(fitted=ready[0], finished=ready[1])
     first = attempt(lettering, on, wish, spare=spare, tol=tol)
-    if not first.faults or effort_mm(lettering, tol=tol) > MOST_GROWN_MM:
+    if not first.faults:
         return first
     grown = [frozenset[str]()]
     if on.method in THICKENED and not any(f.rule is Rule.BRIDGE for f in first.faults):
@@ -77,7 +77,8 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
         failing = frozenset(keys[k] for k in suspects_of(lettering, first))
         grown = list(dict.fromkeys((*grown, failing, frozenset(keys))))
     # What is held to more may hold where what is held to less fails: other ground is eased.
-    tries = [(more, each) for each in grown for more in dict.fromkeys((spare, True))]
+    twice = effort_mm(lettering, tol=tol) <= MOST_TWICE_MM
+    tries = [(more, each) for each in grown for more in sorted({spare, spare or twice})]
     for more, each in tries[1:]:
         if (other := held(lettering, on, wish, spare=more, grown=each, tol=tol)) is not None:
             return other
