@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import ceil
+from math import ceil, inf
 
 import shapely
 
@@ -28,6 +28,7 @@ from cutpaths.outline.lettering import Lettering
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.advice import film_notes, light_note, method_notes
 from cutpaths.shape.early import early_no, x_height_floor_mm
+from cutpaths.shape.effort import SpentError, at_most
 from cutpaths.shape.fit import fit, size_mm
 from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.shape.solve import (
@@ -43,6 +44,8 @@ from cutpaths.shape.solve import (
 
 # An edge that moved less than this is where it was.
 UNMOVED_MM = 0.005
+# What the search for the least that would do may cost for a drawing, whose parts may be many.
+MOST_LEAST_MM = 10_000.0
 
 
 class Verdict(StrEnum):
@@ -102,13 +105,15 @@ class Least:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Advice:
     """own: the face and method wished for. methods: the face by each method. least: None where the words can be made
-    as wished, or nothing would do. Other faces are asked with `advise_faces`, one after the other.
+    as wished, or nothing would do; where `spent`, it was not looked for to the end, since that takes too long. Other
+    faces are asked with `advise_faces`, one after the other.
     """
 
     own: Answer
     limited_by: str
     methods: tuple[Answer, ...]
     least: Least | None
+    spent: bool
     notes: tuple[Note, ...]
 
 
@@ -124,9 +129,15 @@ def advise(lettering: Lettering, job: LabelJob, *, name: str) -> Advice:
         for method in Method
     )
     solved = tried.faults and job.tool.method is not Method.PEN
-    least = _least(lettering, job, tried) if solved else None
+    least, spent = None, False
+    try:
+        with at_most(inf if job.drawing is None else MOST_LEAST_MM):
+            least = _least(lettering, job, tried) if solved else None
+    except SpentError:
+        spent = True
     limited_by = tried.fitted.limited_by
-    return Advice(own=own, limited_by=limited_by, methods=methods, least=least, notes=_notes(job, tried))
+    notes = _notes(job, tried)
+    return Advice(own=own, limited_by=limited_by, methods=methods, least=least, spent=spent, notes=notes)
 
 
 def advise_faces(job: LabelJob, own: Answer) -> Iterator[Answer]:

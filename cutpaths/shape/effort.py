@@ -23,9 +23,9 @@ from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 # A point of an outline costs as much as this length of it.
 POINT_MM = 0.2
 # A letter has up to so many parts and counters; each one over that costs as much as this length.
-USUAL_RINGS, RING_MM = 4, 40.0
+USUAL_RINGS, RING_MM = 4, 120.0
 # What is redrawn may cost so much, some four hundred parts: seconds.
-MOST_REDRAWN_MM = 16_000.0
+MOST_REDRAWN_MM = 46_000.0
 # A size that is sought is set several times.
 SOUGHT_TIMES = 2.0
 

@@ -76,6 +76,8 @@ def _least_lines(advice: Advice, job: LabelJob) -> list[str]:
         where = (
             "" if job.wish.blank is None else f" and goes no farther than {MOST_SPAN_DEG:g} degrees round this blank"
         )
+        if advice.spent:
+            return ["another size was not looked for to the end, as so much outline takes too long to try"]
         return [f"no size of this face was found that would do{where}: take another face or method"]
     width, height = least.ink_mm
     size = f"capitals of {least.cap_height_mm:g} mm, the ink then {width:.1f} x {height:.1f} mm"
