@@ -1,8 +1,8 @@
 """Effort: what a search may cost, told in millimetres of outline, so that it ends at the same place on every machine.
 
 An attempt costs about as much as its letters' outlines are long, and a little more for each of their points. A drawing
-of many parts costs more, since each narrow place between them is eased by itself. All is counted whether or not it is
-remembered from an attempt before, so that nothing rests on what was made earlier.
+of many parts costs more, since each narrow place between them is eased by itself, with all that stands by it. All is
+counted whether or not it is remembered from an attempt before, so that nothing rests on what was made earlier.
 """
 
 from __future__ import annotations
@@ -22,10 +22,11 @@ from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 
 # A point of an outline costs as much as this length of it.
 POINT_MM = 0.2
-# A letter has up to so many parts and counters; each one over that costs as much as this length.
-USUAL_RINGS, RING_MM = 4, 120.0
-# What is redrawn may cost so much, some four hundred parts: seconds.
-MOST_REDRAWN_MM = 46_000.0
+# A letter has up to so many parts and counters; each one over that costs as much as this length, and as much again
+# for each so many others that may stand by it.
+USUAL_RINGS, RING_MM, MANY_RINGS = 4, 60.0, 20
+# What is redrawn has no more parts and counters over those, and no longer outline: seconds.
+MOST_RINGS, MOST_OUTLINE_MM = 380, 10_000.0
 # A size that is sought is set several times.
 SOUGHT_TIMES = 2.0
 
@@ -75,14 +76,24 @@ def effort_mm(lettering: Lettering, *, tol: Tolerance) -> float:
 
 def letter_effort_mm(letter: Letter, *, tol: Tolerance) -> float:
     """What one attempt at the letter, or drawing, costs."""
+    more = _rings_more(letter, tol)
+    return _outline_mm(letter, tol) + RING_MM * more * (1.0 + more / MANY_RINGS)
+
+
+def _outline_mm(letter: Letter, tol: Tolerance) -> float:
     area = letter_region(letter, REFERENCE_CAP_MM, tol)
-    more = max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS)
-    return float(area.length) + POINT_MM * int(shapely.get_num_coordinates(area)) + RING_MM * more
+    return float(area.length) + POINT_MM * int(shapely.get_num_coordinates(area))
+
+
+def _rings_more(letter: Letter, tol: Tolerance) -> int:
+    """Parts and counters over those that a letter has."""
+    area = letter_region(letter, REFERENCE_CAP_MM, tol)
+    return max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS)
 
 
 def is_redrawable(letter: Letter, *, tol: Tolerance) -> bool:
     """Whether it is not so much that to redraw it takes too long."""
-    return letter_effort_mm(letter, tol=tol) <= MOST_REDRAWN_MM
+    return _outline_mm(letter, tol) <= MOST_OUTLINE_MM and _rings_more(letter, tol) <= MOST_RINGS
 
 
 def must_be_redrawable(letter: Letter, *, tol: Tolerance) -> None:
