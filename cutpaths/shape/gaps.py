@@ -32,6 +32,8 @@ from cutpaths.shape.limits import FILM_GROUND
 
 # Walls face each other across an opening when they are seen from its middle at more than this angle.
 FACING_DEG = 100.0
+# Ground pinched at more places than these is a pattern and no lettering: to open all takes long, and seldom helps.
+MOST_NECKS = 40
 # Of a bay that was wide enough as drawn, no more than this may be filled: it would no longer be the letter.
 MOST_OF_A_BAY = 0.7
 # Where shaving leaves a tip too fine, no more than this many strokes of it are taken.
@@ -207,7 +209,7 @@ def _shaved(area: Region, known: Axis, necks: list[Event], tool: Tool, tol: Tole
     that is cut, straight along the stem.
     """
     half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
-    for band in _channels(known, necks, half):
+    for band in _channels(known, necks, half) if len(necks) <= MOST_NECKS else ():
         near = shapely.intersects(shapely.get_parts(area), band)
         touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
         here = _cut_to(touched, shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds), tol)

@@ -34,7 +34,7 @@ MOST_TIMES = 4.0
 # The share of an attempt's effort that tells whether it fails early.
 EARLY_SHARE = 0.2
 # What fails is held to more as well up to this effort, more than that of a label's words.
-MOST_TWICE_MM = 4000.0
+MOST_TWICE_MM = 2000.0
 # Film is judged as well as what it is cut from.
 FILM_TIMES = 1.4
 # A span is a whole degree; as the size that fills it is not the one that was tried, so many wider ones may be needed.

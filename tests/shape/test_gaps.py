@@ -13,7 +13,7 @@ from cutpaths.geometry.region import Region, hole_count, region, rings
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.shape.compose import Composed, Set
-from cutpaths.shape.gaps import _channels, _necks, ease_gaps
+from cutpaths.shape.gaps import MOST_NECKS, _channels, _necks, ease_gaps
 from cutpaths.shape.judge import judge
 
 TOOL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.4)
@@ -143,4 +143,13 @@ def test_a_field_of_squares_too_near_to_each_other_is_set_apart() -> None:
     assert not kept_by_pixels(before.made, TOOL)
     eased = ease_gaps(before, TOOL).composed.made
     assert kept_by_pixels(eased, TOOL)
+
+
+def test_a_pattern_pinched_at_very_many_places_is_left_as_it_is() -> None:
+    """Each opening costs a trial of its own; so many are told as faults instead."""
+    before = composed(squares(*[(1.2 * x, 1.2 * y) for x in range(8) for y in range(8)]))
+    assert len(_necks(axis(before.made), TOOL, TOLERANCE)) > MOST_NECKS
+    eased = ease_gaps(before, TOOL).composed
+    assert eased.made is before.made
+    assert judge(eased, TOOL)
     assert len(eased.geoms) == 20
