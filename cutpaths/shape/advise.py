@@ -45,7 +45,7 @@ from cutpaths.shape.solve import (
 # An edge that moved less than this is where it was.
 UNMOVED_MM = 0.005
 # What the search for the least that would do may cost for a drawing, whose parts may be many.
-MOST_LEAST_MM = 10_000.0
+MOST_LEAST_MM = 6000.0
 
 
 class Verdict(StrEnum):
