@@ -65,14 +65,15 @@ def groups(area: Region, *, within_mm: float) -> Iterator[NDArray[np.int64]]:
 def part_of(area: Region, tol: Tolerance = TOLERANCE, *, at_mm: tuple[float, float] | None = None) -> Part:
     """The whole region as one part; about another origin where `at_mm` is given."""
     at = at_mm or tuple(round(v / tol.snap_mm) * tol.snap_mm for v in area.bounds[:2])
-    moved = shapely.transform(area, lambda xy: np.rint((xy - at) / tol.snap_mm) * tol.snap_mm)
+    # Zero is added since -0.0, which rounding leaves of what lay a hair below, is other bytes for the same shape.
+    moved = shapely.transform(area, lambda xy: np.rint((xy - at) / tol.snap_mm) * tol.snap_mm + 0.0)
     moved = shapely.orient_polygons(MultiPolygon(list(shapely.normalize(np.array(moved.geoms)))))
     return Part(moved, (at[0], at[1]), shapely.to_wkb(moved))
 
 
 def placed(area: Region, at_mm: tuple[float, float], tol: Tolerance = TOLERANCE) -> Region:
     """The region of a part, or one made from it, back in its place."""
-    return shapely.transform(area, lambda xy: np.rint((xy + at_mm) / tol.snap_mm) * tol.snap_mm)
+    return shapely.transform(area, lambda xy: np.rint((xy + at_mm) / tol.snap_mm) * tol.snap_mm + 0.0)
 
 
 def welded(areas: Sequence[Region], tol: Tolerance = TOLERANCE) -> Region:

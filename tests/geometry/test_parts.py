@@ -80,6 +80,15 @@ def test_equal_shapes_are_equal_wherever_they_stand_and_start() -> None:
     assert len(axes_of(letters([1.0, 1.0], [0.7, 0.7]), TOLERANCE)) == 2
 
 
+@pytest.mark.parametrize("hair_mm", [-1e-9, 1e-9])
+def test_equal_shapes_a_hair_beside_the_grid_are_equal(hair_mm: float) -> None:
+    # Rounded, what lies a hair under zero is -0.0 (IEEE 754), which has other bytes than 0.0.
+    shape = letters([1.0], [0.7])
+    beside = shapely.transform(shape, lambda xy: xy + hair_mm)
+    assert part_of(beside) == part_of(shape)
+    assert not np.signbit(shapely.get_coordinates(placed(beside, (0.0, 0.0)))).any()
+
+
 def test_welding_what_touches_gives_the_union_of_all() -> None:
     ring = shapely.box(4, 0, 8, 4).difference(shapely.box(5, 1, 7, 3))
     areas = [
