@@ -150,11 +150,11 @@ def _diagram(walls: NDArray[np.int64], tol: Tolerance) -> tuple[Points, NDArray[
     for wall in walls.tolist():
         machine.AddSegment(wall)
     machine.Construct()
-    rows = _table(machine.GetEdges(), _EDGE, np.int64)
+    # They are read one by one, to be gone before the collector counts them.
+    rows = _table(map(machine.GetEdge, range(machine.CountEdges())), _EDGE, np.int64)
     half = np.arange(len(rows))
     keep = (rows[:, 0] >= 0) & (rows[:, 1] >= 0) & (rows[:, 4] == 1) & (half < rows[:, 3])
     cells = np.stack([rows[keep, 2], rows[rows[keep, 3], 2]], axis=1)
-    # Cells carry lists of their own, so they are read one by one, to be gone before the collector counts them.
     site, kind = _table(map(machine.GetCell, range(machine.CountCells())), _CELL, np.int64).T
     wall = walls[site] * tol.snap_mm
     corner = np.where((kind == 1)[:, None], wall[:, 0], wall[:, 1])
@@ -162,7 +162,7 @@ def _diagram(walls: NDArray[np.int64], tol: Tolerance) -> tuple[Points, NDArray[
     sites = _Sites(
         np.where(is_wall[:, None], wall[:, 0], corner), np.where(is_wall[:, None], wall[:, 1], corner), is_wall
     )
-    vertices = _table(machine.GetVertices(), _VERTEX, np.float64) * tol.snap_mm
+    vertices = _table(map(machine.GetVertex, range(machine.CountVertices())), _VERTEX, np.float64) * tol.snap_mm
     return vertices, rows[keep, :2], cells, sites
 
 
