@@ -63,7 +63,7 @@ def weeding_of(piece: Piece) -> Weeding:
     frame = [c for g in piece.groups if g.layer in (Layer.WEEDING, Layer.TRIM) for c in g.contours]
     counters = [c for c in letters if signed_area(c) < 0.0]
     parts = [c for c in letters if signed_area(c) > 0.0]
-    small = [c for c in parts if _width_mm(c) < SPECK_MM]
+    small = [c for c in parts if _is_small(c)]
     relief = sum(not c.closed for c in frame)
     return Weeding(
         method=piece.method,
@@ -72,16 +72,19 @@ def weeding_of(piece: Piece) -> Weeding:
         strips=relief + 1 if piece.method is Method.VINYL else 0,
         parts=len(parts),
         counters=len(counters),
-        specks=sum(_width_mm(c) < SPECK_MM for c in counters),
+        specks=sum(map(_is_small, counters)),
         small_parts=len(small),
         begin_at=_begin_at(small, piece),
     )
 
 
-def _width_mm(contour: Contour) -> float:
-    """Smaller side of the bounds."""
+def _is_small(contour: Contour) -> bool:
+    """Whether the smaller side of the bounds is under SPECK_MM."""
+    joints = contour.segments[:, [0, 3]]
+    if float((joints.max(axis=(0, 1)) - joints.min(axis=(0, 1))).min()) >= SPECK_MM:
+        return False  # bounds reach at least from joint to joint, and take far longer
     x0, y0, x1, y1 = bounds(contour)
-    return min(x1 - x0, y1 - y0)
+    return min(x1 - x0, y1 - y0) < SPECK_MM
 
 
 def _begin_at(small: Sequence[Contour], piece: Piece) -> str:
