@@ -1,9 +1,9 @@
 """Free ends of redrawn strokes: flush with the original, and of the original's kind.
 
-flat: two corners with a straight wall between; the new end is cut along that wall. point: one sharp corner, or a flat
-end on a stroke that tapers; the new end is a corner of a little over 60 degrees at the old tip. round: everything
-else; the new end is a disc whose far side is the old tip. joined: the tip lies in a neighbouring letter; the band runs
-on into it.
+flat: two corners with a straight wall between; the new end is cut along that wall, or nearer square. point: one sharp
+corner, or a flat end on a stroke that tapers; the new end is a corner of a little over 60 degrees at the old tip.
+round: everything else; the new end is a disc whose far side is the old tip. joined: the tip lies in a neighbouring
+letter; the band runs on into it, or ends round where that letter only carries it on.
 """
 
 from __future__ import annotations

@@ -251,9 +251,8 @@ def _solved(
     least that does not. Where a size of the series begins letters grow a little less, so room is never lost there.
     """
     low, high, best = 0.0, LARGEST_MM, None
-    first = room(
-        _Ink.of(at(FIRST_CAP_MM, as_drawn=True), tol=tol)
-    )  # cheap, and what thickening adds is nearly the same at any size
+    # Cheap, and what thickening adds is nearly the same at any size.
+    first = room(_Ink.of(at(FIRST_CAP_MM, as_drawn=True), tol=tol))
     cap = max(FIRST_CAP_MM * (1 + first.mm / first.size_mm), SMALLEST_CAP_MM)
     if about is not None and cap < LARGEST_MM:
         nearly = room(_Ink.of(about(cap), cap, tol=tol))

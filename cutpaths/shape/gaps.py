@@ -39,7 +39,7 @@ MOST_OF_A_BAY = 0.7
 # Where shaving leaves a tip too fine, no more than this many strokes of it are taken.
 SHAVED_TIP_STROKES = 1.5
 # Where a redrawn stroke stops short of a needle's end, no more than this many strokes of that are taken.
-NEEDLE_STROKES = 1.0
+LEFT_STROKES = 1.0
 # What is shaved is looked at within this many strokes.
 BY_STROKES = 3.0
 # Shaving may leave a blind end, and filling a pinched opening, to be seen to in another pass.
@@ -125,7 +125,7 @@ def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
     new = shapely.difference(made, drawn, grid_size=tol.snap_mm)
     if new.is_empty:
         return made
-    ends = blunted(made, tool.min_stroke_mm, tol, near=new, most=NEEDLE_STROKES)
+    ends = blunted(made, tool.min_stroke_mm, tol, near=new, most=LEFT_STROKES)
     clean = without_cracks(without_spikes(ends, tool.min_stroke_mm, tol, near=new), tol, near=new)
     return filleted(clean, tool.min_stroke_mm, old=drawn, new=new, tol=tol)
 

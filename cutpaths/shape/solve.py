@@ -169,7 +169,7 @@ def least_cap_mm(
     like: whose letter space and bridges are wished for; on its blank, no height is sought that goes farther round
     than MOST_SPAN_DEG. even: letters that redrawing does not bring to the limits may be grown evenly, which does at a
     smaller size and looks heavier.
-    In whole steps of CAP_STEP_MM. None where nothing up to MOST_TIMES the failed size was found.
+    In whole steps of CAP_STEP_MM, to one in a hundred. None where nothing up to MOST_TIMES the failed size was found.
     """
     first = failed.composed.cap_height_mm
     low, most = floor(first / CAP_STEP_MM), floor(min(first * MOST_TIMES, LARGEST_MM) / CAP_STEP_MM)

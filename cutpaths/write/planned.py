@@ -8,7 +8,7 @@ from cutpaths.geometry.contour import Contour
 from cutpaths.sheet.plan import Plan
 from cutpaths.write.readback import Drawn, DrawnPath
 from cutpaths.write.sheet_size import SheetSize
-from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, visible_steps
+from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, written_steps
 
 
 def as_planned(plan: Plan) -> Drawn:
@@ -39,12 +39,8 @@ def as_planned(plan: Plan) -> Drawn:
 
 def _rounded(contour: Contour) -> Contour | None:
     """The contour at the last digit of a file; None where nothing of it is left."""
-    steps = np.rint(contour.segments * STEPS_PER_MM).astype(np.int64)
-    steps[:-1, 3] = steps[1:, 0]
-    if contour.closed:
-        steps[-1, 3] = steps[0, 0]
-    drawn = visible_steps(steps)
-    segments, straight = steps[drawn] / STEPS_PER_MM, contour.straight[drawn]
+    steps, straight = written_steps(contour, np.array([STEPS_PER_MM, STEPS_PER_MM], dtype=np.float64), np.zeros(2))
+    segments = steps / STEPS_PER_MM
     if len(segments) == 0:
         return None
     third = (segments[straight, 3] - segments[straight, 0]) / 3.0

@@ -102,16 +102,7 @@ def _fresh_id(group: Group, used: set[str]) -> str:
 
 def subpath_data(contour: Contour, factors: NDArray[np.float64], shift: NDArray[np.float64]) -> str:
     """The `d` of one subpath; empty when nothing of the contour is left at three decimals."""
-    exact = contour.segments * factors + shift
-    if not np.isfinite(exact).all():
-        raise ValueError("a contour holds a coordinate that is not a number")
-    steps = np.rint(exact).astype(np.int64)
-    # A segment ends where the next begins, so that no gap of one step can open.
-    steps[:-1, 3] = steps[1:, 0]
-    if contour.closed:
-        steps[-1, 3] = steps[0, 0]
-    drawn = visible_steps(steps)
-    steps, straight = steps[drawn], contour.straight[drawn]
+    steps, straight = written_steps(contour, factors, shift)
     if len(steps) == 0:
         return ""
     start = steps[0, 0].copy()
@@ -127,7 +118,26 @@ def subpath_data(contour: Contour, factors: NDArray[np.float64], shift: NDArray[
     return "".join([head, *rows, "Z" if contour.closed else ""])
 
 
-def visible_steps(steps: Steps) -> NDArray[np.bool_]:
+def written_steps(
+    contour: Contour, factors: NDArray[np.float64], shift: NDArray[np.float64]
+) -> tuple[Steps, NDArray[np.bool_]]:
+    """The contour at the last digit of a file, (n, 4, 2), and whether each segment is straight; none that is a point.
+
+    Raises: ValueError: a coordinate is not a number.
+    """
+    exact = contour.segments * factors + shift
+    if not np.isfinite(exact).all():
+        raise ValueError("a contour holds a coordinate that is not a number")
+    steps = np.rint(exact).astype(np.int64)
+    # A segment ends where the next begins, so that no gap of one step can open.
+    steps[:-1, 3] = steps[1:, 0]
+    if contour.closed:
+        steps[-1, 3] = steps[0, 0]
+    drawn = _visible(steps)
+    return steps[drawn], contour.straight[drawn]
+
+
+def _visible(steps: Steps) -> NDArray[np.bool_]:
     """True for each segment that is more than a point: its ends differ, or its handles reach over a step."""
     reach = (steps.max(axis=1) - steps.min(axis=1)).max(axis=1)
     return np.asarray((steps[:, 0] != steps[:, 3]).any(axis=1) | (reach > 1))
