@@ -10,7 +10,7 @@ import numpy as np
 from cutpaths.inputs.ink import Ink
 from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Plan, ink_layer
 from cutpaths.write.picture import PAPER, PIXELS_PER_MM
-from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, subpath_data
+from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, subpaths_data
 
 # Colours that were not named, from the letters' own to the lowest.
 UNNAMED = ("#404040", "#b98f2e", "#8a4b1f", "#d9cfb8")
@@ -34,10 +34,10 @@ def coloured_svg(plan: Plan, inks: Sequence[Ink]) -> str:
     lines = [g for g in plan.groups if not g.layer.filled]
     body = []
     for group in sorted(filled, key=lambda g: g.height):
-        data = " ".join(filter(None, (subpath_data(c, factors, shift) for c in group.contours)))
+        data = " ".join(filter(None, subpaths_data(group.contours, factors, shift)))
         body.append(f'<path d="{data}" fill="{_colour(group.layer, inks)}" stroke="none"/>')
     for group in lines:
-        data = " ".join(filter(None, (subpath_data(c, factors, shift) for c in group.contours)))
+        data = " ".join(filter(None, subpaths_data(group.contours, factors, shift)))
         body.append(f'<path d="{data}" fill="none" stroke="{TONE}" stroke-width="{STROKE_MM:g}"/>')
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{plan.width_mm:g}mm" height="{plan.height_mm:g}mm" '

@@ -14,7 +14,7 @@ import numpy as np
 from cutpaths import __version__
 from cutpaths.geometry.contour import Contour
 from cutpaths.paper.page import Item, Line, Page, Words, outlines
-from cutpaths.write.svg import STEPS_PER_MM, subpath_data, xml_text
+from cutpaths.write.svg import STEPS_PER_MM, subpaths_data, xml_text
 
 PIXELS_PER_MM = 8
 
@@ -67,4 +67,4 @@ def _path(item: Item, height_mm: float) -> str:
 def _data(contours: Sequence[Contour], height_mm: float) -> str:
     factors = np.array([STEPS_PER_MM, -STEPS_PER_MM], dtype=np.float64)
     shift = np.array([0.0, height_mm * STEPS_PER_MM])
-    return " ".join(d for d in (subpath_data(contour, factors, shift) for contour in contours) if d)
+    return " ".join(filter(None, subpaths_data(contours, factors, shift)))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from cutpaths.geometry.contour import Contour
@@ -20,29 +22,34 @@ def as_planned(plan: Plan) -> Drawn:
         matrix=np.eye(3),
         notes=(),
     )
+    groups = [group for group in plan.groups for _ in group.contours]
+    rounded = _rounded([contour for group in plan.groups for contour in group.contours])
     paths = tuple(
         DrawnPath(
             layer=str(group.layer),
             group=group.label,
-            contours=(rounded,),
+            contours=(contour,),
             fill="none",
             stroke=TONE,
             stroke_width=f"{STROKE_MM:g}",
             line=0,
         )
-        for group in plan.groups
-        for contour in group.contours
-        if (rounded := _rounded(contour)) is not None
+        for group, contour in zip(groups, rounded, strict=True)
+        if contour is not None
     )
     return Drawn(size=size, paths=paths, notes=())
 
 
-def _rounded(contour: Contour) -> Contour | None:
-    """The contour at the last digit of a file; None where nothing of it is left."""
-    steps, straight = written_steps(contour, np.array([STEPS_PER_MM, STEPS_PER_MM], dtype=np.float64), np.zeros(2))
+def _rounded(contours: Sequence[Contour]) -> list[Contour | None]:
+    """The contours at the last digit of a file; None where nothing of one is left."""
+    if not contours:
+        return []
+    steps, straight, owner = written_steps(contours, np.array([STEPS_PER_MM, STEPS_PER_MM], dtype=float), np.zeros(2))
     segments = steps / STEPS_PER_MM
-    if len(segments) == 0:
-        return None
     third = (segments[straight, 3] - segments[straight, 0]) / 3.0
     segments[straight, 1], segments[straight, 2] = segments[straight, 0] + third, segments[straight, 3] - third
-    return Contour(segments, straight, contour.closed)
+    edges = np.searchsorted(owner, np.arange(len(contours) + 1)).tolist()
+    return [
+        Contour(segments[a:b], straight[a:b], contour.closed) if b > a else None
+        for contour, a, b in zip(contours, edges[:-1], edges[1:], strict=True)
+    ]

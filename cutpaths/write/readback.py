@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour
 from cutpaths.notes import Note, Rule
-from cutpaths.write.path_data import PLAIN, Subpath, read_path_data
+from cutpaths.write.path_data import PLAIN, Subpath, is_plain_ring, read_path_data, read_plain_rings
 from cutpaths.write.sheet_size import SheetSize, sheet_size
 from cutpaths.write.transforms import IDENTITY, Matrix, matrix_of
 
@@ -95,6 +95,7 @@ def read_svg(data: bytes) -> Drawn:
         raise InputError(f"the file is not sound XML: line {error.lineno}, {expat.ErrorString(error.code)}") from None
     except (LookupError, ValueError) as error:  # an encoding that does not exist, or that XML cannot have
         raise InputError(f"the file is not sound XML: {error}") from None
+    reader.read_plain()
     assert reader.size is not None  # expat accepts no file without a root
     return Drawn(size=reader.size, paths=tuple(reader.paths), notes=(*reader.size.notes, *reader.notes()))
 
@@ -129,6 +130,9 @@ class _Reader:
     def __init__(self) -> None:
         self.size: SheetSize | None = None
         self.paths: list[DrawnPath] = []
+        self.plain: list[
+            tuple[int, str, _Place, int]
+        ] = []  # paths, with their lines, that are read together in the end
         self.odd: dict[str, _Oddity] = {}
         self.stack: list[_Place] = []
         self.ids: set[str] = set()
@@ -201,8 +205,11 @@ class _Reader:
 
     def inside(self, above: _Place, element: str, attributes: dict[str, str]) -> _Place:
         odd = self.attributes(element, attributes)
-        place = replace(above, element=element, depth=above.depth + 1, waiting=(*above.waiting, *odd))
-        place.look = above.look | {key: value.strip() for key, value in attributes.items() if key in _LOOK}
+        look = above.look | {key: value.strip() for key, value in attributes.items() if key in _LOOK}
+        place = _Place(
+            element=element, depth=above.depth + 1, layer=above.layer, group=above.group, look=look,
+            matrix=above.matrix, drawn=True, waiting=(*above.waiting, *odd),
+        )  # fmt: skip
         if "transform" in attributes:
             matrix = matrix_of(attributes["transform"])
             if matrix is None:
@@ -247,7 +254,11 @@ class _Reader:
 
     def path(self, place: _Place, attributes: dict[str, str]) -> None:
         assert self.size is not None
-        data = read_path_data(attributes.get("d", ""))
+        d = attributes.get("d", "")
+        if not place.waiting and place.matrix is self.size.matrix and is_plain_ring(d):
+            self.plain.append((len(self.paths) + len(self.plain), d, place, self.parser.CurrentLineNumber))
+            return
+        data = read_path_data(d)
         found: list[_Oddity] = list(place.waiting)
         other = "".join(letter for letter in data.commands if letter not in PLAIN)
         if other:
@@ -258,9 +269,10 @@ class _Reader:
             found.append(self.note(text if quoted else f"path data ends early, after character {data.wrong_at}"))
         if not data.subpaths and data.wrong_at is None:
             self.note("a path without data")
-        contours = []
+        contours: list[Contour] = []
         for subpath in data.subpaths:
-            points = _sheet_points(place.matrix, subpath)
+            exact = subpath.segments if len(subpath.segments) else np.array(subpath.start).reshape(1, 1, 2)
+            points = _sheet_points(place.matrix, exact)
             finite = bool(np.isfinite(points).all())
             at_mm = _rounded(points[0, 0]) if finite else None
             for odd in found:
@@ -272,23 +284,37 @@ class _Reader:
                 odd.at_mm = odd.at_mm or at_mm
             else:
                 contours.append(self.contour(points, subpath))
-        look = place.look
-        path = DrawnPath(
-            layer=place.layer, group=place.group, contours=tuple(contours), line=self.parser.CurrentLineNumber,
-            fill=look.get("fill", "black"), stroke=look.get("stroke", "none"),
-            stroke_width=look.get("stroke-width", ""),
-        )  # fmt: skip
-        self.paths.append(path)
+        self.paths.append(_drawn(place, tuple(contours), self.parser.CurrentLineNumber))
 
     def contour(self, points: NDArray[np.float64], subpath: Subpath) -> Contour:
+        return Contour(self.upright(points), subpath.straight.copy(), subpath.closed)
+
+    def upright(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         assert self.size is not None
-        segments = points * np.array([1.0, -1.0]) + np.array([0.0, self.size.height_mm])
-        return Contour(segments, subpath.straight.copy(), subpath.closed)
+        return np.asarray(points * np.array([1.0, -1.0]) + np.array([0.0, self.size.height_mm]))
+
+    def read_plain(self) -> None:
+        """The paths that are single rings of plain data: nothing but their places can be said about them."""
+        if not self.plain or self.size is None:
+            return
+        rings = [data.subpaths[0] for data in read_plain_rings([d for _, d, _, _ in self.plain])]
+        points = self.upright(_sheet_points(self.size.matrix, np.concatenate([ring.segments for ring in rings])))
+        end = 0
+        for (at, _, place, line), ring in zip(self.plain, rings, strict=True):
+            begin, end = end, end + len(ring.segments)
+            self.paths.insert(at, _drawn(place, (Contour(points[begin:end], ring.straight, ring.closed),), line))
 
 
-def _sheet_points(matrix: Matrix, subpath: Subpath) -> NDArray[np.float64]:
-    """The segments in mm, y down, (n, 4, 2); the start alone, (1, 1, 2), when there are none."""
-    points = subpath.segments if len(subpath.segments) else np.array(subpath.start).reshape(1, 1, 2)
+def _drawn(place: _Place, contours: tuple[Contour, ...], line: int) -> DrawnPath:
+    look = place.look
+    return DrawnPath(
+        layer=place.layer, group=place.group, contours=contours, line=line, fill=look.get("fill", "black"),
+        stroke=look.get("stroke", "none"), stroke_width=look.get("stroke-width", ""),
+    )  # fmt: skip
+
+
+def _sheet_points(matrix: Matrix, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Points of the file in mm, y down."""
     with np.errstate(invalid="ignore", over="ignore"):
         return np.asarray(points @ matrix[:2, :2].T + matrix[:2, 2])
 

@@ -8,6 +8,8 @@ The text is put together here: libraries that write SVG add namespaces, profiles
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from itertools import islice
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
@@ -18,6 +20,7 @@ from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.sheet.plan import Group, Plan
+from cutpaths.write.numerals import Steps, written
 
 STROKE_MM = 0.1
 # A pen's line is shown as wide as it is, up to the widest that is still a line to follow and no band.
@@ -31,8 +34,6 @@ LARGEST_MM = 100_000.0
 # Characters that XML 1.0 cannot hold. Source: XML 1.0 section 2.2, production Char.
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NOT_IN_ID = re.compile(r"[^\w.-]+")
-
-Steps = NDArray[np.int64]  # coordinates in steps of the last digit
 
 
 def to_svg(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> str:
@@ -64,17 +65,18 @@ def to_svg(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> str:
         f"<desc>{xml_text(f'{plan.description} Written by cutpaths {__version__}.'.strip())}</desc>",
     ]
     used = {str(group.layer) for group in plan.groups}
+    drawn = iter(subpaths_data([c for group in plan.groups for c in group.contours], factors, shift))
+    data = {id(group): list(islice(drawn, len(group.contours))) for group in plan.groups}
     for layer in dict.fromkeys(group.layer for group in plan.groups):
         lines.append(f"<g id={quoteattr(str(layer))}>")
         for group in plan.groups:
             if group.layer == layer:
-                lines += _group_lines(group, used, factors, shift)
+                lines += _group_lines(group, used, [d for d in data[id(group)] if d])
         lines.append("</g>")
     return "\n".join([*lines, "</svg>", ""])
 
 
-def _group_lines(group: Group, used: set[str], factors: NDArray[np.float64], shift: NDArray[np.float64]) -> list[str]:
-    data = [d for d in (subpath_data(c, factors, shift) for c in group.contours) if d]
+def _group_lines(group: Group, used: set[str], data: Sequence[str]) -> list[str]:
     if not data:
         return []
     filled = group.layer.filled
@@ -105,41 +107,60 @@ def _fresh_id(group: Group, used: set[str]) -> str:
     return name
 
 
-def subpath_data(contour: Contour, factors: NDArray[np.float64], shift: NDArray[np.float64]) -> str:
-    """The `d` of one subpath; empty when nothing of the contour is left at three decimals."""
-    steps, straight = written_steps(contour, factors, shift)
-    if len(steps) == 0:
-        return ""
-    start = steps[0, 0].copy()
-    if contour.closed and straight[-1] and len(steps) > 1:
-        steps, straight = steps[:-1], straight[:-1]  # Z draws it
-    order = np.where(straight[:, None, None], steps[:, [3, 3, 3]], steps[:, 1:])
-    numbers = (order / STEPS_PER_MM).reshape(len(order), 6).tolist()
-    rows = [
-        "L%.10g %.10g" % (row[4], row[5]) if line else "C%.10g %.10g %.10g %.10g %.10g %.10g" % tuple(row)  # noqa: UP031 (four times as fast)
-        for line, row in zip(straight.tolist(), numbers, strict=True)
-    ]
-    head = f"M{_number(int(start[0]))} {_number(int(start[1]))}"
-    return "".join([head, *rows, "Z" if contour.closed else ""])
-
-
-def written_steps(
-    contour: Contour, factors: NDArray[np.float64], shift: NDArray[np.float64]
-) -> tuple[Steps, NDArray[np.bool_]]:
-    """The contour at the last digit of a file, (n, 4, 2), and whether each segment is straight; none that is a point.
+def subpaths_data(contours: Sequence[Contour], factors: NDArray[np.float64], shift: NDArray[np.float64]) -> list[str]:
+    """The `d` of every subpath, written in one go; empty where nothing of a contour is left at three decimals.
 
     Raises: ValueError: a coordinate is not a number.
     """
-    exact = contour.segments * factors + shift
+    if not contours:
+        return []
+    steps, straight, owner = written_steps(contours, factors, shift)
+    ring = np.array([c.closed for c in contours])
+    opens = np.append(True, owner[1:] != owner[:-1])[: len(owner)]
+    closes = np.append(owner[1:] != owner[:-1], True)[: len(owner)]
+    drawn = ~(closes & ~opens & straight & ring[owner])  # Z draws it
+    # A subpath is its start and then its segments: rows of up to three points, of which moves and lines take the last.
+    rows = np.concatenate([np.repeat(steps[opens, :1], 3, axis=1), steps[drawn, 1:]]).reshape(-1, 6)
+    letter = np.concatenate([np.full(opens.sum(), b"M"[0]), np.where(straight[drawn], b"L"[0], b"C"[0])])
+    of = np.concatenate([owner[opens], owner[drawn]])
+    sort = np.argsort(of, kind="stable")
+    rows, letter, of = rows[sort], letter[sort].astype(np.uint8), of[sort]
+    taken = np.repeat((letter == b"C"[0])[:, None], 6, axis=1)
+    taken[:, 4:] = True
+    before = np.full(rows.shape, b" "[0], dtype=np.uint8)
+    before[np.arange(len(rows)), np.where(letter == b"C"[0], 0, 4)] = letter
+    after = np.zeros(rows.shape, dtype=np.uint8)
+    last = np.append(of[1:] != of[:-1], True)[: len(of)]
+    after[last, 5] = np.where(ring[of[last]], b"Z"[0], 0)
+    text, ends = written(rows[taken], before[taken], after[taken])
+    found = [""] * len(contours)
+    begin = 0
+    for k, end in zip(of[last].tolist(), ends[np.cumsum(taken.sum(axis=1))[last] - 1].tolist(), strict=True):
+        found[k], begin = text[begin:end], end
+    return found
+
+
+def written_steps(
+    contours: Sequence[Contour], factors: NDArray[np.float64], shift: NDArray[np.float64]
+) -> tuple[Steps, NDArray[np.bool_], NDArray[np.int64]]:
+    """The contours at the last digit of a file, (n, 4, 2), whether each segment is straight, and whose it is.
+
+    Segments that are points are left out.
+    Raises: ValueError: a coordinate is not a number.
+    """
+    exact = np.concatenate([c.segments for c in contours]) * factors + shift
     if not np.isfinite(exact).all():
         raise ValueError("a contour holds a coordinate that is not a number")
     steps = np.rint(exact).astype(np.int64)
+    count = np.array([len(c) for c in contours])
+    first = np.cumsum(count) - count
     # A segment ends where the next begins, so that no gap of one step can open.
+    last = steps[first + count - 1, 3].copy()
     steps[:-1, 3] = steps[1:, 0]
-    if contour.closed:
-        steps[-1, 3] = steps[0, 0]
+    steps[first + count - 1, 3] = np.where(np.array([c.closed for c in contours])[:, None], steps[first, 0], last)
     drawn = _visible(steps)
-    return steps[drawn], contour.straight[drawn]
+    straight, owner = np.concatenate([c.straight for c in contours]), np.repeat(np.arange(len(contours)), count)
+    return steps[drawn], straight[drawn], owner[drawn]
 
 
 def _visible(steps: Steps) -> NDArray[np.bool_]:
