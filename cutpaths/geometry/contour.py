@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -95,12 +96,19 @@ def signed_area(contour: Contour) -> float:
 
     Source: Green's theorem on the Bernstein form; the weights are the integrals of B_i dB_j over [0, 1].
     """
-    p0, p1, p2, p3 = (contour.segments[:, k] for k in range(4))
-    total = (
+    return float(signed_areas([contour])[0])
+
+
+def signed_areas(contours: Sequence[Contour]) -> NDArray[np.float64]:
+    """The signed area of each of one or more contours, (n,)."""
+    p = np.concatenate([contour.segments for contour in contours])
+    p0, p1, p2, p3 = (p[:, k] for k in range(4))
+    swept = (
         6 * _cross(p0, p1) + 3 * _cross(p0, p2) + _cross(p0, p3)
         + 3 * _cross(p1, p2) + 3 * _cross(p1, p3) + 6 * _cross(p2, p3)
     )  # fmt: skip
-    return float(total.sum() / 20.0)
+    count = np.array([len(contour) for contour in contours])
+    return np.asarray(np.add.reduceat(swept, np.cumsum(count) - count) / 20.0)
 
 
 def bounds(contour: Contour) -> tuple[float, float, float, float]:

@@ -13,13 +13,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from cutpaths.geometry.contour import Contour, signed_area
-from cutpaths.geometry.flatten import flatten, flatten_tagged
-from cutpaths.geometry.region import winding_numbers
+from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.flatten import flatten_tagged
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.sheet.nesting import levels, parents
 from cutpaths.sheet.plan import Box, Group, Layer, box_of
 from cutpaths.sheet.route import Place, Route, settled, solved
-from cutpaths.sheet.start import places, restarted
+from cutpaths.sheet.start import Places, places, restarted
 from cutpaths.sheet.tour import shortest_tour
 
 # Layers in the order in which a machine should meet them; other ids come after the lettering, by name.
@@ -84,8 +84,20 @@ def order_contours(
     """
     if not contours:
         return ()
-    inner, roots = nesting(contours, tol)
-    route = solved(Route(places(contours, tol=tol), inner, roots, start_mm, toward_mm))
+    spots, around = places(contours, tol=tol), parents(contours, tol=tol)
+    return _through(contours, spots, around, start_mm, toward_mm, most_splits, tol)
+
+
+def _through(
+    contours: Sequence[Contour],
+    spots: Places,
+    around: Sequence[int],
+    start_mm: Place,
+    toward_mm: Box | None,
+    most_splits: int | None,
+    tol: Tolerance,
+) -> tuple[Contour, ...]:
+    route = solved(Route(spots, *levels(around), start_mm, toward_mm))
     if most_splits is not None:
         route = _with_fewer_nodes(route, contours, most_splits, tol)
     spots = route.places
@@ -93,34 +105,6 @@ def order_contours(
         restarted(contours[k], segment=int(spots.segment[k, route.pick[k]]), t=float(spots.t[k, route.pick[k]]))
         for k in route.sequence()
     )
-
-
-def nesting(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> tuple[list[list[int]], list[int]]:
-    """For every contour those that lie directly inside it, and the ones that lie in none. Open paths hold nothing."""
-    n = len(contours)
-    segments = np.concatenate([c.segments for c in contours])
-    first = np.cumsum([0, *map(len, contours)])[:-1]
-    low = np.minimum.reduceat(segments.min(axis=1), first)
-    high = np.maximum.reduceat(segments.max(axis=1), first)
-    starts = segments[first, 0]
-    ring = np.array([c.closed for c in contours])
-    may_hold = (low[:, None] <= starts).all(axis=2) & (high[:, None] >= starts).all(axis=2) & ring[:, None]
-    np.fill_diagonal(may_hold, False)
-    inner: list[list[int]] = [[] for _ in range(n)]
-    parent = [-1] * n
-    asked = np.flatnonzero(may_hold.any(axis=0) | may_hold.any(axis=1))
-    area = {k: abs(signed_area(contours[k])) if ring[k] else 0.0 for k in asked.tolist()}
-    for outer in sorted(area, key=lambda k: (-area[k], k)):
-        within = np.array([k for k in np.flatnonzero(may_hold[outer]) if area[int(k)] < area[outer]])
-        if len(within) == 0:
-            continue
-        around = flatten(contours[outer], chord_mm=tol.same_mm)
-        for k in within[winding_numbers(starts[within], np.vstack([around, around[:1]])) != 0]:
-            parent[int(k)] = outer
-    for k in range(n):
-        if parent[k] >= 0:
-            inner[parent[k]].append(k)
-    return inner, [k for k in range(n) if parent[k] < 0]
 
 
 def _layer_rank(layer: Layer) -> tuple[int, str]:
@@ -138,15 +122,23 @@ def _pen_after(groups: Sequence[Group], start_mm: Place) -> Place:
 def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) -> list[Group]:
     """The groups of one layer: which label follows which, then each label's contours on the way to the next."""
     filled = [g for g in groups if g.contours]
+    if not filled:
+        return list(groups)
     boxes = [box_of(g.contours) for g in filled] if len(filled) > 1 else []
     result: list[Group] = []
     here = start_mm
     sequence = _label_sequence(boxes, start_mm) if boxes else list(range(len(filled)))
+    together = [contour for group in filled for contour in group.contours]
+    sizes = np.array([len(group.contours) for group in filled], dtype=np.int64)
+    ends = np.cumsum(sizes).tolist()
+    spots = places(together, tol=tol)
+    around = parents(together, np.repeat(np.arange(len(filled)), sizes), tol=tol)
     for at, k in enumerate(sequence):
         following = boxes[sequence[at + 1]] if at + 1 < len(sequence) else None
-        routed = order_contours(
-            filled[k].contours, start_mm=here, toward_mm=following, most_splits=_most_splits(filled[k]), tol=tol
-        )  # fmt: skip
+        begin, end = ends[k] - len(filled[k].contours), ends[k]
+        own = [max(other - begin, -1) for other in around[begin:end]]
+        most = _most_splits(filled[k])
+        routed = _through(filled[k].contours, spots.of(begin, end), own, here, following, most, tol)
         result.append(replace(filled[k], contours=routed))
         here = _pen_after(result, here)
     return result + [g for g in groups if not g.contours]

@@ -44,6 +44,13 @@ class Places:
     t: NDArray[np.float64]
     gentle_joint: NDArray[np.bool_]
 
+    def of(self, begin: int, end: int) -> Places:
+        """Those of the contours begin <= k < end."""
+        part = slice(begin, end)
+        return Places(
+            self.entry[part], self.leave[part], self.segment[part], self.t[part], self.gentle_joint[part]
+        )  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Offers:
@@ -72,11 +79,8 @@ def places(
     rings = [k for k in range(n) if contours[k].closed]
     if rings:
         offers = _offers([contours[k] for k in rings], tol)
-        edges = np.searchsorted(offers.ring, np.arange(len(rings) + 1))
-        for row, ring in enumerate(rings):
-            chosen, gentle[ring] = _chosen(offers, slice(edges[row], edges[row + 1]), may_split=bool(split_ok[ring]))
-            chosen = np.concatenate([chosen, np.full(MOST_PLACES - len(chosen), chosen[0])])
-            segment[ring], t[ring] = offers.segment[chosen], offers.t[chosen]
+        chosen, gentle[rings] = _chosen(offers, split_ok[rings])
+        segment[rings], t[rings] = offers.segment[chosen], offers.t[chosen]
     entry, leave = _points(contours, segment, t)
     for k in set(range(n)).difference(rings):
         segment[k, 1::2] = -1
@@ -89,12 +93,12 @@ def restarted(contour: Contour, *, segment: int, t: float) -> Contour:
     """The same contour begun at a place. At a joint no node is added, inside a segment one is."""
     if not contour.closed:
         return reversed_contour(contour) if segment < 0 else contour
-    order = np.roll(np.arange(len(contour)), -segment)
-    curves, straight = contour.segments[order], contour.straight[order]
+    if segment == 0 and t == 0.0:
+        return contour
+    curves = np.concatenate([contour.segments[segment:], contour.segments[: segment + (t > 0.0)]])
+    straight = np.concatenate([contour.straight[segment:], contour.straight[: segment + (t > 0.0)]])
     if t > 0.0:
-        curves = np.concatenate([curves, curves[:1]])
         curves[-1], curves[0] = _halves(curves[0], t)
-        straight = np.append(straight, straight[0])
     return Contour(curves, straight, True)
 
 
@@ -161,23 +165,39 @@ def _clearance(
     return np.asarray(np.minimum(nearest, around[ring] / 2))
 
 
-def _chosen(offers: _Offers, part: slice, *, may_split: bool) -> tuple[NDArray[np.int64], bool]:
-    """Indices of the offers taken for one ring, and whether it has a gentle joint."""
-    index = np.arange(part.start, part.stop)
-    joint, clear = offers.t[part] == 0.0, offers.clear_mm[part]
+def _chosen(offers: _Offers, may_split: NDArray[np.bool_]) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """For every ring the indices of the offers taken (n, MOST_PLACES), and whether it has a gentle joint.
+
+    may_split: (n,) of the rings.
+    """
+    ring, joint, clear = offers.ring, offers.t == 0.0, offers.clear_mm
+    first = np.searchsorted(ring, np.arange(len(may_split)))
+    split = may_split[ring]
     gentle_joint = joint & (clear >= AWAY_MM - 1e-9)
-    has_joint = bool(gentle_joint.any())
-    usable = np.ones(len(index), dtype=np.bool_) if may_split else joint
-    best = float(clear[usable].max())
-    good = usable & (clear >= min(AWAY_MM, 0.7 * best) - 1e-9)
-    if has_joint and may_split:
-        along, joints = offers.along_mm[part], offers.along_mm[part][gentle_joint]
-        far = np.abs(along[:, None] - joints).min(axis=1) >= APART_MM
-        good = gentle_joint | (good & far & offers.straight[part])
-    taken = index[good]
-    if len(taken) > MOST_PLACES:
-        taken = taken[np.linspace(0, len(taken), MOST_PLACES, endpoint=False).astype(np.int64)]
-    return taken, has_joint
+    has_joint = np.logical_or.reduceat(gentle_joint, first)
+    usable = split | joint
+    best = np.maximum.reduceat(np.where(usable, clear, -np.inf), first)
+    good = usable & (clear >= np.minimum(AWAY_MM, 0.7 * best)[ring] - 1e-9)
+    far = _to_nearest(offers, gentle_joint) >= APART_MM - 1e-9  # AWAY_MM from a joint is far enough
+    good = np.where(has_joint[ring] & split, gentle_joint | (good & far & offers.straight), good)
+    taken = np.flatnonzero(good)
+    count = np.add.reduceat(good.astype(np.int64), first)[:, None]
+    column = np.arange(MOST_PLACES)
+    thinned = (column * (count / MOST_PLACES)).astype(np.int64)
+    picked = np.where(count > MOST_PLACES, thinned, np.where(column < count, column, 0))
+    return taken[np.cumsum(count)[:, None] - count + picked], has_joint
+
+
+def _to_nearest(offers: _Offers, stops: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Way from each offer to the nearest of the chosen ones on its ring, not round its beginning."""
+    index = np.arange(len(stops))
+    before = np.maximum.accumulate(np.where(stops, index, -1))
+    after = np.minimum.accumulate(np.where(stops, index, len(index))[::-1])[::-1]
+    way = np.full(len(index), np.inf)
+    for near in (before, np.where(after < len(index), after, -1)):
+        there = (near >= 0) & (offers.ring[near] == offers.ring)
+        way = np.where(there, np.minimum(way, np.abs(offers.along_mm - offers.along_mm[near])), way)
+    return way
 
 
 def _lengths(p: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -22,7 +22,8 @@ from layouts import label_like
 
 from cutpaths.geometry.contour import Contour, moved
 from cutpaths.inputs.stock import Stock
-from cutpaths.sheet.order import nesting, order, travel_mm
+from cutpaths.sheet.nesting import nesting
+from cutpaths.sheet.order import order, travel_mm
 from cutpaths.sheet.pack import pack
 from cutpaths.sheet.plan import Group, Layer, box_of
 

@@ -22,7 +22,8 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from layouts import label_like
 
-from cutpaths.sheet.order import nesting, order_contours, travel_mm
+from cutpaths.sheet.nesting import nesting
+from cutpaths.sheet.order import order_contours, travel_mm
 from cutpaths.sheet.start import places
 
 SCALE = 100  # LKH counts in whole numbers; hundredths of a millimetre

@@ -15,7 +15,8 @@ from layouts import ellipse, hole, label_like, rectangle
 
 from cutpaths.geometry.contour import Contour, moved, polyline, signed_area
 from cutpaths.geometry.flatten import flatten
-from cutpaths.sheet.order import SPLIT_SHARE, cut_length_mm, nesting, order, order_contours, travel_mm
+from cutpaths.sheet.nesting import nesting
+from cutpaths.sheet.order import SPLIT_SHARE, cut_length_mm, order, order_contours, travel_mm
 from cutpaths.sheet.plan import Group, Layer
 from cutpaths.sheet.start import AWAY_MM, CORNER_DEG, Places, places, restarted
 from cutpaths.sheet.tour import greedy_tour, improved, nearest_neighbours, shortest_tour, tour_cost

@@ -16,7 +16,8 @@ from cutpaths.geometry.contour import Contour, polyline
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.sheet import order as order_module
-from cutpaths.sheet.order import cut_length_mm, nesting, order, order_contours, travel_mm
+from cutpaths.sheet.nesting import nesting
+from cutpaths.sheet.order import cut_length_mm, order, order_contours, travel_mm
 from cutpaths.sheet.plan import Group, Layer
 
 
@@ -285,4 +286,4 @@ def test_one_tolerance_is_handed_down(monkeypatch: pytest.MonkeyPatch) -> None:
     called = watch(order_module, tol, monkeypatch)
     bars = [group(*BARS), replace(group(*BARS), label="b"), group(ellipse(5, 5, 3, 3), dot(5, 5))]
     assert len(order_module.order(bars, tol=tol)) == 3
-    assert {"places", "nesting", "order_contours"} <= set(called)
+    assert {"places", "parents"} <= set(called)
