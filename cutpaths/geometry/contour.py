@@ -113,22 +113,29 @@ def signed_areas(contours: Sequence[Contour]) -> NDArray[np.float64]:
 
 def bounds(contour: Contour) -> tuple[float, float, float, float]:
     """Tight bounds (min x, min y, max x, max y), extremes of the curves found by their derivative's roots."""
-    p = contour.segments
-    low, high = p[:, [0, 3]].min(axis=(0, 1)), p[:, [0, 3]].max(axis=(0, 1))
+    low, high = segment_bounds(contour.segments)
+    (x0, y0), (x1, y1) = low.min(axis=0), high.max(axis=0)
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def segment_bounds(p: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lower and upper bounds, (n, 2) each, of cubics (n, 4, 2)."""
+    low, high = np.minimum(p[:, 0], p[:, 3]), np.maximum(p[:, 0], p[:, 3])
+    over = np.flatnonzero(((p[:, 1:3].min(axis=1) < low) | (p[:, 1:3].max(axis=1) > high)).any(axis=1))
+    if len(over) == 0:
+        return low, high  # a curve stays between its control points
+    p = p[over]
     a = -p[:, 0] + 3 * p[:, 1] - 3 * p[:, 2] + p[:, 3]
     b = 2 * (p[:, 0] - 2 * p[:, 1] + p[:, 2])
     c = p[:, 1] - p[:, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
         root = np.sqrt(b * b - 4 * a * c)
-        candidates = np.stack([(-b + root) / (2 * a), (-b - root) / (2 * a), -c / b])
-    for t in candidates:
-        inside = np.isfinite(t) & (t > 0.0) & (t < 1.0)
-        s = np.where(inside, t, 0.0)
-        value = (
-            ((1 - s) ** 3) * p[:, 0] + 3 * s * (1 - s) ** 2 * p[:, 1] + 3 * s * s * (1 - s) * p[:, 2] + s**3 * p[:, 3]
-        )
-        low, high = np.minimum(low, value.min(axis=0)), np.maximum(high, value.max(axis=0))
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+        t = np.stack([(-b + root) / (2 * a), (-b - root) / (2 * a), -c / b])
+    s = np.where(np.isfinite(t) & (t > 0.0) & (t < 1.0), t, 0.0)
+    value = ((1 - s) ** 3) * p[:, 0] + 3 * s * (1 - s) ** 2 * p[:, 1] + 3 * s * s * (1 - s) * p[:, 2] + s**3 * p[:, 3]
+    low[over] = np.minimum(low[over], value.min(axis=0))
+    high[over] = np.maximum(high[over], value.max(axis=0))
+    return low, high
 
 
 def split(cubic: NDArray[np.float64], t0: float, t1: float) -> NDArray[np.float64]:

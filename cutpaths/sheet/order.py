@@ -17,7 +17,7 @@ from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.flatten import flatten_tagged
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.sheet.nesting import levels, parents
-from cutpaths.sheet.plan import Box, Group, Layer, box_of
+from cutpaths.sheet.plan import Box, Group, Layer, boxes_of
 from cutpaths.sheet.route import Place, Route, settled, solved
 from cutpaths.sheet.start import Places, places, restarted
 from cutpaths.sheet.tour import shortest_tour
@@ -25,7 +25,7 @@ from cutpaths.sheet.tour import shortest_tour
 # Layers in the order in which a machine should meet them; other ids come after the lettering, by name.
 LAYER_ORDER = (Layer.UNDER, Layer.INK_1, Layer.PEN, Layer.CUT, Layer.MARKS, Layer.WEEDING, Layer.TRIM, Layer.GUIDES)
 # Kicks of the search for the order of the labels on a sheet.
-LABEL_KICKS = 120
+LABEL_KICKS = 12
 # Nodes that starting inside segments may add to lettering, as a share (promise 8 allows a fifth over the font's own).
 SPLIT_SHARE = 0.15
 
@@ -124,7 +124,7 @@ def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) ->
     filled = [g for g in groups if g.contours]
     if not filled:
         return list(groups)
-    boxes = [box_of(g.contours) for g in filled] if len(filled) > 1 else []
+    boxes = boxes_of([g.contours for g in filled]) if len(filled) > 1 else []
     result: list[Group] = []
     here = start_mm
     sequence = _label_sequence(boxes, start_mm) if boxes else list(range(len(filled)))

@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from cutpaths.geometry.contour import Contour, bounds
+from cutpaths.geometry.contour import Contour, segment_bounds
 from cutpaths.geometry.course import Course
 from cutpaths.inputs.tool import Method
 from cutpaths.notes import Note
@@ -119,7 +119,16 @@ class Plan:
 
 def box_of(contours: Sequence[Contour]) -> Box:
     """Tight bounds of one or more contours."""
-    # One chain with jumps in it: bounds do not depend on how the segments hang together, and one call is quicker.
-    segments = np.concatenate([contour.segments for contour in contours])
-    straight = np.concatenate([contour.straight for contour in contours])
-    return bounds(Contour(segments, straight, closed=False))
+    return boxes_of([contours])[0]
+
+
+def boxes_of(groups: Sequence[Sequence[Contour]]) -> list[Box]:
+    """Tight bounds of each group of one or more contours."""
+    if not groups:
+        return []
+    # One call for all: bounds do not depend on how the segments hang together.
+    low, high = segment_bounds(np.concatenate([contour.segments for group in groups for contour in group]))
+    sizes = np.array([sum(map(len, group)) for group in groups])
+    first = np.cumsum(sizes) - sizes
+    ends = np.hstack([np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)])
+    return [(x0, y0, x1, y1) for x0, y0, x1, y1 in ends.tolist()]

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutpaths.geometry.contour import Contour, bounds, signed_area
+from cutpaths.geometry.contour import Contour, signed_areas
 from cutpaths.inputs.tool import Method
-from cutpaths.sheet.plan import Layer, Piece
+from cutpaths.sheet.plan import Layer, Piece, boxes_of
 
 # Narrower than this a piece is lost from the tweezers, or lifts with its neighbour. Our choice.
 SPECK_MM = 1.2
@@ -61,30 +61,21 @@ def weeding_of(piece: Piece) -> Weeding:
     """The plan for one label."""
     letters = [c for g in piece.groups if g.layer is Layer.CUT for c in g.contours if c.closed]
     frame = [c for g in piece.groups if g.layer in (Layer.WEEDING, Layer.TRIM) for c in g.contours]
-    counters = [c for c in letters if signed_area(c) < 0.0]
-    parts = [c for c in letters if signed_area(c) > 0.0]
-    small = [c for c in parts if _is_small(c)]
+    area = signed_areas(letters) if letters else np.zeros(0)
+    narrow = np.array([min(x1 - x0, y1 - y0) < SPECK_MM for x0, y0, x1, y1 in boxes_of([[c] for c in letters])], bool)
+    small = [letters[k] for k in np.flatnonzero((area > 0.0) & narrow).tolist()]
     relief = sum(not c.closed for c in frame)
     return Weeding(
         method=piece.method,
         boxes=sum(c.closed for c in frame),
         relief_cuts=relief,
         strips=relief + 1 if piece.method is Method.VINYL else 0,
-        parts=len(parts),
-        counters=len(counters),
-        specks=sum(map(_is_small, counters)),
+        parts=int((area > 0.0).sum()),
+        counters=int((area < 0.0).sum()),
+        specks=int(((area < 0.0) & narrow).sum()),
         small_parts=len(small),
         begin_at=_begin_at(small, piece),
     )
-
-
-def _is_small(contour: Contour) -> bool:
-    """Whether the smaller side of the bounds is under SPECK_MM."""
-    joints = contour.segments[:, [0, 3]]
-    if float((joints.max(axis=(0, 1)) - joints.min(axis=(0, 1))).min()) >= SPECK_MM:
-        return False  # bounds reach at least from joint to joint, and take far longer
-    x0, y0, x1, y1 = bounds(contour)
-    return min(x1 - x0, y1 - y0) < SPECK_MM
 
 
 def _begin_at(small: Sequence[Contour], piece: Piece) -> str:
