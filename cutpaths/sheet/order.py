@@ -170,4 +170,5 @@ def _with_fewer_nodes(route: Route, contours: Sequence[Contour], most: int, tol:
     keep = sorted(inside, key=lambda k: bool(spots.gentle_joint[k]))[:most]
     may_split = np.zeros(len(contours), dtype=np.bool_)
     may_split[keep] = True
-    return settled(replace(route, places=places(contours, may_split=may_split, tol=tol)))
+    fewer = places(contours, may_split=may_split, tol=tol)
+    return settled(replace(route, places=fewer, cost_mm=np.inf))
