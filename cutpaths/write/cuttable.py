@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -23,6 +24,7 @@ from cutpaths.write.lines import (
     Lines,
     crossings,
     lines_of,
+    near_pairs,
     ring_polygons,
     self_crossings,
     shared_runs,
@@ -78,7 +80,8 @@ class _Sheet:
         layer_by_path = {id(path): layer_of(path) for path in drawn.paths}
         self.layer = np.array([layer_by_path[id(path)] for path in self.paths], dtype=object)
         self.closed = np.array([contour.closed for _, contour in pairs], dtype=np.bool_)
-        self.real = self.lines.length_mm > 0.0
+        self.length_mm = self.lines.length_mm
+        self.real = self.length_mm > 0.0
         self.crossed = np.zeros(len(pairs), dtype=np.bool_)
 
     def note(self, text: str, at: Iterable[float], measured_mm: float | None, limit_mm: float | None = None) -> Note:
@@ -165,7 +168,7 @@ class _Sheet:
                 continue
             line = self.lines.contours[contour]
             gap = float(np.hypot(*(line.end - line.start)))
-            if self.layer[contour] == Layer.WEEDING and gap >= BOX_SHARE * self.lines.length_mm[contour]:
+            if self.layer[contour] == Layer.WEEDING and gap >= BOX_SHARE * self.length_mm[contour]:
                 continue  # a relief cut
             how = f"its ends are {gap:.3f} mm apart" if gap > 0.0 else "it ends where it began, but without a Z"
             yield self.note(f"{self.name(contour)}: the path is open; {how}", line.end, gap, 0.0)
@@ -189,8 +192,8 @@ class _Sheet:
         for names in (_KNIFE, {Layer.UNDER}, {Layer.CLEAR}, {Layer.CHECK}, *({ink} for ink in self.inks())):
             chosen = self.chosen(names)
             strings = self.lines.strings[chosen]
-            a, b = shapely.STRtree(strings).query(strings, predicate="dwithin", distance=self.tol.same_mm)
-            told, pairs = 0, [*zip(chosen[a[a < b]].tolist(), chosen[b[a < b]].tolist(), strict=True)]
+            a, b = near_pairs(strings, self.tol.same_mm)
+            told, pairs = 0, [*zip(chosen[a].tolist(), chosen[b].tolist(), strict=True)]
             for count, (one, other) in enumerate(pairs):
                 notes = [*self.meeting_of(one, other)]
                 yield from notes
@@ -253,7 +256,7 @@ class _Sheet:
                     if depth[k] % 2
                     else f"an outer ring of {area:.3f} mm² runs against the others"
                 )
-                length = float(self.lines.length_mm[contour])
+                length = float(self.length_mm[contour])
                 yield self.note(
                     f"{self.name(contour)}: {what}; it is {length:.3f} mm long", self.start(contour), length
                 )
@@ -267,21 +270,28 @@ class _Sheet:
         return depth, shapely.area(boxes) * np.where(shapely.is_ccw(rings), 1.0, -1.0)
 
 
-def _look_faults(path: DrawnPath, *, filled: bool, scale: float) -> Iterator[tuple[str, float | None]]:
+def _look_faults(path: DrawnPath, *, filled: bool, scale: float) -> tuple[tuple[str, float | None], ...]:
+    return _faults_of(path.fill, path.stroke, path.stroke_width, filled, scale)
+
+
+@lru_cache(maxsize=64)
+def _faults_of(
+    fill: str, stroke: str, stroke_width: str, filled: bool, scale: float
+) -> tuple[tuple[str, float | None], ...]:
+    """What is wrong with a look, and its width in mm where that is; a file has few looks and many paths."""
     if filled:
-        if path.fill == "none":
-            yield "the path is to be printed but has no fill", None
-        return
-    if path.fill != "none":
-        yield f"the path is filled with {path.fill[:30]!r}; a line to follow states fill none", None
-    if path.stroke == "none":
-        yield "the path has no stroke, so nothing is to be seen or followed", None
-        return
-    width = length_mm(path.stroke_width)
-    if width is None:
-        yield "the path states no stroke width", None
-        return
-    unitless = path.stroke_width.strip()[-1:].isdigit() or path.stroke_width.strip().endswith(".")
-    wide = width * 96 / 25.4 * scale if unitless else width
-    if not 0.0 < wide <= THICKEST_LINE_MM:
-        yield f"the line is {wide:.3f} mm wide; the thickest is {THICKEST_LINE_MM:g} mm", wide
+        return (("the path is to be printed but has no fill", None),) if fill == "none" else ()
+    found: list[tuple[str, float | None]] = []
+    if fill != "none":
+        found.append((f"the path is filled with {fill[:30]!r}; a line to follow states fill none", None))
+    width = length_mm(stroke_width)
+    if stroke == "none":
+        found.append(("the path has no stroke, so nothing is to be seen or followed", None))
+    elif width is None:
+        found.append(("the path states no stroke width", None))
+    else:
+        unitless = stroke_width.strip()[-1:].isdigit() or stroke_width.strip().endswith(".")
+        wide = width * 96 / 25.4 * scale if unitless else width
+        if not 0.0 < wide <= THICKEST_LINE_MM:
+            found.append((f"the line is {wide:.3f} mm wide; the thickest is {THICKEST_LINE_MM:g} mm", wide))
+    return tuple(found)

@@ -127,9 +127,9 @@ def shared_runs(lines: Lines, chosen: Ints, *, within_mm: float, own: bool, othe
     if len(chords) == 0:
         return []
     strings = shapely.linestrings(chords)
-    a, b = shapely.STRtree(strings).query(strings, predicate="dwithin", distance=within_mm)
+    a, b = near_pairs(strings, within_mm)
     same = owner[a] == owner[b]
-    wanted = (a < b) & ((same & own) | (~same & others))
+    wanted = (same & own) | (~same & others)
     a, b = a[wanted], b[wanted]
     a, b, overlap, middle = _overlaps(chords, a, b, within_mm)
     runs: list[Run] = []
@@ -146,6 +146,16 @@ def shared_runs(lines: Lines, chosen: Ints, *, within_mm: float, own: bool, othe
             x, y = middle[here[np.argmax(overlap[here])]]
             runs.append(Run(one=int(one), other=int(other), length_mm=min(total, shortest), at=(float(x), float(y))))
     return runs
+
+
+def near_pairs(strings: NDArray[np.object_], within_mm: float) -> tuple[Ints, Ints]:
+    """Pairs of lines, each once and the earlier first, that are within a distance of each other."""
+    low_x, low_y, high_x, high_y = shapely.bounds(strings).T.reshape(4, -1)
+    boxes = shapely.box(low_x - within_mm, low_y - within_mm, high_x + within_mm, high_y + within_mm)
+    a, b = shapely.STRtree(strings).query(boxes)
+    a, b = a[a < b], b[a < b]
+    near = shapely.dwithin(strings[a], strings[b], within_mm)
+    return a[near], b[near]
 
 
 def _overlaps(chords: Floats, a: Ints, b: Ints, within_mm: float) -> tuple[Ints, Ints, Floats, Points]:
