@@ -214,7 +214,7 @@ def _turned_notes(chosen: Sequence[Tied], composed: Composed, wish: BridgeWish) 
         named = ", ".join(f"“{composed.letters[k].text}” (letter {k + 1})" for k in numbers)
         text = (
             f"the bridges{f' of {named}' if named else ''} are turned to {angle:g} degrees: those at "
-            f"{wish.angle_deg:g} would leave openings that cannot be cut, or be a thread"
+            f"{wish.angle_deg:g} would leave openings that cannot be cut, be a thread, or cut through a thick stroke"
         )
         found.append(Note(rule=Rule.BRIDGE, text=text))
     return found

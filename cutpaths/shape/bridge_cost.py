@@ -69,6 +69,11 @@ class Spot:
     looks: float
     stub: float
 
+    @property
+    def length_mm(self) -> float:
+        """How far across the stroke it goes, over its width on average."""
+        return self.paint_mm2 / self.width_mm
+
 
 def spot_at(
     cols: Columns, passage: int, x: float, *, width_mm: float, counters: Sequence[Counter], room_mm: float

@@ -102,6 +102,11 @@ class Ties:
         """What they keep off."""
         return sum(spot.paint_mm2 for spot in self.spots)
 
+    @property
+    def length_mm(self) -> float:
+        """How far across strokes they go, all together."""
+        return sum(spot.length_mm for spot in self.spots)
+
 
 def looks(knot: Knot, ties: Ties) -> float:
     """How much the set would look out of place."""

@@ -1,13 +1,16 @@
 """Letters that no bridge in the word's direction ties: theirs are turned, all of them alike where that can be.
 
 Across a slanted loop an upright bridge would leave corners too sharp to be cut. A sign painter sets it square to the
-stroke there, and leaves the rest of the word upright. A bridge that could stand upright only as a thread is turned too.
+stroke there, and leaves the rest of the word upright. A bridge that could stand upright only as a thread is turned too,
+and one that would cut through a thick stroke where a thin one is near.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import shapely
 
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.bridge_place import Knot, Ties, looks
@@ -19,6 +22,9 @@ TURNS_DEG = (15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 75.0, -75.0, 90
 QUARTER_TURN = 0.6
 # A bridge under this share of the width aimed at is a thread.
 THREAD_SHARE = 1 / 3
+# A bridge through this many times the thinnest stroke beside its island is dear; a letter with such a one is turned
+# where all its bridges together then go through at most this share of what they did.
+DEAR_TIMES, DEAR_SHARE = 3.0, 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,6 +57,7 @@ def tied(
     _turned(result, threads, angle_deg, at, narrow=False)
     for k, one in zip(left := _open(result), at(angle_deg, left, narrow=True) if left else [], strict=True):
         result[k] = one
+    _turned(result, [k for k, one in enumerate(result) if _is_dear(one)], angle_deg, at, narrow=False)
     for narrow in (False, True):
         _turned(result, _open(result), angle_deg, at, narrow=narrow)
     return result
@@ -64,14 +71,34 @@ def _is_thread(knot: Knot) -> bool:
     return knot.least_width_mm < THREAD_SHARE * knot.width_mm
 
 
+def _is_dear(one: Tied) -> bool:
+    """Whether one of its bridges goes through a thick stroke although an island that it ties has a thin one."""
+    if one.ties is None:
+        return False
+    rings = [one.knot.whole.exterior, *one.knot.whole.interiors]
+    thinnest = {
+        c.ring: min(shapely.distance(rings[c.ring], other) for k, other in enumerate(rings) if k != c.ring)
+        for c in one.knot.counters
+    }
+    return any(
+        spot.length_mm > DEAR_TIMES * min(thinnest[ring] for ring in spot.rings if ring) for spot in one.ties.spots
+    )
+
+
 def _turned(
     result: list[Tied], numbers: Sequence[int], angle_deg: float, at: Callable[..., list[Tied]], *, narrow: bool
 ) -> None:
-    """Ties these letters at the angle that ties most of them and looks best, those that are left at another."""
+    """Ties these letters at the angle that ties most of them and looks best, those that are left at another.
+
+    Letters that are tied already keep their bridges unless those at that angle are much shorter.
+    """
     if not numbers:
         return
     tried = {
-        turn: dict(zip(numbers, at((angle_deg + turn) % 180.0, numbers, narrow=narrow), strict=True))
+        turn: {
+            k: one if _is_worth(one, result[k]) else replace(one, ties=None)
+            for k, one in zip(numbers, at((angle_deg + turn) % 180.0, numbers, narrow=narrow), strict=True)
+        }
         for turn in TURNS_DEG
     }
     left = list(numbers)
@@ -83,6 +110,13 @@ def _turned(
         for k in done:
             result[k] = tried[best][k]
             left.remove(k)
+
+
+def _is_worth(turned: Tied, upright: Tied) -> bool:
+    """Whether turned bridges are to be had and, where those in the word's direction hold too, are much shorter."""
+    if turned.ties is None or upright.ties is None:
+        return turned.ties is not None
+    return turned.ties.held >= upright.ties.held and turned.ties.length_mm <= DEAR_SHARE * upright.ties.length_mm
 
 
 def _out_of_place(found: Sequence[Tied], turn: float) -> tuple[int, float]:

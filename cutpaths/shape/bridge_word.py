@@ -78,7 +78,7 @@ def _paint(offer: Sequence[Ties]) -> float:
 
 def _length(offer: Sequence[Ties]) -> float:
     """Paint for each mm of width: how far across strokes the bridges go."""
-    return sum(spot.paint_mm2 / spot.width_mm for ties in offer for spot in ties.spots)
+    return sum(ties.length_mm for ties in offer)
 
 
 def _looks(members: Sequence[Knot], offer: Sequence[Ties]) -> float:

@@ -66,7 +66,7 @@ def test_a_leaning_loop_is_tied_square_to_its_stroke_and_the_rest_stays_upright(
     assert not note.failing
     assert note.text == (
         "the bridges of “l” (letter 2) are turned to 150 degrees: those at 90 would leave openings that cannot be cut, "
-        "or be a thread"
+        "be a thread, or cut through a thick stroke"
     )
 
 
@@ -91,6 +91,29 @@ def test_a_letter_that_only_a_thread_would_tie_upright_is_turned() -> None:
     assert min(b.width_mm for b in found.bridges) > 1.2
     assert {b.angle_deg for b in found.bridges} == {120.0}
     assert can_be_cut(found)
+
+
+def test_a_letter_with_a_thin_slanting_stroke_is_not_cut_through_its_thick_one() -> None:
+    """Upright its hairline, rising at 40 degrees, keeps corners of 50; its foot of 5 mm alone could be cut."""
+    rise = np.radians(40.0)
+    shift = 0.9 / np.cos(rise)
+    under = Polygon([(x, x * np.tan(rise) + shift) for x in (-20.0, 20.0)] + [(20.0, -20.0), (-20.0, -20.0)])
+    shape = shapely.box(-2.0, -5.0, 11.0, 8.0).intersection(under)
+    found = bridged(("A", shape.difference(Polygon([(0, 0), (8, 0), (8, 8 * np.tan(rise))]))), cap_mm=30.0)
+    [one] = found.bridges
+    assert one.angle_deg == 120.0
+    # By formula: across a strip of 0.9 mm, 10 degrees from square.
+    assert one.paint_mm2 == pytest.approx(one.width_mm * 0.9 / np.cos(np.radians(10.0)), rel=0.01)
+    assert one.width_mm == pytest.approx(3.6)
+    assert can_be_cut(found)
+
+
+def test_a_thin_place_too_short_for_a_bridge_turns_nothing() -> None:
+    """A frame of 5 mm with a notch that leaves 0.9 mm over 1.5 mm alone."""
+    frame = shapely.box(-10.0, -10.0, 10.0, 10.0).difference(shapely.box(-5.0, -5.0, 5.0, 5.0))
+    found = bridged(("D", frame.difference(shapely.box(5.9, -0.75, 12.0, 0.75))), cap_mm=30.0)
+    assert {(b.angle_deg, b.paint_mm2) for b in found.bridges} == {(90.0, 18.0)}
+    assert not [note.text for note in found.notes if "turned" in note.text]
 
 
 def test_a_narrow_bridge_of_large_letters_reaches_all_across_the_stroke() -> None:
