@@ -105,11 +105,11 @@ def _by_letter(found: Sequence[Island]) -> list[list[Island]]:
 
 def _knot(turned: Region, members: Sequence[Island], turn: float, aim: float, tool: Tool, tol: Tolerance) -> Knot:
     """The islands of one letter in one polygon, with what a bridge through them may be."""
-    counters = tuple(_counter(i, turn) for i in members)
+    polygon = turned.geoms[members[0].part]
+    counters = tuple(_counter(i, polygon, turn) for i in members)
     least = tool.min_gap_mm + 2 * tol.snap_mm
     width = max(least, min(aim, COUNTER_SHARE * min(c.high_x - c.low_x for c in counters)))
     width = round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm
-    polygon = turned.geoms[members[0].part]
     return Knot(
         letter=members[0].letter,
         whole=polygon,
@@ -134,14 +134,16 @@ def _near(polygon: Polygon, counters: Sequence[Counter], reach: float) -> MultiP
     return MultiPolygon([piece for piece in pieces if shapely.intersects(piece, rings)])
 
 
-def _counter(island: Island, turn: float) -> Counter:
+def _counter(island: Island, polygon: Polygon, turn: float) -> Counter:
     area = rotate(island.area, turn, origin=(0.0, 0.0)) if turn else island.area
     box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(island.area))
+    others = [polygon.exterior, *polygon.interiors[: island.counter], *polygon.interiors[island.counter + 1 :]]
     return Counter(
         ring=island.counter + 1,
         low_x=area.bounds[0],
         high_x=area.bounds[2],
         size_mm=float(np.linalg.norm(np.diff(box[:3], axis=0), axis=1).max()),
+        thinnest_mm=float(shapely.distance(polygon.interiors[island.counter], shapely.MultiLineString(others))),
     )
 
 

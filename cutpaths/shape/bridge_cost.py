@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -36,12 +37,16 @@ CRUMB_WIDTHS, CRUMB = 2.0, 6.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Counter:
-    """One island in the turned lettering: from where to where it reaches across the bridges' axis, mm."""
+    """One island in the turned lettering: from where to where it reaches across the bridges' axis, mm.
+
+    thinnest_mm: the thinnest stroke between it and other ground.
+    """
 
     ring: int
     low_x: float
     high_x: float
     size_mm: float
+    thinnest_mm: float = inf
 
     @property
     def middle_x(self) -> float:
@@ -102,11 +107,16 @@ def spot_at(
         width_mm=width_mm,
         low=-_reach(-low),
         high=_reach(high),
-        ends=(float(low[half]), float(high[half])),
+        ends=(_height(p.low, cols, p.first, x), _height(p.high, cols, p.first, x)),
         paint_mm2=float(np.trapezoid(high - low, dx=cols.step)) * width_mm / (2 * half * cols.step),
         looks=_looks(p, a, b, x=x, step=cols.step, width_mm=width_mm, corner=corner, counters=counters) + STUB * stub,
         stub=stub,
     )
+
+
+def _height(outline: Floats, cols: Columns, first: int, x: float) -> float:
+    """Of the outline at that place, between the columns beside it."""
+    return float(np.interp((x - cols.x0) / cols.step - first, np.arange(len(outline)), outline))
 
 
 def _reach(high: Floats) -> float:

@@ -32,6 +32,8 @@ PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
 SETS_KEPT = 60
 # From here on a stub is seen.
 SEEN_STUB = 0.3
+# A bridge through this many times the thinnest stroke beside its island is dear.
+DEAR_TIMES = 4.0
 # How far a strip runs on past the stroke, in snapping steps, so that no thread is left.
 PAST_STEPS = 10
 # How far round a bridge, in stroke limits, the shape has a say in whether the opening beside it can be cut.
@@ -135,6 +137,12 @@ def has_crumb(ties: Ties) -> bool:
 def has_stub(ties: Ties) -> bool:
     """Whether a bridge leaves a bit of stroke before a join or an end that looks like a slip of the knife."""
     return any(spot.stub > SEEN_STUB for spot in ties.spots)
+
+
+def is_dear(knot: Knot, ties: Ties) -> bool:
+    """Whether a bridge goes through a thick stroke or a join although an island that it ties has a thin stroke."""
+    thinnest = {c.ring: c.thinnest_mm for c in knot.counters}
+    return any(s.length_mm > DEAR_TIMES * min(thinnest[ring] for ring in s.rings if ring) for s in ties.spots)
 
 
 def _spots(knot: Knot) -> list[Spot]:

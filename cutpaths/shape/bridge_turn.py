@@ -10,10 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-import shapely
-
 from cutpaths.geometry.tolerance import Tolerance
-from cutpaths.shape.bridge_place import Knot, Ties, looks
+from cutpaths.shape.bridge_place import Knot, Ties, is_dear, looks
 from cutpaths.shape.bridge_word import solved
 
 # Degrees by which bridges are turned from the word's direction, the least first.
@@ -22,9 +20,9 @@ TURNS_DEG = (15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 75.0, -75.0, 90
 QUARTER_TURN = 0.6
 # A bridge under this share of the width aimed at is a thread.
 THREAD_SHARE = 1 / 3
-# A bridge through this many times the thinnest stroke beside its island is dear; a letter with such a one is turned
-# where all its bridges together then go through at most this share of what they did.
-DEAR_TIMES, DEAR_SHARE = 3.0, 0.6
+# A letter with a bridge through a thick stroke beside a thin one is turned where all its bridges together then go
+# through at most this share of what they did.
+DEAR_SHARE = 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,17 +70,7 @@ def _is_thread(knot: Knot) -> bool:
 
 
 def _is_dear(one: Tied) -> bool:
-    """Whether one of its bridges goes through a thick stroke although an island that it ties has a thin one."""
-    if one.ties is None:
-        return False
-    rings = [one.knot.whole.exterior, *one.knot.whole.interiors]
-    thinnest = {
-        c.ring: min(shapely.distance(rings[c.ring], other) for k, other in enumerate(rings) if k != c.ring)
-        for c in one.knot.counters
-    }
-    return any(
-        spot.length_mm > DEAR_TIMES * min(thinnest[ring] for ring in spot.rings if ring) for spot in one.ties.spots
-    )
+    return one.ties is not None and is_dear(one.knot, one.ties)
 
 
 def _turned(

@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.bridge_cost import Spot
-from cutpaths.shape.bridge_place import Knot, Ties, at_width, has_crumb, has_stub, is_sound, looks, ties_of
+from cutpaths.shape.bridge_place import Knot, Ties, at_width, has_crumb, has_stub, is_dear, is_sound, looks, ties_of
 
 # What the word may spend over the least paint, and the weights of paint against looks that are tried.
 PAINT_OVER = 1.07
@@ -112,14 +112,15 @@ def _alike(one: Knot, other: Knot, texts: Sequence[str]) -> bool:
 def _narrowed(members: Sequence[Knot], tol: Tolerance, *, narrow: bool) -> Row:
     """The offers at the widest bridge that holds every island at all its ends and leaves neither crumb nor stub.
 
-    Where there is none, stubs will do, and then one end, at the widest bridge that ties them; crumbs only where bridges
-    as narrow as the smallest gap leave them too.
+    Where there is none, stubs will do, then one end, and then dear bridges, at the widest that ties them; crumbs only
+    where bridges as narrow as the smallest gap leave them too.
     """
     first = members[0]
     shares = NARROWER[-1:] if narrow else NARROWER[:-1]
     widths = [max(share * first.width_mm, first.least_width_mm) for share in shares]
     widths = [round(width / (2 * tol.snap_mm)) * 2 * tol.snap_mm for width in widths]
     last: Row = [], {}
+    dear: Row = [], {}
     for full in (True, False):
         cheapest: dict[int, Offer] = {}
         stubby: list[Offer] = []
@@ -128,15 +129,19 @@ def _narrowed(members: Sequence[Knot], tol: Tolerance, *, narrow: bool) -> Row:
                 break
             offers = _offers([at_width(m, width) for m in members], tol, full=full)
             whole = [offer for offer in offers if not has_crumb(offer[0])]
-            for offer in whole:
+            fair = [offer for offer in whole if not is_dear(first, offer[0])]
+            for offer in fair:
                 cheapest[_count(offer)] = min(offer, cheapest.get(_count(offer), offer), key=_length)
-            clean = [offer for offer in whole if not has_stub(offer[0])]
+            clean = [offer for offer in fair if not has_stub(offer[0])]
             last = last if last[0] else (offers, cheapest)
-            stubby = stubby or whole
+            dear = dear if dear[0] else (whole, {})
+            stubby = stubby or fair
             if clean and min(map(_length, clean)) <= STUBLESS_OVER * min(map(_length, stubby)):
                 return clean, cheapest
         if stubby:
             return stubby, cheapest
+    if dear[0]:
+        return dear
     return last if narrow else ([], {})
 
 

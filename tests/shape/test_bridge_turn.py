@@ -116,6 +116,23 @@ def test_a_thin_place_too_short_for_a_bridge_turns_nothing() -> None:
     assert not [note.text for note in found.notes if "turned" in note.text]
 
 
+def test_two_counters_over_each_other_are_not_tied_through_a_thick_join() -> None:
+    """An 8 of narrow counters, 8.1 mm apart, 0.9 mm of stroke over the one and under the other; and 3 mm apart."""
+    hollow = scale(DISC, 1.5, 3.0)
+    body = shapely.box(-2.5, -6.9, 2.5, 11.1 + 3.9)
+    shape = body.difference(translate(hollow, 0.0, -3.0)).difference(translate(hollow, 0.0, 11.1))
+    found = bridged(("8", shape))
+    assert sorted(round(y) for b in found.bridges for _, y in b.ends) == [-7, -6, 14, 15]
+    assert [round(b.ends[0][0], 1) for b in found.bridges] == [0.0, 0.0]
+    assert [note.text for note in found.notes if "one end only" in note.text]
+    thin = shape.intersection(shapely.box(-2.5, -6.9, 2.5, 2.1)).union(
+        translate(shape.intersection(shapely.box(-2.5, 7.2, 2.5, 15.0)), 0.0, -5.1)
+    )
+    linked = bridged(("8", thin))
+    assert len(linked.bridges) == 3
+    assert not [note for note in linked.notes if "one end only" in note.text]
+
+
 def test_a_narrow_bridge_of_large_letters_reaches_all_across_the_stroke() -> None:
     """Its ends by formula: over a strip from x = 7 - 0.3 to 7 + 0.3 the ring lies between sqrt(r^2 - x^2) of its radii.
 
