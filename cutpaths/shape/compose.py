@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -29,13 +30,26 @@ from cutpaths.shape.kept import needs_nothing, sound_parts
 from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis, letter_region
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.penned import penned
-from cutpaths.shape.spacing import Placed, bounds_of, joined_runs, shift_by, shifted, snapped, spaced_runs
+from cutpaths.shape.spacing import (
+    Bounds,
+    LaidRun,
+    Placed,
+    RunAt,
+    bounds_of,
+    joined_runs,
+    shift_by,
+    shifted,
+    snapped,
+    spaced_runs,
+)
 from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
 # What a letter's ends may meet lies within this many strokes of it.
 NEIGHBOUR_STROKES = 1.0
+
+RunKey: TypeAlias = tuple[tuple[Keyed, float, float], ...]  # letters, and where they stand from the first one, mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,9 +96,9 @@ class Laid:
     """
 
     cap_height_mm: float
-    bounds_mm: tuple[float, float, float, float]
+    bounds_mm: Bounds
     spaces_mm: tuple[float, ...]
-    placed: tuple[Placed, ...]
+    runs: tuple[RunAt, ...]
 
 
 def compose(
@@ -127,39 +141,50 @@ def lay_out(
     grown: keys of letters that are grown evenly all round instead of redrawn. outer: only those at the edges of the
         whole are redrawn, which tells its size nearly, and soon.
     """
-    rows: list[list[Placed]] = []
+    rows: list[list[RunAt]] = []
     added: list[float] = []
     lines = [[_drawn(letter, cap_height_mm, tol) for letter in line] for line in lettering.lines]
     inner = _inner_mm([place for line in lines for place in line], tool.min_stroke_mm) if outer else None
     for line in lines:
-        runs = joined_runs(line, tol)
-        if tool.method in THICKENED and not as_drawn:
-            runs = [_thickened(run, tool, cap_height_mm, grown, inner, tol) for run in runs]
+        runs = [
+            _run_at(places, tool, cap_height_mm, grown, as_drawn=as_drawn or _lies_within(places, inner), tol=tol)
+            for places in joined_runs(line, tol)
+        ]
         spaced, extra = spaced_runs(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space, cap_height_mm, tol
         )
         rows.append(spaced)
         added += extra
-    placed = tuple(_aligned(rows, lettering.aligns, tol))
-    bounds = bounds_of(placed, [p.made for p in placed])
+    found = tuple(_aligned(rows, lettering.aligns, tol))
+    bounds = np.array([run.bounds_mm for run in found])
     low, high = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     return Laid(
         cap_height_mm=cap_height_mm,
         bounds_mm=(float(low[0]), float(low[1]), float(high[0]), float(high[1])),
         spaces_mm=tuple(added),
-        placed=placed,
+        runs=found,
     )
 
 
-def _inner_mm(placed: Sequence[Placed], stroke_mm: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+Inner: TypeAlias = tuple[NDArray[np.float64], NDArray[np.float64]]
+
+
+def _inner_mm(placed: Sequence[Placed], stroke_mm: float) -> Inner:
     """Lower left and upper right of where letters that are drawn within it do not tell in the size of the whole."""
     bounds = bounds_of(placed, [p.drawn for p in placed])
     return bounds[:, :2].min(axis=0) + stroke_mm, bounds[:, 2:].max(axis=0) - stroke_mm
 
 
+def _lies_within(placed: Sequence[Placed], inner: Inner | None) -> bool:
+    if inner is None:
+        return False
+    boxes = bounds_of(placed, [p.drawn for p in placed])
+    return bool((boxes[:, :2] > inner[0]).all() and (boxes[:, 2:] < inner[1]).all())
+
+
 def welded_up(laid: Laid, tol: Tolerance = TOLERANCE) -> Composed:
     """The lettering as one shape."""
-    placed, cap_height_mm, added = laid.placed, laid.cap_height_mm, laid.spaces_mm
+    placed, cap_height_mm, added = [p for run in laid.runs for p in run.placed(tol)], laid.cap_height_mm, laid.spaces_mm
     letters = tuple(_set(p) for p in placed)
     curves = tuple(
         moved(contour, scale=cap_height_mm, shift=(p.x_mm, p.y_mm)) for p in placed for contour in p.letter.contours
@@ -194,50 +219,60 @@ def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> Placed:
     return Placed(letter, area, area, snapped(letter.x * cap_height_mm, tol), snapped(letter.y * cap_height_mm, tol))
 
 
-def _aligned(rows: list[list[Placed]], aligns: tuple[Align, ...], tol: Tolerance) -> list[Placed]:
-    """All letters, every row moved so that its ink stands over the widest row's as it should."""
+def _aligned(rows: list[list[RunAt]], aligns: tuple[Align, ...], tol: Tolerance) -> list[RunAt]:
+    """All runs, every row moved so that its ink stands over the widest row's as it should."""
     if len(rows) == 1:
         return rows[0]
-    ends = [shapely.total_bounds([shifted(p.made, p) for p in row])[[0, 2]].tolist() for row in rows]
-    found = []
-    for row, move in zip(rows, align_moves(ends, aligns), strict=True):
-        x_mm = snapped(move, tol)
-        found += [Placed(p.letter, p.drawn, p.made, snapped(p.x_mm + x_mm, tol), p.y_mm) for p in row]
-    return found
+    boxes = [np.array([run.bounds_mm for run in row]) for row in rows]
+    ends = [(float(box[:, 0].min()), float(box[:, 2].max())) for box in boxes]
+    moves = align_moves(ends, aligns)
+    return [run.moved_mm(snapped(move, tol), tol) for row, move in zip(rows, moves, strict=True) for run in row]
+
+
+def _run_at(
+    places: Sequence[Placed], tool: Tool, cap_height_mm: float, grown: frozenset[str], *, as_drawn: bool, tol: Tolerance
+) -> RunAt:
+    """The run where its first letter stands."""
+    x, y = places[0].x_mm, places[0].y_mm
+    letters = tuple(place.letter for place in places)
+    key = tuple((Keyed(p.letter), snapped(p.x_mm - x, tol), snapped(p.y_mm - y, tol)) for p in places)
+    redrawn = tool if tool.method in THICKENED and not as_drawn else None
+    grown = frozenset(letter.key for letter in letters if letter.key in grown) if grown else grown
+    return RunAt(laid_run(key, redrawn, cap_height_mm, grown, tol), letters, x, y)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozenset[str], tol: Tolerance) -> LaidRun:
+    """The letters of a run, redrawn to the limits of the tool, or as drawn where there is none."""
+    placed = []
+    for keyed, x, y in run:
+        area = drawn_region(keyed, cap_height_mm, tol)
+        placed.append(Placed(keyed.letter, area, area, x, y))
+    if tool is not None:
+        placed = [_thickened(placed, k, tool, cap_height_mm, grown, tol) for k in range(len(placed))]
+    x0, y0, x1, y1 = bounds_of(placed, [p.made for p in placed]).T
+    return LaidRun(tuple(placed), (float(x0.min()), float(y0.min()), float(x1.max()), float(y1.max())))
 
 
 def _thickened(
-    run: list[Placed],
-    tool: Tool,
-    cap_height_mm: float,
-    grown: frozenset[str],
-    inner: tuple[NDArray[np.float64], NDArray[np.float64]] | None,
-    tol: Tolerance,
-) -> list[Placed]:
-    """The run with every letter redrawn, each knowing what it is joined to; but for those within `inner`."""
-    result = []
-    boxes = bounds_of(run, [p.drawn for p in run])
-    for index, place in enumerate(run):
-        letter, stroke_mm = Keyed(place.letter), tool.min_stroke_mm
-        if inner is not None and (boxes[index, :2] > inner[0]).all() and (boxes[index, 2:] < inner[1]).all():
-            made = place.drawn
-        elif place.letter.pen_lines:
-            made = penned(place.letter, place.drawn, stroke_mm, cap_height_mm, tol)
-        elif needs_nothing(place.letter, limits_of(tool), cap_height_mm, tol):
-            made = place.drawn
-        elif place.letter.key in grown:
-            must_be_redrawable(place.letter, tol=tol)
-            made = _evenly(letter, stroke_mm, cap_height_mm, tol)
-        else:
-            must_be_redrawable(place.letter, tol=tol)
-            others = tuple(
-                (Keyed(p.letter), snapped(p.x_mm - place.x_mm, tol), snapped(p.y_mm - place.y_mm, tol))
-                for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
-                if shapely.dwithin(shifted(p.drawn, p), shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm)
-            )
-            made = _thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol)
-        result.append(replace(place, made=made))
-    return result
+    run: Sequence[Placed], index: int, tool: Tool, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
+) -> Placed:
+    """A letter of the run redrawn, knowing what it is joined to."""
+    place, stroke_mm = run[index], tool.min_stroke_mm
+    letter = Keyed(place.letter)
+    if place.letter.pen_lines:
+        return replace(place, made=penned(place.letter, place.drawn, stroke_mm, cap_height_mm, tol))
+    if needs_nothing(place.letter, limits_of(tool), cap_height_mm, tol):
+        return place
+    must_be_redrawable(place.letter, tol=tol)
+    if place.letter.key in grown:
+        return replace(place, made=_evenly(letter, stroke_mm, cap_height_mm, tol))
+    others = tuple(
+        (Keyed(p.letter), snapped(p.x_mm - place.x_mm, tol), snapped(p.y_mm - place.y_mm, tol))
+        for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
+        if shapely.dwithin(shifted(p.drawn, p), shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm)
+    )
+    return replace(place, made=_thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol))
 
 
 @lru_cache(maxsize=CACHE_SIZE)

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -18,6 +20,8 @@ from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
 
+Bounds: TypeAlias = tuple[float, float, float, float]  # left, bottom, right, top, mm
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
@@ -28,6 +32,41 @@ class Placed:
     made: Region
     x_mm: float
     y_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaidRun:
+    """The letters of a run about the origin of its first, and the bounds of all that is made."""
+
+    placed: tuple[Placed, ...]
+    bounds_mm: Bounds
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RunAt:
+    """A run in its place. letters: those of these words, which are drawn as the run's own are."""
+
+    laid: LaidRun
+    letters: tuple[Letter, ...]
+    x_mm: float
+    y_mm: float
+
+    @property
+    def bounds_mm(self) -> Bounds:
+        """Of all that is made, in its place."""
+        x0, y0, x1, y1 = self.laid.bounds_mm
+        return x0 + self.x_mm, y0 + self.y_mm, x1 + self.x_mm, y1 + self.y_mm
+
+    def placed(self, tol: Tolerance) -> list[Placed]:
+        """Its letters in their places."""
+        return [
+            Placed(letter, p.drawn, p.made, snapped(p.x_mm + self.x_mm, tol), snapped(p.y_mm + self.y_mm, tol))
+            for letter, p in zip(self.letters, self.laid.placed, strict=True)
+        ]
+
+    def moved_mm(self, x_mm: float, tol: Tolerance) -> RunAt:
+        """The run that much farther to the right."""
+        return RunAt(self.laid, self.letters, snapped(self.x_mm + x_mm, tol), self.y_mm)
 
 
 def shift_by(x_mm: float, y_mm: float) -> Callable[[Points], Points]:
@@ -49,41 +88,40 @@ def bounds_of(placed: Sequence[Placed], areas: Sequence[Region]) -> NDArray[np.f
 
 
 def spaced_runs(
-    runs: list[list[Placed]], gap_mm: float, letter_space: float, cap_height_mm: float, tol: Tolerance
-) -> tuple[list[Placed], list[float]]:
+    runs: Sequence[RunAt], gap_mm: float, letter_space: float, cap_height_mm: float, tol: Tolerance
+) -> tuple[list[RunAt], list[float]]:
     """The row with room opened between its runs, and the space added at each opening.
 
     Every opening gets the space asked for, and at least the median of what openings need, so that the rhythm of the
     face is kept; an opening that needs more gets what it needs. What a hand has put there comes on top.
     """
-    hands = [run[0].letter.space * cap_height_mm for run in runs]
+    hands = [run.letters[0].space * cap_height_mm for run in runs]
     needs = [_need_mm(runs[max(k - 3, 0) : k], runs[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
     even = float(np.median(needs)) if needs else 0.0
-    moved_by, result, extras = 0.0, list(runs[0]) if runs else [], []
+    moved_by, result, extras = 0.0, list(runs[:1]), []
     for run, need in zip(runs[1:], needs, strict=True):
-        space_mm = letter_space * run[0].letter.cap_height * cap_height_mm
+        space_mm = letter_space * run.letters[0].cap_height * cap_height_mm
         extra = snapped(max(need, even, space_mm) + tol.snap_mm / 2, tol) if max(need, even, space_mm) > 0.0 else 0.0
         moved_by += extra
         extras.append(extra)
-        result += [Placed(p.letter, p.drawn, p.made, snapped(p.x_mm + moved_by, tol), p.y_mm) for p in run]
+        result.append(run.moved_mm(moved_by, tol))
     return result, extras
 
 
-def joined_runs(row: list[Placed], tol: Tolerance) -> list[list[Placed]]:
+def joined_runs(row: Sequence[Placed], tol: Tolerance) -> list[Sequence[Placed]]:
     """The row cut wherever no drawn outline before the cut touches one after it."""
     last_touched = list(range(len(row)))
     boxes = bounds_of(row, [p.drawn for p in row]) if row else np.empty((0, 4))
     for a, b in np.argwhere(np.triu(_near(boxes, boxes, 2 * tol.snap_mm), 1)).tolist():
         if shapely.dwithin(shifted(row[a].drawn, row[a]), shifted(row[b].drawn, row[b]), 2 * tol.snap_mm):
             last_touched[a] = max(last_touched[a], b)
-    runs: list[list[Placed]] = []
+    starts = []
     reach = -1
-    for index, placed in enumerate(row):
+    for index, last in enumerate(last_touched):
         if index > reach:
-            runs.append([])
-        runs[-1].append(placed)
-        reach = max(reach, last_touched[index])
-    return runs
+            starts.append(index)
+        reach = max(reach, last)
+    return [row[a:b] for a, b in pairwise([*starts, len(row)])]
 
 
 def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> NDArray[np.bool_]:
@@ -94,15 +132,23 @@ def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> N
     )
 
 
-def _need_mm(before: list[list[Placed]], run: list[Placed], gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
+def _need_mm(before: Sequence[RunAt], run: RunAt, gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
     """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them.
 
     hand_mm: how far a hand has moved it, which does not count.
     """
-    left = [place for previous in before for place in previous]
-    right = [replace(place, x_mm=place.x_mm - hand_mm) for place in run] if hand_mm else run
-    near = _near(bounds_of(left, [p.made for p in left]), bounds_of(right, [p.made for p in right]), gap_mm)
-    found = [(left[i], right[j]) for i, j in np.argwhere(near).tolist()]
+    return max((_pair_need_mm(left, run, gap_mm, hand_mm, tol) for left in before), default=0.0)
+
+
+def _pair_need_mm(left: RunAt, right: RunAt, gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
+    (_, y0, x1, y1), (u0, v0, _, v1) = left.bounds_mm, right.bounds_mm
+    if u0 - hand_mm - x1 > gap_mm or v0 - y1 > gap_mm or y0 - v1 > gap_mm:
+        return 0.0
+    old, new = left.placed(tol), right.placed(tol)
+    if hand_mm:
+        new = [replace(place, x_mm=place.x_mm - hand_mm) for place in new]
+    near = _near(bounds_of(old, [p.made for p in old]), bounds_of(new, [p.made for p in new]), gap_mm)
+    found = [(old[i], new[j]) for i, j in np.argwhere(near).tolist()]
     return max((_clearing_mm(shifted(a.made, a), shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
 
 
