@@ -21,10 +21,10 @@ from cutpaths.outline.lettering import Lettering
 from cutpaths.reread import must_hold, re_measured
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
-from cutpaths.shape.compose import Set, words
+from cutpaths.shape.compose import Composed, Set, words
 from cutpaths.shape.cures import cures, fitting_cures, writing_cures
 from cutpaths.shape.cut_line import CutLine, cut_line
-from cutpaths.shape.finish import Finished
+from cutpaths.shape.finish import Finished, Known
 from cutpaths.shape.fit import Fitted, fit, size_mm
 from cutpaths.shape.gaps import ease_gaps
 from cutpaths.shape.hatch import bare_notes, filled
@@ -257,10 +257,8 @@ def _label(
     job: LabelJob, face: Face, fitted: Fitted, finished: Finished, notes: tuple[Note, ...], tol: Tolerance
 ) -> Label:
     composed, tool = finished.composed, job.tool
-    shaped = composed.shaped or composed
-    scale = composed.cap_height_mm / shaped.cap_height_mm
-    before = kept_as_drawn(shaped, tool, tol=tol).times(scale)
-    after = largest(shaped.made, limits_of(tool), sound=shaped.sound, tol=tol).times(scale)
+    known = finished.known or _known(composed, tool, tol)
+    before, after = known.before, known.after
     return Label(
         text=job.text,
         face=face,
@@ -268,7 +266,7 @@ def _label(
         region=composed.made,
         drawn=composed.drawn,
         curves=composed.curves,
-        words=tuple(enlarged_areas(words(shaped), scale, tol)),
+        words=known.words,
         cap_height_mm=composed.cap_height_mm,
         letter_space_mm=composed.letter_space_mm,
         lines=label_lines(job, composed.cap_height_mm),
@@ -283,7 +281,7 @@ def _label(
         whole=finished.whole.made,
         bridges=finished.bridges,
         islands=finished.islands,
-        cut_line=cut_line(composed, limits_of(tool), tol),
+        cut_line=known.cut_line,
         notes=(
             *notes,
             *finished.notes,
@@ -299,6 +297,18 @@ def _label(
             *(wing_note(composed.made, gap_mm=tool.min_gap_mm, tol=tol) if tool.method is Method.STENCIL else ()),
             *method_notes(tool, cap_height_mm=composed.cap_height_mm, size_mm=size_mm(composed.made)),
         ),
+    )
+
+
+def _known(composed: Composed, tool: Tool, tol: Tolerance) -> Known:
+    """What is told of lettering that was finished as a whole."""
+    shaped = composed.shaped or composed
+    scale = composed.cap_height_mm / shaped.cap_height_mm
+    return Known(
+        words=tuple(enlarged_areas(words(shaped), scale, tol)),
+        before=kept_as_drawn(shaped, tool, tol=tol).times(scale),
+        after=largest(shaped.made, limits_of(tool), sound=shaped.sound, tol=tol).times(scale),
+        cut_line=cut_line(composed, limits_of(tool), tol),
     )
 
 

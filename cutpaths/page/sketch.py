@@ -33,5 +33,5 @@ def sketch(job: LabelJob) -> tuple[Composed, Course | None]:
         area = shapely.transform(base.made, lambda xy: xy * (cap_height_mm / SKETCH_CAP_MM))
         return replace(base, cap_height_mm=cap_height_mm, drawn=area, made=area)
 
-    composed = solve(enlarged, job.wish, tol=tol).composed
+    composed = solve(enlarged, job.wish, tol=tol).fitted(tol).composed
     return composed, course_for(job, size_mm=size_mm(composed.made))

@@ -254,6 +254,11 @@ def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozen
     return LaidRun(tuple(placed), (float(x0.min()), float(y0.min()), float(x1.max()), float(y1.max())))
 
 
+def run_key(run: RunAt) -> RunKey:
+    """What `laid_run` gives such a run by."""
+    return tuple((Keyed(p.letter), p.x_mm, p.y_mm) for p in run.laid.placed)
+
+
 def _thickened(
     run: Sequence[Placed], index: int, tool: Tool, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
 ) -> Placed:

@@ -22,13 +22,15 @@ from cutpaths.shape.compose import Composed
 class CutLine:
     """The curves of a shape.
 
-    of: the shape. contours: polygon by polygon, outer ring first. shaped: parts that surely keep the limits, as they
+    of: the shape. contours: polygon by polygon, outer ring first. areas: what is inside the curves, where all parts
+    surely keep the limits, before it is enlarged. shaped: parts that surely keep the limits, as they
     are before they are enlarged `scale` times.
     holds: whether all parts do, and stand apart by the gap with as much to spare, so that the whole keeps them.
     """
 
     of: Region
     contours: tuple[tuple[Contour, ...], ...]
+    areas: tuple[Region, ...]
     holds: bool
     shaped: tuple[Sound, ...]
     scale: float
@@ -48,27 +50,39 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
     found = [known.get(part) or _sound(fitted, limits, tol) for part, fitted in once.items()]
     sound = list(dict.fromkeys([*known.values(), *(one for one in found if one is not None)]))
     by_part = {part: one for part, one in zip(once, found, strict=True) if one is not None}
-    holds = len(by_part) == len(once) and not limits.film and _apart(parts, by_part, limits, tol)
+    all_sound = len(by_part) == len(once) and not limits.film
+    areas = _areas(parts, by_part, tol) if all_sound else ()
     return CutLine(
         of=composed.made,
         contours=in_place(parts, scale=scale),
-        holds=holds,
+        areas=areas,
+        holds=all_sound and stand_apart([(area, (0.0, 0.0)) for area in areas], limits, tol),
         shaped=tuple(sound),
         scale=scale,
     )
 
 
-def _apart(parts: Sequence[Put], sound: Mapping[Part, Sound], limits: Limits, tol: Tolerance) -> bool:
-    """Whether no two parts, inside their curves, are nearer than the gap with some microns to spare."""
+def _areas(parts: Sequence[Put], sound: Mapping[Part, Sound], tol: Tolerance) -> tuple[Region, ...]:
+    """What is inside the curves of each part, in its place."""
     areas = []
     for put in parts:
         part = sound[put.part].part
         # The curves of a part lie about its own lower left corner, what is as it is drawn is that part itself.
         off = (0.0, 0.0) if part == put.part else part.at_mm
         areas.append(placed(part.area, (put.part.at_mm[0] + off[0], put.part.at_mm[1] + off[1]), tol))
-    least = limits.gap_mm * (1.0 - tol.limit_share) + 2 * SAME_CURVE_MM
-    pairs = shapely.STRtree(areas).query(areas, predicate="dwithin", distance=least)
-    return int(pairs.shape[1]) == len(areas)
+    return tuple(areas)
+
+
+def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
+    """How far curves stand from each other at least that surely keep the gap, with some microns to spare."""
+    return limits.gap_mm * (1.0 - tol.limit_share) + 2 * SAME_CURVE_MM
+
+
+def stand_apart(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Limits, tol: Tolerance) -> bool:
+    """Whether no two areas, each at its place, are nearer than the gap with some microns to spare."""
+    put = [placed(area, at, tol) for area, at in areas]
+    pairs = shapely.STRtree(put).query(put, predicate="dwithin", distance=least_apart_mm(limits, tol))
+    return int(pairs.shape[1]) == len(put)
 
 
 @lru_cache(maxsize=SHAPES_KEPT)

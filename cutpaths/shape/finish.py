@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from cutpaths.errors import CannotMakeError
-from cutpaths.geometry.measure import part_faults, sound_as
+from cutpaths.geometry.measure import Limits, part_faults, sound_as
 from cutpaths.geometry.parts import part_of
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import BridgeWish, Wish
 from cutpaths.inputs.tool import Method, Tool
@@ -14,6 +15,7 @@ from cutpaths.notes import Note
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.bridge import Bridge, bridge
 from cutpaths.shape.compose import Composed, with_sound
+from cutpaths.shape.cut_line import CutLine
 from cutpaths.shape.effort import is_redrawable
 from cutpaths.shape.fit import Fitted, fit
 from cutpaths.shape.gaps import ease_gaps, eased_parts
@@ -25,11 +27,22 @@ from cutpaths.shape.slivers import without_slivers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Known:
+    """What is known of lettering that was finished run by run. before, after: the limits kept as drawn and as made."""
+
+    words: tuple[Region, ...]
+    before: Limits
+    after: Limits
+    cut_line: CutLine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Finished:
     """The lettering as it will be cut.
 
     whole: the lettering before it was bridged; the same where no bridge was made. islands: where the ground is film,
     the pieces of it that letters enclose. notes: what was done. faults: what keeps it from being made.
+    known: where it was found run by run.
     """
 
     composed: Composed
@@ -38,6 +51,7 @@ class Finished:
     islands: tuple[Island, ...]
     notes: tuple[Note, ...]
     faults: tuple[Note, ...]
+    known: Known | None = None
 
 
 def finish(

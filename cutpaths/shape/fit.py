@@ -38,6 +38,20 @@ class Fitted:
     limited_by: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sized:
+    """Lettering of which the size is known. found: at that size, or one below it of which it is an enlargement."""
+
+    found: Composed | Laid
+    cap_height_mm: float
+    limited_by: str
+
+    def fitted(self, tol: Tolerance = TOLERANCE) -> Fitted:
+        """As one shape at its size."""
+        whole = welded_up(self.found, tol) if isinstance(self.found, Laid) else self.found
+        return Fitted(composed=enlarged(whole, self.cap_height_mm, tol), limited_by=self.limited_by)
+
+
 def size_mm(area: Region) -> tuple[float, float]:
     """Width and height of the ink."""
     x0, y0, x1, y1 = area.bounds
@@ -59,12 +73,24 @@ def fit(
     untouched: bool = False,
     tol: Tolerance = TOLERANCE,
 ) -> Fitted:
-    """The lettering at the size wished for.
+    """The lettering at the size wished for; see `sized`."""
+    return sized(lettering, tool, wish, grown=grown, untouched=untouched, tol=tol).fitted(tol)
+
+
+def sized(
+    lettering: Lettering,
+    tool: Tool,
+    wish: Wish,
+    *,
+    grown: frozenset[str] = frozenset(),
+    untouched: bool = False,
+    tol: Tolerance = TOLERANCE,
+) -> Sized:
+    """The lettering laid out at the size wished for.
 
     grown: keys of letters that are grown evenly instead of redrawn. untouched: no stroke is thickened.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
-
     laid: dict[float, Laid] = {}
 
     def at(cap_height_mm: float, *, as_drawn: bool = False) -> Laid:
@@ -101,32 +127,28 @@ def solve(
     own_mm: float | None = None,
     about: Callable[[float], Laid] | None = None,
     tol: Tolerance = TOLERANCE,
-) -> Fitted:
+) -> Sized:
     """The size wished for, of lettering that `at` gives at any cap height.
 
     about: as `at`, but only nearly of that size, and quicker to have.
     own_mm: the height that a drawing states; a wish that is this size, rounded as reports round it, means it exactly.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
+    blank = wish.blank
     if own_mm is not None and _means_own(at, wish, own_mm, tol):
-        composed = _at_size(at(own_mm), own_mm, tol)
+        found, cap = at(own_mm), own_mm
     elif wish.cap_height_mm is not None:
-        composed = _at_size(at(wish.cap_height_mm), wish.cap_height_mm, tol)
+        found, cap = at(wish.cap_height_mm), wish.cap_height_mm
     elif wish.width_mm is not None or wish.height_mm is not None:
-        composed = _solved(at, lambda ink: _given_room(ink, wish), about, EXACT_MM, tol)
+        found, cap = _solved(at, lambda ink: _given_room(ink, wish), about, EXACT_MM, tol)
     else:
-        blank = wish.blank
         assert blank is not None
-        composed = _solved(at, lambda ink: _blank_room(ink, blank, wish), about, CLOSE_MM, tol)
-        return Fitted(composed=composed, limited_by=_blank_room(_Ink.of(composed, tol=tol), blank, wish).limit)
-    if wish.blank is not None:
-        _must_fit(_Ink.of(composed, tol=tol), wish.blank, wish)
-    return Fitted(composed=composed, limited_by="size")
-
-
-def _at_size(found: Composed | Laid, cap_height_mm: float, tol: Tolerance) -> Composed:
-    """The lettering as one shape, at the size that it was found for."""
-    return enlarged(welded_up(found, tol) if isinstance(found, Laid) else found, cap_height_mm, tol)
+        found, cap = _solved(at, lambda ink: _blank_room(ink, blank, wish), about, CLOSE_MM, tol)
+        limit = _blank_room(_Ink.of(found, cap, tol=tol), blank, wish).limit
+        return Sized(found=found, cap_height_mm=cap, limited_by=limit)
+    if blank is not None:
+        _must_fit(_Ink.of(found, cap, tol=tol), blank, wish)
+    return Sized(found=found, cap_height_mm=cap, limited_by="size")
 
 
 def _bounds_mm(found: Composed | Laid) -> tuple[float, ...]:
@@ -244,7 +266,7 @@ def _solved(
     about: Callable[[float], Laid] | None,
     close_mm: float,
     tol: Tolerance,
-) -> Composed:
+) -> tuple[Composed | Laid, float]:
     """The largest lettering whose room is not negative, to within `close_mm`; room falls as the size grows.
 
     Newton steps (a size grows about in proportion to the cap height), kept between the best size that fits and the
@@ -274,4 +296,4 @@ def _solved(
         raise CannotMakeError(
             "no size of this lettering fits: the smallest stroke and gap alone need more room than there is"
         )
-    return _at_size(best, low, tol)
+    return best, low

@@ -19,10 +19,11 @@ from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.apart import set_apart
+from cutpaths.shape.by_runs import finished_by_runs
 from cutpaths.shape.compose import THICKENED, Composed
 from cutpaths.shape.effort import SOUGHT_TIMES, effort_mm, spend
 from cutpaths.shape.finish import Finished, as_it_is, fails_early, finish
-from cutpaths.shape.fit import Fitted, fit, size_mm
+from cutpaths.shape.fit import Fitted, fit, size_mm, sized
 from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.shape.steps import halved, least
 
@@ -96,9 +97,13 @@ def attempt(
     Raises: CannotMakeError: no size fits the blank; SpentError.
     """
     spend(_effort_mm(lettering, on, wish, tol))
-    fitted = fit(lettering, on, wish, grown=grown, tol=tol)
+    size = sized(lettering, on, wish, grown=grown, tol=tol)
     held_to = _more(on, tol) if spare else on
-    finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
+    if (ready := finished_by_runs(size, on, held_to=held_to, grown=grown, tol=tol)) is not None:
+        fitted, finished = ready
+    else:
+        fitted = size.fitted(tol)
+        finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
     faults = tuple(_told(fault, held_to, on) for fault in finished.faults)
     return Attempt(fitted=fitted, finished=replace(finished, faults=faults))
 
@@ -142,10 +147,14 @@ def held(
     effort = _effort_mm(lettering, on, wish, tol)
     spend(EARLY_SHARE * effort)
     try:
-        fitted = fit(lettering, on, wish, grown=grown, tol=tol)
+        size = sized(lettering, on, wish, grown=grown, tol=tol)
     except CannotMakeError:
         return None
     held_to = _more(on, tol) if spare else on
+    if (ready := finished_by_runs(size, on, held_to=held_to, grown=grown, tol=tol)) is not None:
+        spend((1.0 - EARLY_SHARE) * effort)
+        return None if ready[1].faults else Attempt(fitted=ready[0], finished=ready[1])
+    fitted = size.fitted(tol)
     if fails_early(fitted.composed, on, held_to=held_to, tol=tol):
         return None
     spend((1.0 - EARLY_SHARE) * effort)

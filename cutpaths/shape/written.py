@@ -69,7 +69,7 @@ def written(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TO
         scale = cap_height_mm / REFERENCE_CAP_MM
         return _scaled(model, scale, inked(lines_at(cap_height_mm), width_mm=line_mm, tol=tol), tol)
 
-    fitted = solve(at, wish, tol=tol)
+    fitted = solve(at, wish, tol=tol).fitted(tol)
     found = lines_at(fitted.composed.cap_height_mm)
     lines = tuple(c for c in (long_enough(line, tol) for line in found) if c is not None)
     return Written(fitted=fitted, lines=lines, notes=_notes(lettering, fitted.composed, line_mm))
