@@ -9,11 +9,9 @@ from __future__ import annotations
 import copyreg
 import hashlib
 import json
-from collections import deque
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from functools import lru_cache
-from itertools import islice
 from types import MappingProxyType
 from typing import Any, Protocol
 
@@ -21,16 +19,13 @@ from cutpaths.errors import CannotMakeError, CutpathsError
 from cutpaths.films import told_colours
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
-from cutpaths.inputs.run_job import Pages, Wanted
+from cutpaths.inputs.run_job import Pages
 from cutpaths.letters import line_face
 from cutpaths.pipeline import make
 from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.pages import any_pages, label_pages
-from cutpaths.run.store import Store, code_digest
+from cutpaths.run.store import code_digest
 from cutpaths.write.report import report, versions
-
-# Labels that go to a worker at once, and how many such parcels are out at a time.
-PARCEL, PARCELS_OUT = 4, 16
 
 copyreg.pickle(MappingProxyType, lambda mapping: (MappingProxyType, (dict(mapping),)))
 
@@ -83,6 +78,11 @@ def _faces(job: LabelJob) -> list[str]:
     return [] if job.drawing is not None else [_font_hash(job.font or default_font_name(), tuple(job.axes.items()))]
 
 
+def fonts_may_have_changed() -> None:
+    """Look at font files anew."""
+    _font_hash.cache_clear()
+
+
 @lru_cache(maxsize=64)
 def _font_hash(name: str, axes: tuple[tuple[str, float], ...]) -> str:
     """Once for all labels of a run in a face."""
@@ -122,43 +122,3 @@ def _made(job: LabelJob, wanted: Pages) -> Packet:
     told |= told_colours(made.label, made.colours, job.inks, made.registration)
     films = tuple((film.part, film.piece) for film in made.colours)
     return Packet(piece=made.piece, report=told, pages=pages, films=films)
-
-
-def packets(wanted: Iterable[Wanted], store: Store, executor: Executor) -> Iterator[tuple[Wanted, str, bytes]]:
-    """Every label with its key and its packet, in the order asked; what the store has is not made again.
-
-    A label that the store cannot keep, since its disk is full, counts as refused.
-    """
-    waiting: deque[tuple[list[tuple[Wanted, str, bytes | None]], list[str], Pending | None]] = deque()
-    _font_hash.cache_clear()  # a font file may have changed since the last run
-    source = iter(wanted)
-    out: set[str] = set()
-    lost: dict[str, bytes] = {}
-    while True:
-        while len(waiting) < PARCELS_OUT and (parcel := _parcel(source, store)):
-            fresh = {key: (want.job, want.pages) for want, key, known in parcel if known is None and key not in out}
-            out |= set(fresh)
-            pending = executor.submit(made_labels, list(fresh.values())) if fresh else None
-            waiting.append((parcel, list(fresh), pending))
-        if not waiting:
-            return
-        parcel, keys, pending = waiting.popleft()
-        if pending is not None:
-            for key, data in zip(keys, pending.result(), strict=True):
-                try:
-                    store.write(key, data)
-                except OSError as error:
-                    lost[key] = to_bytes(
-                        Packet(piece=None, report={}, refusal=f"cannot be kept: {str(error.strerror).lower()}")
-                    )
-        out -= set(keys)
-        for want, key, known in parcel:
-            # What an earlier parcel was to bring is there by now.
-            data = store.read(key) or lost.get(key) if known is None else known
-            assert data is not None
-            yield want, key, data
-
-
-def _parcel(source: Iterator[Wanted], store: Store) -> list[tuple[Wanted, str, bytes | None]]:
-    keyed = [(want, label_key(want.job, want.pages)) for want in islice(source, PARCEL)]
-    return [(want, key, store.read(key)) for want, key in keyed]

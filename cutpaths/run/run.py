@@ -20,8 +20,9 @@ from cutpaths.inputs.tool import Method
 from cutpaths.run.contents import contents_page
 from cutpaths.run.deliver import deliver, written
 from cutpaths.run.inks import Inks, printed_inks, shop_stocks
-from cutpaths.run.labels import Executor, Here, packets
+from cutpaths.run.labels import Executor, Here
 from cutpaths.run.packet import Packet, from_bytes
+from cutpaths.run.parcels import packets
 from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
 from cutpaths.run.store import FOLDER, Store
 from cutpaths.run.told import told_run
@@ -29,7 +30,6 @@ from cutpaths.sheet.cost import USUAL_SURETY, copies_to_cut
 from cutpaths.write.report import to_json
 
 Progress = Callable[[str, int, int], None]  # what is being made, how many are done, how many there are
-SHEETS_OUT = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,12 +106,9 @@ def _finished(
 ) -> Iterator[Finished]:
     """Every label that can be made and laid, its pages written; a fault for every other."""
     total = job.count()
-    source = packets(job.wanted(), store, hands)
     inks = Inks()
-    for done in range(1, total + 1):
-        want, key, data = next(source)
+    for want, key, data in packets(job.wanted(), store, hands, lambda done: progress("labels", done, total)):
         packet = from_bytes(data)
-        progress("labels", done, total)
         if packet.piece is None:
             faults.append(Fault(where=want.where, label=want.job.text, text=packet.refusal))
             continue

@@ -210,10 +210,9 @@ def test_one_bad_label_does_not_stop_the_others(job: Path, capsys: pytest.Captur
 def full_disk(monkeypatch: pytest.MonkeyPatch) -> None:
     """A disk with no room for the first sheet's files nor for one label's packet."""
     write, fresh = Store.write, write_files._write_fresh
-    count = iter(range(99))
 
     def kept(self: Store, key: str, data: bytes) -> None:
-        if next(count) == 1:
+        if data[:1] != b"[" and from_bytes(data).report.get("text") == "ÉLI 2":  # what is kept of sheets is JSON
             raise OSError(errno.ENOSPC, "No space left on device")
         write(self, key, data)
 

@@ -1,0 +1,97 @@
+"""Which labels are made together, and that they come back in the order asked whoever made them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cutpaths.inputs.job_file import read_run
+from cutpaths.inputs.run_job import Wanted
+from cutpaths.run import parcels
+from cutpaths.run.labels import made_labels
+from cutpaths.run.packet import Packet, from_bytes, to_bytes
+from cutpaths.run.parcels import packets
+from cutpaths.run.store import Store
+
+LOW, HIGH = ("noun", "vamen", "xenon", "mauve"), ("Åsa", "Éva", "Öst", "Ünal")
+
+
+class Told:
+    """An executor whose labels hold nothing but their words."""
+
+    def __init__(self) -> None:
+        self.sent: list[list[str]] = []
+
+    def submit(self, function: Any, jobs: Sequence[Any], /) -> Any:
+        assert function is made_labels
+        self.sent.append([job.text for job, _ in jobs])
+        done = [to_bytes(Packet(piece=None, report={}, refusal=job.text)) for job, _ in jobs]
+        return type("Done", (), {"result": lambda _: done})()
+
+
+def asked(folder: Path, texts: Sequence[str]) -> list[Wanted]:
+    (folder / "names.csv").write_text("name\n" + "".join(f"{t}\n" for t in texts), encoding="utf-8")
+    (folder / "run.toml").write_text(
+        '[defaults]\ncap_height_mm = 8\n[[label]]\ntext = "{name}"\nnames = "names.csv"\n', encoding="utf-8"
+    )
+    return list(read_run(folder / "run.toml").wanted())
+
+
+def names(count: int) -> list[str]:
+    """Low and high words by turns."""
+    return [f"{(LOW, HIGH)[k % 2][k // 2 % 4]}{'ne' * (k // 8 % 5)}{k}" for k in range(count)]
+
+
+@pytest.mark.parametrize("window", [7, 40, 1024])
+def test_labels_come_back_in_the_order_asked(tmp_path: Path, window: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(parcels, "WINDOW", window)
+    texts = [*names(60), *names(3)]  # some twice
+    hands, seen = Told(), list[int]()
+    found = list(packets(asked(tmp_path, texts), Store(tmp_path / "work"), hands, seen.append))
+    assert [want.job.text for want, _, _ in found] == texts
+    assert [from_bytes(data).refusal for _, _, data in found] == texts
+    assert sorted(text for sent in hands.sent for text in sent) == sorted(set(texts))  # each made once
+    assert seen == sorted(seen)
+    assert seen[-1] == len(texts)
+    assert all(len(sent) <= parcels.MOST for sent in hands.sent)
+
+
+def test_what_is_there_is_not_made_again(tmp_path: Path) -> None:
+    store, texts = Store(tmp_path / "work"), names(20)
+    list(packets(asked(tmp_path, texts[:12]), store, Told()))
+    hands, seen = Told(), list[int]()
+    found = list(packets(asked(tmp_path, texts), store, hands, seen.append))
+    assert [from_bytes(data).refusal for _, _, data in found] == texts
+    assert sorted(text for sent in hands.sent for text in sent) == sorted(texts[12:])
+    assert seen[-1] == 20
+    assert min(seen) > 12
+    assert [len(list(packets([], store, hands))), len(hands.sent)] == [0, len(hands.sent)]
+
+
+def test_words_as_high_and_long_go_together(tmp_path: Path) -> None:
+    """Low words by turns with high ones: asked in fours they would be mixed everywhere."""
+    hands, texts = Told(), names(160)
+    list(packets(asked(tmp_path, texts), Store(tmp_path / "work"), hands))
+    tall = [[text[0] in "ÅÉÖÜ" for text in sent] for sent in hands.sent]
+    assert sum(any(sent) and not all(sent) for sent in tall) <= 1
+    assert len(hands.sent) >= 16  # enough for several workers
+    # Neighbours go out far apart: one worker that takes every second parcel meets mostly words of one height.
+    for half in (tall[::2], tall[1::2]):
+        assert sum(all(one) != all(other) for one, other in pairwise(half)) <= 1
+    unsorted = [texts[k : k + 5] for k in range(0, 160, 5)]
+    assert sum(any(t[0] in "ÅÉÖÜ" for t in sent) and not all(t[0] in "ÅÉÖÜ" for t in sent) for sent in unsorted) == 32
+
+
+def test_faces_that_are_not_there_and_lines_are_handed_on(tmp_path: Path) -> None:
+    text = (
+        '[[label]]\ntext = "Till"\ncap_height_mm = 8\nfont = "No Such Face"\n'
+        '[[label]]\ntext = "Two"\ncap_height_mm = 8\n'
+    )
+    (tmp_path / "run.toml").write_text(text, encoding="utf-8")
+    wanted = list(read_run(tmp_path / "run.toml").wanted())
+    heights = parcels._Heights()
+    assert [heights.likeness(want.job)[2] > 0 for want in wanted] == [False, True][-len(wanted) :]
