@@ -17,11 +17,10 @@ from typing import Any
 from cutpaths.errors import BrokenPromiseError, InputError
 from cutpaths.inputs.run_job import Fault
 from cutpaths.run.labels import Executor
-from cutpaths.run.packet import from_bytes
 from cutpaths.run.sheets import Sheet, SheetTask, drawn_sheet
 from cutpaths.run.store import Store, code_digest
 from cutpaths.write.files import write_files
-from cutpaths.write.report import to_json, versions
+from cutpaths.write.report import versions
 
 SHEETS_OUT = 4
 MOST_NAMED = 5
@@ -69,8 +68,7 @@ def deliver(
 
 def _put(task: SheetTask, key: str, sheet: Sheet, folder: Path, store: Store, faults: list[Fault]) -> Delivered | None:
     stem = f"sheet-{task.number}"
-    report = to_json({**sheet.facts, "reports": _reports(task, store)}).encode("utf-8")
-    files = {f"{stem}.svg": sheet.svg, f"{stem}.png": sheet.png, f"{stem}.json": report}
+    files = {f"{stem}.svg": sheet.svg, f"{stem}.png": sheet.png, f"{stem}.json": sheet.report}
     if sheet.blade:
         files[f"{stem}-blade.svg"] = sheet.blade
     files |= {f"{stem}{end}": data for end, data in sheet.shop.items()}
@@ -109,16 +107,6 @@ def _sheet_key(task: SheetTask) -> str:
     values += [task.shop, task.mirror]
     values += [shop.scale_x, shop.scale_y, [[asdict(label), asdict(spot)] for label, spot in task.labels]]
     return hashlib.sha256(json.dumps(values, sort_keys=True).encode("utf-8")).hexdigest()
-
-
-def _reports(task: SheetTask, store: Store) -> dict[str, Any]:
-    """What is told about each label of a sheet, by its number."""
-    found: dict[str, Any] = {}
-    for label, _ in task.labels:
-        data = None if str(label.number) in found else store.read(label.key)
-        if data is not None:
-            found[str(label.number)] = from_bytes(data).report
-    return found
 
 
 def written(files: Mapping[Path, bytes], what: str, faults: list[Fault]) -> bool:

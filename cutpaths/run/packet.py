@@ -83,13 +83,22 @@ def _head(piece: Piece) -> dict[str, Any]:
     }
 
 
-def from_bytes(data: bytes) -> Packet:
-    """The packet that `to_bytes` gave. Raises: ValueError: the bytes are no whole packet."""
+def head_of(data: bytes) -> dict[str, Any]:
+    """What `to_bytes` wrote before the coordinates. Raises: ValueError: the bytes are no whole packet."""
+    return _parts(data)[0]
+
+
+def _parts(data: bytes) -> tuple[dict[str, Any], bytes]:
     try:
         line, _, rest = zlib.decompress(data).partition(b"\n")
-        head = json.loads(line)
     except zlib.error as error:
         raise ValueError(f"not a whole packet: {error}") from None
+    return json.loads(line), rest
+
+
+def from_bytes(data: bytes) -> Packet:
+    """The packet that `to_bytes` gave. Raises: ValueError: the bytes are no whole packet."""
+    head, rest = _parts(data)
     segments = np.frombuffer(rest, dtype="<i4").reshape(-1, 4, 2) / STEPS_PER_MM
     pieces: list[tuple[Part, Piece]] = []
     at = 0

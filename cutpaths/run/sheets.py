@@ -26,6 +26,7 @@ from cutpaths.write.coloured import coloured_png
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.picture import picture_png
 from cutpaths.write.readback import read_svg
+from cutpaths.write.report import to_json
 from cutpaths.write.shop import shop_pdf, shop_plan
 from cutpaths.write.split import split_plan
 from cutpaths.write.svg import to_svg
@@ -114,11 +115,12 @@ class SheetTask:
 class Sheet:
     """One finished sheet: its files' contents, and what is told about it. blade: empty where not wanted.
 
-    shop: for a print shop, by the ends of their names.
+    report: the same with what is told about each label, JSON. shop: for a print shop, by the ends of their names.
     """
 
     svg: bytes
     png: bytes
+    report: bytes
     blade: bytes
     facts: dict[str, Any]
     shop: Mapping[str, bytes]
@@ -143,12 +145,13 @@ def drawn_sheet(task: SheetTask) -> Sheet:
 
     Raises: BrokenPromiseError: the file as written was read back and is not what was planned.
     """
+    packets = {key: from_bytes(data) for key, data in task.packets.items()}
     pieces: dict[tuple[str, Part], Piece] = {}
     groups: list[Group] = []
     for label, spot in task.labels:
         key = (label.key, label.part)
         if key not in pieces:
-            pieces[key] = from_bytes(task.packets[label.key]).piece_of(label.part)
+            pieces[key] = packets[label.key].piece_of(label.part)
         piece = replace(pieces[key], label=label.called, groups=_on_sheet(pieces[key].groups, label.inks, task.inks))
         piece = tagged(piece, label.number) if task.tags else piece
         groups += [
@@ -180,7 +183,10 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces), "blade_file": _has_blade(task)}
     png = coloured_png(plan, task.inks, pixels_per_mm=dense) if task.inks else picture_png(plan, pixels_per_mm=dense)
     for_shop = shop_files(task, plan) if task.shop and task.method is Method.PRINT else {}
-    return Sheet(svg=svg, png=png, facts=facts | {"shop": sorted(for_shop)}, blade=_blade(task, plan), shop=for_shop)
+    facts |= {"shop": sorted(for_shop)}
+    reports = {str(label.number): packets[label.key].report for label, _ in task.labels}
+    report = to_json({**facts, "reports": reports}).encode("utf-8")
+    return Sheet(svg=svg, png=png, report=report, facts=facts, blade=_blade(task, plan), shop=for_shop)
 
 
 def _on_sheet(groups: tuple[Group, ...], inks: Sequence[Ink], on_sheet: Sequence[Ink]) -> tuple[Group, ...]:
