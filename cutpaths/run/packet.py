@@ -19,7 +19,7 @@ from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.ink import Part
 from cutpaths.inputs.tool import Method
-from cutpaths.sheet.plan import Group, Layer, Piece
+from cutpaths.sheet.plan import Box, Group, Layer, Piece
 
 STEPS_PER_MM = round(1 / TOLERANCE.snap_mm)
 
@@ -83,9 +83,30 @@ def _head(piece: Piece) -> dict[str, Any]:
     }
 
 
-def head_of(data: bytes) -> dict[str, Any]:
-    """What `to_bytes` wrote before the coordinates. Raises: ValueError: the bytes are no whole packet."""
-    return _parts(data)[0]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cover:
+    """What packing and telling need of a packet. method: None where the label was refused. parts: of its films."""
+
+    method: Method | None
+    box_mm: Box
+    parts: tuple[Part, ...]
+    path_mm: float
+    refusal: str
+    pages: Mapping[str, bytes]
+
+
+def cover_of(data: bytes) -> Cover:
+    """The cover of a packet; its coordinates are not looked at. Raises: ValueError: the bytes are no whole packet."""
+    head, _ = _parts(data)
+    held = head["pieces"]
+    return Cover(
+        method=Method(held[0][1]["method"]) if held else None,
+        box_mm=tuple(held[0][1]["box"]) if held else (0.0, 0.0, 0.0, 0.0),
+        parts=tuple(Part(part) for part, _ in held[1:]),
+        path_mm=head["report"]["paths"]["cut_length_mm"] if held else 0.0,
+        refusal=head["refusal"],
+        pages={name: b64decode(page) for name, page in head["pages"].items()},
+    )
 
 
 def _parts(data: bytes) -> tuple[dict[str, Any], bytes]:

@@ -21,7 +21,7 @@ from cutpaths.run.contents import contents_page
 from cutpaths.run.deliver import deliver, written
 from cutpaths.run.inks import Inks, printed_inks, shop_stocks
 from cutpaths.run.labels import Executor, Here
-from cutpaths.run.packet import Packet, from_bytes
+from cutpaths.run.packet import Cover, cover_of
 from cutpaths.run.parcels import packets
 from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
 from cutpaths.run.store import FOLDER, Store
@@ -108,11 +108,11 @@ def _finished(
     total = job.count()
     inks = Inks()
     for want, key, data in packets(job.wanted(), store, hands, lambda done: progress("labels", done, total)):
-        packet = from_bytes(data)
-        if packet.piece is None:
+        packet = cover_of(data)
+        if packet.method is None:
             faults.append(Fault(where=want.where, label=want.job.text, text=packet.refusal))
             continue
-        label = replace(_as_finished(want, key, packet), cut=_copies(job, want))
+        label = replace(_as_finished(want, key, packet, packet.method), cut=_copies(job, want))
         if clash := inks.clash(label.inks):
             faults.append(Fault(where=want.where, label=want.job.text, text=clash))
         elif not job.stocks[label.method].holds(*label.size_mm):
@@ -124,21 +124,19 @@ def _finished(
             if pages and written(pages, want.job.text, faults):
                 files += [name.name for name in pages]
             yield label
-            for part, _ in packet.films:
+            for part in packet.parts:
                 ink = want.job.inks.colour_of(part)
                 yield replace(label, part=part, colour=part.words if ink is None else ink.name)
 
 
-def _as_finished(want: Wanted, key: str, packet: Packet) -> Finished:
-    piece = packet.piece
-    assert piece is not None
+def _as_finished(want: Wanted, key: str, packet: Cover, method: Method) -> Finished:
     own = want.job.inks.colour_of(Part.LETTERS)
-    printed = piece.method is Method.PRINT
+    printed = method is Method.PRINT
     return Finished(
-        number=want.number, key=key, text=want.job.text, where=want.where, method=piece.method,
+        number=want.number, key=key, text=want.job.text, where=want.where, method=method,
         colour=want.colour or (own.name if own is not None and not printed else ""),
-        box_mm=piece.box_mm, needed=want.copies, cut=want.copies,
-        path_mm=packet.report["paths"]["cut_length_mm"], inks=printed_inks(want.job.inks) if printed else (),
+        box_mm=packet.box_mm, needed=want.copies, cut=want.copies,
+        path_mm=packet.path_mm, inks=printed_inks(want.job.inks) if printed else (),
     )  # fmt: skip
 
 

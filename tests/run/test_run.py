@@ -16,7 +16,7 @@ from cutpaths.examine import check_file
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.run.labels import Here, made_labels
-from cutpaths.run.packet import from_bytes
+from cutpaths.run.packet import Packet, cover_of, from_bytes, to_bytes
 from cutpaths.run.run import run
 from cutpaths.run.store import Store
 from cutpaths.write import files as write_files
@@ -253,6 +253,11 @@ def test_packets_hold_what_was_made(job: Path) -> None:
     piece = from_bytes(data).piece
     assert piece is not None
     assert piece.label == "TILL 1"
+    cover, told = cover_of(data), from_bytes(data).report
+    assert (cover.method, cover.box_mm, cover.parts) == (piece.method, piece.box_mm, ())
+    assert (cover.path_mm, cover.refusal, dict(cover.pages)) == (told["paths"]["cut_length_mm"], "", {})
+    refused = cover_of(to_bytes(Packet(piece=None, report={}, refusal="too large", pages={"proof.html": b"\x00\xff"})))
+    assert (refused.method, refused.refusal, dict(refused.pages)) == (None, "too large", {"proof.html": b"\x00\xff"})
     with pytest.raises(ValueError, match="whole packet"):
         from_bytes(data[:-9])
 
