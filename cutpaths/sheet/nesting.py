@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, signed_areas
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.contour import Contour, Points, signed_areas
+from cutpaths.geometry.flatten import flatten_tagged
 from cutpaths.geometry.region import winding_numbers
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -55,9 +55,18 @@ def parents(
     sort = np.lexsort((within, around, -area[around]))
     within, around = within[sort], around[sort]
     edges = np.flatnonzero(np.append(True, around[1:] != around[:-1])).tolist()
-    for begin, end in zip(edges, [*edges[1:], len(around)], strict=True):
-        held, outer = within[begin:end], int(around[begin])
-        outline = flatten(contours[outer], chord_mm=tol.same_mm)
-        for k in held[winding_numbers(starts[held], np.vstack([outline, outline[:1]])) != 0].tolist():
-            found[k] = outer
+    outlines = _outlines([contours[k] for k in around[edges].tolist()], tol)
+    for begin, end, outline in zip(edges, [*edges[1:], len(around)], outlines, strict=True):
+        held = within[begin:end]
+        for k in held[winding_numbers(starts[held], outline) != 0].tolist():
+            found[k] = int(around[begin])
     return found
+
+
+def _outlines(rings: Sequence[Contour], tol: Tolerance) -> list[Points]:
+    """Chords of rings, all flattened at once, the first point of each repeated."""
+    segments, straight = np.concatenate([r.segments for r in rings]), np.concatenate([r.straight for r in rings])
+    flat = flatten_tagged(Contour(segments, straight), chord_mm=tol.same_mm)
+    ends = np.searchsorted(flat.segment, np.cumsum([len(ring) for ring in rings]))
+    parts = np.split(flat.points, ends[:-1])
+    return [np.vstack([part, part[:1]]) for part in parts]
