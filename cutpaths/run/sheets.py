@@ -26,7 +26,7 @@ from cutpaths.write.coloured import coloured_png
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.picture import picture_png
 from cutpaths.write.readback import read_svg
-from cutpaths.write.report import to_json
+from cutpaths.write.report import to_rows
 from cutpaths.write.shop import shop_pdf, shop_plan
 from cutpaths.write.split import split_plan
 from cutpaths.write.svg import to_svg
@@ -185,7 +185,7 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     for_shop = shop_files(task, plan) if task.shop and task.method is Method.PRINT else {}
     facts |= {"shop": sorted(for_shop)}
     reports = {str(label.number): packets[label.key].report for label, _ in task.labels}
-    report = to_json({**facts, "reports": reports}).encode("utf-8")
+    report = to_rows({**facts, "reports": reports}).encode("utf-8")
     return Sheet(svg=svg, png=png, report=report, facts=facts, blade=_blade(task, plan), shop=for_shop)
 
 

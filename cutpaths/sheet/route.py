@@ -44,15 +44,14 @@ class Route:
 
     def sequence(self) -> list[int]:
         """All contours, whatever is inside a ring before the ring."""
+        return self._within(self.roots)
+
+    def _within(self, level: list[int]) -> list[int]:
         result: list[int] = []
-
-        def walk(level: list[int]) -> None:
-            for k in level:
-                if self.inner[k]:
-                    walk(self.inner[k])
-                result.append(k)
-
-        walk(self.roots)
+        for k in level:
+            if self.inner[k]:
+                result += self._within(self.inner[k])
+            result.append(k)
         return result
 
     def first_of(self, contour: int) -> int:

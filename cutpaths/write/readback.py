@@ -95,6 +95,7 @@ def read_svg(data: bytes) -> Drawn:
         raise InputError(f"the file is not sound XML: line {error.lineno}, {expat.ErrorString(error.code)}") from None
     except (LookupError, ValueError) as error:  # an encoding that does not exist, or that XML cannot have
         raise InputError(f"the file is not sound XML: {error}") from None
+    del reader.parser  # it holds the reader in turn, and both would stay in memory
     reader.read_plain()
     assert reader.size is not None  # expat accepts no file without a root
     return Drawn(size=reader.size, paths=tuple(reader.paths), notes=(*reader.size.notes, *reader.notes()))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from math import cos, pi, sin
 from typing import Any
 
@@ -112,6 +113,27 @@ def versions() -> dict[str, str]:
 def to_json(values: dict[str, Any]) -> str:
     """The report as text, keys in a fixed order, ending in a line feed."""
     return json.dumps(values, ensure_ascii=False, indent=2) + "\n"
+
+
+def to_rows(values: Mapping[str, Any]) -> str:
+    """The same in fewer lines, for reports of many things: each entry of a list or table has a line of its own."""
+    return "{\n" + ",\n".join(f"  {_text(str(key))}: {_rows(value)}" for key, value in values.items()) + "\n}\n"
+
+
+def _rows(value: Any) -> str:
+    if not value or not isinstance(value, Mapping | list):
+        return _text(value)
+    entries = (
+        [f"{_text(str(key))}: {_text(held)}" for key, held in value.items()]
+        if isinstance(value, Mapping)
+        else [_text(held) for held in value]
+    )
+    begin, end = "{}" if isinstance(value, Mapping) else "[]"
+    return f"{begin}\n    " + ",\n    ".join(entries) + f"\n  {end}"
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)  # on one line, which takes a tenth of the time
 
 
 def to_table(values: dict[str, Any]) -> str:
