@@ -63,7 +63,7 @@ class _Done:
     """A run finished at a size of the series, about the origin of its first letter.
 
     areas: as drawn, as cut, as it was before it was finished; then each letter as drawn and as made, where there are
-        several. counts: contours of each polygon. sound: of the parts, what surely keeps the limits.
+        several. counts: contours of each polygon. failing: keys of the letters at which something breaks a limit.
     before, after: the limits that it keeps as drawn and as made.
     """
 
@@ -74,7 +74,7 @@ class _Done:
     lines: _Chain
     counts: tuple[int, ...]
     notes: tuple[Note, ...]
-    faulty: bool
+    failing: frozenset[str]
     before: Limits
     after: Limits
 
@@ -98,40 +98,79 @@ def _done(run: RunKey, cap_height_mm: float, tool: Tool, held_to: Tool, grown: f
         lines=_Chain.of(contour for part in cut.contours for contour in part),
         counts=tuple(map(len, cut.contours)),
         notes=finished.notes,
-        faulty=bool(finished.faults),
+        failing=_failing(made, finished.faults),
         before=kept_as_drawn(made, tool, tol=tol),
         after=largest(made.made, limits, sound=made.sound, tol=tol),
     )
 
 
-def finished_by_runs(
+def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
+    """Keys of the letters nearest to the faults, of all where a fault has no place."""
+    keys = [s.letter.key for s in made.letters if s.letter is not None]
+    if any(fault.at_mm is None for fault in faults):
+        return frozenset(keys)
+    places = shapely.points(np.array([fault.at_mm for fault in faults]).reshape(-1, 2))
+    away = shapely.distance(np.array([s.made for s in made.letters])[:, None], places[None, :])
+    return frozenset(keys[k] for k in np.argmin(away, axis=0).tolist())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ByRuns:
+    """Lettering at its size of which every run is finished. put: each run's areas in their place."""
+
+    size: Sized
+    laid: Laid
+    done: tuple[_Done, ...]
+    put: tuple[NDArray[np.object_], ...]
+    tool: Tool
+    judged_by: Tool
+    apart_mm: float
+
+    @property
+    def failing(self) -> frozenset[str]:
+        """Keys of the letters at which something breaks a limit."""
+        return frozenset().union(*(one.failing for one in self.done))
+
+
+def done_by_runs(
     size: Sized,
     tool: Tool,
     *,
     held_to: Tool | None = None,
     grown: frozenset[str] = frozenset(),
     tol: Tolerance = TOLERANCE,
-) -> tuple[Fitted, Finished] | None:
-    """The lettering at its size before and after it was finished; None where it has to be finished as a whole.
+) -> ByRuns | None:
+    """Every run of the lettering finished; None where it has to be finished as a whole.
 
     held_to: limits to judge by where they are not the tool's own. grown: as it was laid out with.
     """
-    laid, limits = size.found, limits_of(tool)
+    laid = size.found
     if tool.method not in BY_RUNS or not isinstance(laid, Laid):
         return None
-    judged_by = held_to or tool
-    done = [_done(run_key(run), laid.cap_height_mm, tool, judged_by, _grown(run, grown), tol) for run in laid.runs]
-    scale = size.cap_height_mm / laid.cap_height_mm
-    put = _put(laid.runs, done, scale, tol)
-    drawn, made = [areas[0] for areas in put], [areas[1] for areas in put]
-    before, after = (_least([getattr(one, name).times(scale) for one in done]) for name in ("before", "after"))
-    close = least_apart_mm(limits, tol)
-    apart_mm = least_distance_mm(made, most_mm=max(after.gap_mm, tool.min_gap_mm, close + 2 * tol.same_mm))
+    cap, judged_by = laid.cap_height_mm, held_to or tool
+    done = tuple(_done(run_key(run), cap, tool, judged_by, _grown(run, grown), tol) for run in laid.runs)
+    put = tuple(_put(laid.runs, done, size.cap_height_mm / cap, tol))
+    made = [areas[1] for areas in put]
+    most = max(tool.min_gap_mm, _surely_apart_mm(tool, tol), *(one.after.gap_mm * 1.02 for one in done))
+    apart_mm = least_distance_mm(made, most_mm=most)
     if apart_mm < tool.min_gap_mm:
         return None
-    apart = apart_mm >= close + 2 * tol.same_mm or stand_apart(
+    return ByRuns(size=size, laid=laid, done=done, put=put, tool=tool, judged_by=judged_by, apart_mm=apart_mm)
+
+
+def _surely_apart_mm(tool: Tool, tol: Tolerance) -> float:
+    """Distance of areas whose curves stand surely apart."""
+    return least_apart_mm(limits_of(tool), tol) + 2 * tol.same_mm
+
+
+def put_together(found: ByRuns, *, tol: Tolerance = TOLERANCE) -> tuple[Fitted, Finished]:
+    """The lettering before and after it was finished."""
+    size, laid, done, put = found.size, found.laid, found.done, found.put
+    scale = size.cap_height_mm / laid.cap_height_mm
+    before, after = (_least([getattr(one, name).times(scale) for one in done]) for name in ("before", "after"))
+    apart = found.apart_mm >= _surely_apart_mm(found.tool, tol) or stand_apart(
         [(area, (run.x_mm, run.y_mm)) for run, one in zip(laid.runs, done, strict=True) for area in one.cut.areas],
-        limits,
+        limits_of(found.tool),
         tol,
     )
     composed = _composed(laid, done, put, size.cap_height_mm, tol)
@@ -143,20 +182,18 @@ def finished_by_runs(
         shaped=tuple(dict.fromkeys(sound for one in done for sound in one.cut.shaped)),
         scale=scale,
     )
-    drawn_apart_mm = least_distance_mm(drawn, most_mm=before.gap_mm, over_mm=2 * tol.snap_mm)
+    drawn_apart_mm = least_distance_mm([areas[0] for areas in put], most_mm=before.gap_mm, over_mm=2 * tol.snap_mm)
     finished = Finished(
         composed=composed,
         whole=composed,
         bridges=(),
         islands=(),
         notes=tuple(_moved(note, run, scale) for run, one in zip(laid.runs, done, strict=True) for note in one.notes),
-        faults=judge(replace(composed, sound=line.sound(tol)), judged_by, tol=tol)
-        if any(one.faulty for one in done)
-        else (),
+        faults=judge(replace(composed, sound=line.sound(tol)), found.judged_by, tol=tol) if found.failing else (),
         known=Known(
             words=_words(laid.runs, put),
             before=replace(before, gap_mm=drawn_apart_mm),
-            after=replace(after, gap_mm=min(after.gap_mm, apart_mm)),
+            after=replace(after, gap_mm=min(after.gap_mm, found.apart_mm)),
             cut_line=line,
         ),
     )

@@ -19,11 +19,11 @@ from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.shape.apart import set_apart
-from cutpaths.shape.by_runs import finished_by_runs
+from cutpaths.shape.by_runs import ByRuns, done_by_runs, put_together
 from cutpaths.shape.compose import THICKENED, Composed
 from cutpaths.shape.effort import SOUGHT_TIMES, effort_mm, spend
 from cutpaths.shape.finish import Finished, as_it_is, fails_early, finish
-from cutpaths.shape.fit import Fitted, fit, size_mm, sized
+from cutpaths.shape.fit import Fitted, Sized, fit, size_mm, sized
 from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.shape.steps import halved, least
 
@@ -68,14 +68,15 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     """
     if (ready := as_it_is(lettering, on, wish, tol=tol)) is not None:
         return Attempt(fitted=ready[0], finished=ready[1])
-    first = attempt(lettering, on, wish, spare=spare, tol=tol)
-    if not first.faults:
+    begun = _begun(lettering, on, wish, spare=spare, grown=frozenset(), tol=tol)
+    first = None if begun.failing else _ended(begun, on, wish, tol)
+    if first is not None and not first.faults:
         return first
     grown = [frozenset[str]()]
-    if on.method in THICKENED and not any(f.rule is Rule.BRIDGE for f in first.faults):
+    if on.method in THICKENED and not (first and any(f.rule is Rule.BRIDGE for f in first.faults)):
         # Growing evenly closes counters and ties none.
         keys = [letter.key for line in lettering.lines for letter in line]
-        failing = frozenset(keys[k] for k in suspects_of(lettering, first))
+        failing = frozenset(keys[k] for k in suspects_of(lettering, first)) if first else begun.failing
         grown = list(dict.fromkeys((*grown, failing, frozenset(keys))))
     # What is held to more may hold where what is held to less fails: other ground is eased.
     twice = effort_mm(lettering, tol=tol) <= MOST_TWICE_MM
@@ -83,7 +84,21 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     for more, each in tries[1:]:
         if (other := held(lettering, on, wish, spare=more, grown=each, tol=tol)) is not None:
             return other
-    return first
+    return first or _ended(begun, on, wish, tol)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Begun:
+    """Lettering laid out at its size, and each of its runs finished where that can be done run by run."""
+
+    size: Sized
+    held_to: Tool
+    runs: ByRuns | None
+
+    @property
+    def failing(self) -> frozenset[str]:
+        """Keys of the letters that are known to fail."""
+        return frozenset() if self.runs is None else self.runs.failing
 
 
 def attempt(
@@ -96,15 +111,23 @@ def attempt(
     grown: keys of letters that are grown evenly instead.
     Raises: CannotMakeError: no size fits the blank; SpentError.
     """
+    return _ended(_begun(lettering, on, wish, spare=spare, grown=grown, tol=tol), on, wish, tol)
+
+
+def _begun(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool, grown: frozenset[str], tol: Tolerance) -> _Begun:
     spend(_effort_mm(lettering, on, wish, tol))
     size = sized(lettering, on, wish, grown=grown, tol=tol)
     held_to = _more(on, tol) if spare else on
-    if (ready := finished_by_runs(size, on, held_to=held_to, grown=grown, tol=tol)) is not None:
-        fitted, finished = ready
+    return _Begun(size=size, held_to=held_to, runs=done_by_runs(size, on, held_to=held_to, grown=grown, tol=tol))
+
+
+def _ended(begun: _Begun, on: Tool, wish: Wish, tol: Tolerance) -> Attempt:
+    if begun.runs is not None:
+        fitted, finished = put_together(begun.runs, tol=tol)
     else:
-        fitted = size.fitted(tol)
-        finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
-    faults = tuple(_told(fault, held_to, on) for fault in finished.faults)
+        fitted = begun.size.fitted(tol)
+        finished = finish(fitted.composed, on, wish.bridges, held_to=begun.held_to, tol=tol)
+    faults = tuple(_told(fault, begun.held_to, on) for fault in finished.faults)
     return Attempt(fitted=fitted, finished=replace(finished, faults=faults))
 
 
@@ -151,9 +174,12 @@ def held(
     except CannotMakeError:
         return None
     held_to = _more(on, tol) if spare else on
-    if (ready := finished_by_runs(size, on, held_to=held_to, grown=grown, tol=tol)) is not None:
+    if (runs := done_by_runs(size, on, held_to=held_to, grown=grown, tol=tol)) is not None:
+        if runs.failing:
+            return None
         spend((1.0 - EARLY_SHARE) * effort)
-        return None if ready[1].faults else Attempt(fitted=ready[0], finished=ready[1])
+        fitted, finished = put_together(runs, tol=tol)
+        return Attempt(fitted=fitted, finished=finished)
     fitted = size.fitted(tol)
     if fails_early(fitted.composed, on, held_to=held_to, tol=tol):
         return None
