@@ -23,8 +23,8 @@ class CutLine:
     """The curves of a shape.
 
     of: the shape. contours: polygon by polygon, outer ring first. areas: what is inside the curves, where all parts
-    surely keep the limits, before it is enlarged. shaped: parts that surely keep the limits, as they
-    are before they are enlarged `scale` times.
+    surely keep the limits, before it is enlarged. shaped: parts that surely keep the limits, and how
+    many times they are enlarged.
     holds: whether all parts do, and stand apart by the gap with as much to spare, so that the whole keeps them.
     """
 
@@ -32,12 +32,11 @@ class CutLine:
     contours: tuple[tuple[Contour, ...], ...]
     areas: tuple[Region, ...]
     holds: bool
-    shaped: tuple[Sound, ...]
-    scale: float
+    shaped: tuple[tuple[Sound, float], ...]
 
     def sound(self, tol: Tolerance) -> tuple[Sound, ...]:
         """The parts that surely keep the limits, at their size."""
-        return tuple(enlarged_sound(one, self.scale, tol) for one in self.shaped)
+        return tuple(enlarged_sound(one, scale, tol) for one, scale in self.shaped)
 
 
 def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
@@ -57,8 +56,7 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
         contours=in_place(parts, scale=scale),
         areas=areas,
         holds=all_sound and stand_apart([(area, (0.0, 0.0)) for area in areas], limits, tol),
-        shaped=tuple(sound),
-        scale=scale,
+        shaped=tuple((one, scale) for one in sound),
     )
 
 

@@ -22,17 +22,28 @@ from cutpaths.shape.compose import Composed
 
 # From one size to the next. A step is paid for in strokes and gaps that much wider than their limits, and in size.
 STEP_RATIO = 1.02
+# Letters that keep the limits as they are drawn are taken from every so manieth size: their strokes are what they are.
+COARSE_STEPS = 8
 DECIMALS = 4  # sizes of the series are rounded, so that they are the same on every machine
 
 
 def size_below_mm(cap_height_mm: float) -> float:
     """The largest cap height of the series that is not over the one given."""
+    return _of_series(_step_below(cap_height_mm))
+
+
+def coarse_size_below_mm(cap_height_mm: float) -> float:
+    """As `size_below_mm`, of the sizes of the series for letters that are left as they are drawn."""
+    return _of_series(_step_below(cap_height_mm) // COARSE_STEPS * COARSE_STEPS)
+
+
+def _step_below(cap_height_mm: float) -> int:
     k = floor(log(cap_height_mm) / log(STEP_RATIO))
     while _of_series(k + 1) <= cap_height_mm:
         k += 1
     while _of_series(k) > cap_height_mm:
         k -= 1
-    return _of_series(k)
+    return k
 
 
 def _of_series(k: int) -> float:

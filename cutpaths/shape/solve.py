@@ -174,7 +174,7 @@ def held(
     except CannotMakeError:
         return None
     held_to = _more(on, tol) if spare else on
-    if (runs := done_by_runs(size, on, held_to=held_to, grown=grown, tol=tol)) is not None:
+    if (runs := done_by_runs(size, on, held_to=held_to, grown=grown, early=True, tol=tol)) is not None:
         if runs.failing:
             return None
         spend((1.0 - EARLY_SHARE) * effort)

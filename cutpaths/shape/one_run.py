@@ -1,0 +1,180 @@
+"""One run by itself: shaped to the limits, and what is known of it then, each once at every size of the series.
+
+A run is mostly a letter. What surely keeps the limits as it is drawn is neither judged nor fitted at each size.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Contour, moved
+from cutpaths.geometry.measure import Limits, largest
+from cutpaths.geometry.region import Region
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.inputs.job import BridgeWish
+from cutpaths.inputs.tool import Tool
+from cutpaths.notes import Note
+from cutpaths.shape.compose import Composed, Laid, RunKey, laid_run, welded_up, with_sound
+from cutpaths.shape.cut_line import CutLine, cut_line
+from cutpaths.shape.finish import finish
+from cutpaths.shape.judge import judge, kept_as_drawn
+from cutpaths.shape.kept import needs_nothing
+from cutpaths.shape.letter import CACHE_SIZE
+from cutpaths.shape.limits import limits_of
+from cutpaths.shape.series import coarse_size_below_mm
+from cutpaths.shape.spacing import RunAt
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Chain:
+    """Contours end to end: segments (n, 4, 2), and where each begins and what it is."""
+
+    segments: NDArray[np.float64]
+    each: tuple[tuple[int, int, Contour], ...]
+
+    @classmethod
+    def of(cls, contours: Iterable[Contour]) -> Chain:
+        found, each, at = [np.empty((0, 4, 2))], [], 0
+        for contour in contours:
+            found.append(contour.segments)
+            each.append((at, at + len(contour), contour))
+            at += len(contour)
+        return cls(np.concatenate(found), tuple(each))
+
+    def put(self, scale: float, shift: NDArray[np.float64]) -> list[Contour]:
+        """The contours scaled, then shifted."""
+        segments = self.segments * scale + shift
+        return [Contour(segments[a:b], contour.straight, contour.closed) for a, b, contour in self.each]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Which run, at which size of the series, for which tool. grown: keys of letters that are grown evenly."""
+
+    run: RunKey
+    cap_height_mm: float
+    tool: Tool
+    grown: frozenset[str]
+    tol: Tolerance
+
+    def __hash__(self) -> int:
+        return hash((self.run, self.cap_height_mm))
+
+    def needs_nothing(self, tool: Tool, cap_height_mm: float) -> bool:
+        """Whether it is a letter that surely keeps the limits as it is drawn."""
+        return len(self.run) == 1 and needs_nothing(self.run[0][0].letter, limits_of(tool), cap_height_mm, self.tol)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShapedRun:
+    """A run as it will be cut, about the origin of its first letter.
+
+    areas: as drawn, as cut, as it was before it was finished; then each letter as drawn and as made, where there are
+        several. failing: keys of the letters at which something breaks a limit.
+    """
+
+    wanted: Wanted
+    composed: Composed
+    areas: NDArray[np.object_]
+    notes: tuple[Note, ...]
+    failing: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KnownRun:
+    """What is known of a shaped run.
+
+    curves: of the face. cut: along what it is cut; lines, counts: the same end to end, and how many are of a polygon.
+    before, after: the limits that it keeps as drawn and as made.
+    """
+
+    curves: Chain
+    cut: CutLine
+    lines: Chain
+    counts: tuple[int, ...]
+    before: Limits
+    after: Limits
+
+    @classmethod
+    def of(cls, curves: Iterable[Contour], cut: CutLine, before: Limits, after: Limits) -> KnownRun:
+        lines = Chain.of(contour for part in cut.contours for contour in part)
+        return cls(Chain.of(curves), cut, lines, tuple(map(len, cut.contours)), before, after)
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def shaped_run(wanted: Wanted) -> ShapedRun:
+    """The run redrawn, eased and judged."""
+    run, cap, tool, tol = wanted.run, wanted.cap_height_mm, wanted.tool, wanted.tol
+    laid = laid_run(run, tool, cap, wanted.grown, tol)
+    alone = RunAt(laid, tuple(keyed.letter for keyed, _, _ in run), 0.0, 0.0)
+    composed = welded_up(Laid(cap_height_mm=cap, bounds_mm=laid.bounds_mm, spaces_mm=(), runs=(alone,)), tol)
+    if wanted.needs_nothing(tool, cap):
+        area = composed.drawn
+        return ShapedRun(wanted, composed, np.array([area, area, area], dtype=object), (), frozenset())
+    finished = finish(composed, tool, BridgeWish(), tol=tol)
+    made = finished.composed
+    each = [area for s in made.letters for area in (s.drawn, s.made)] if len(made.letters) > 1 else []
+    areas = np.array([made.drawn, made.made, composed.made, *each], dtype=object)
+    return ShapedRun(wanted, made, areas, finished.notes, _failing(made, finished.faults))
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
+    """Keys of the letters at which it breaks the limits of a tool."""
+    wanted = shaped.wanted
+    if tool == wanted.tool:
+        return shaped.failing
+    if wanted.needs_nothing(tool, wanted.cap_height_mm):
+        return frozenset()
+    return _failing(shaped.composed, judge(shaped.composed, tool, tol=wanted.tol))
+
+
+def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
+    """Keys of the letters nearest to the faults, of all where a fault has no place."""
+    keys = [s.letter.key for s in made.letters if s.letter is not None]
+    if any(fault.at_mm is None for fault in faults):
+        return frozenset(keys)
+    places = shapely.points(np.array([fault.at_mm for fault in faults]).reshape(-1, 2))
+    away = shapely.distance(np.array([s.made for s in made.letters])[:, None], places[None, :])
+    return frozenset(keys[k] for k in np.argmin(away, axis=0).tolist())
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def known_run(wanted: Wanted) -> KnownRun:
+    """The run fitted with curves and measured."""
+    cap, limits, tol = wanted.cap_height_mm, limits_of(wanted.tool), wanted.tol
+    shaped = shaped_run(wanted)
+    made = shaped.composed
+    size = coarse_size_below_mm(cap)
+    if size < cap and wanted.needs_nothing(wanted.tool, size):
+        smaller = known_run(replace(wanted, cap_height_mm=size))
+        if smaller.cut.holds:
+            return _as_known(smaller, made.drawn, cap / size)
+    if wanted.needs_nothing(wanted.tool, cap):
+        made = with_sound(made, wanted.tool, tol)
+    return KnownRun.of(
+        made.curves,
+        cut_line(made, limits, tol),
+        kept_as_drawn(made, wanted.tool, tol=tol),
+        largest(made.made, limits, sound=made.sound, tol=tol),
+    )
+
+
+def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
+    """A letter that is left as it is drawn, as it is known at a smaller size; area: the letter itself."""
+    cut = smaller.cut
+    line = CutLine(
+        of=area,
+        contours=tuple(tuple(moved(c, scale=scale) for c in contours) for contours in cut.contours),
+        areas=tuple(shapely.transform(inside, lambda xy: xy * scale) for inside in cut.areas),
+        holds=cut.holds,
+        shaped=tuple((sound, scale * of) for sound, of in cut.shaped),
+    )
+    curves = (moved(curve, scale=scale) for _, _, curve in smaller.curves.each)
+    return KnownRun.of(curves, line, smaller.before.times(scale), smaller.after.times(scale))
