@@ -255,6 +255,13 @@ def _covering(box: Box, blank: Blank | None, axis: float, cover_deg: float) -> t
     thick = max(blank.diameter_mm, blank.diameter_end_mm)
     half = pi * thick * cover_deg / 720.0
     low, high = min(box[1], floor(axis - half + 1e-9)), max(box[3], ceil(axis + half + SEAM_MM - 1e-9))
+    if (low, high) == (box[1], box[3]):
+        round_deg = floor(360.0 * (high - low) / (pi * thick))
+        text = (
+            f"with its margins the sheet covers {round_deg:g} degrees of the {thick:g} mm end anyway, more than the "
+            f"{cover_deg:g} asked for and a seam"
+        )
+        return box, (Note(rule=Rule.METHOD, text=text),)
     laps = " and laps over itself" if high - low > pi * min(blank.diameter_mm, blank.diameter_end_mm) else ""
     text = (
         f"the sheet covers {cover_deg:g} degrees of the {thick:g} mm end, {SEAM_MM:g} mm of its upper edge being seam "

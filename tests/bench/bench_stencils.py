@@ -16,7 +16,7 @@ import shlex
 import sys
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeAlias
@@ -41,8 +41,8 @@ Bools: TypeAlias = npt.NDArray[np.bool_]
 TEXT = "QUARRY 98 & Bogø, Ödeby 640"
 # Pixels: at most this share of the smaller limit, and so many to a millimetre at least.
 PIXELS_PER_LIMIT, COARSEST_MM = 7.0, 0.05
-# Largest limits are sought up to this many times what is asked for; so much of it is enough.
-UP_TO, ALLOWED = 1.05, 0.98
+# Shares of a limit that are tried, the largest first; so much of it is enough.
+SHARES, ALLOWED = (1.05, 1.03, 1.02, 1.01, 1.0, 0.99, 0.98, 0.95, 0.9, 0.8, 0.7, 0.5), 0.98
 # Pieces of so few pixels are the ends of crotches; the ground at a bridge's end is looked up so far past the stroke.
 CROTCH_PIXELS, PAST_MM = 3, 0.15
 # The stretch of a bridge over which its width is measured.
@@ -94,11 +94,16 @@ def ruled(made: Made, job: LabelJob) -> Ruled:
         tied=_tied(made, rings, pixels, bridges) if stencil else 1,
         bridges=len(bridges),
         narrowest_mm=min(widths, default=0.0),
-        bridge=min((w / max(stated, gap) for w, (_, stated) in zip(widths, bridges, strict=True)), default=UP_TO),
-        opening=raster_ruler.largest_stroke(pixels, cap_mm=UP_TO * stroke) / stroke,
-        ground=raster_ruler.largest_gap(pixels, film=film, cap_mm=UP_TO * gap) / gap,
+        bridge=min((w / max(stated, gap) for w, (_, stated) in zip(widths, bridges, strict=True)), default=SHARES[0]),
+        opening=_share(lambda share: raster_ruler.stroke_ok(pixels, share * stroke, allowance=0.0).ok),
+        ground=_share(lambda share: raster_ruler.gap_ok(pixels, share * gap, film=film, allowance=0.0).ok),
         faults=tuple(f"{f.rule} at {f.x_mm:.1f}, {f.y_mm:.1f}: {f.measured_mm:.2f} mm, {f.reason}" for f in found),
     )
+
+
+def _share(holds: Callable[[float], bool]) -> float:
+    """The largest share of a limit that holds as it is; 0 where none does."""
+    return next((share for share in SHARES if holds(share)), 0.0)
 
 
 def _placed(made: Made, rings: Sequence[Floats]) -> list[tuple[Floats, float]]:

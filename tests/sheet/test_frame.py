@@ -17,6 +17,7 @@ from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region, polygons_of, region, union
 from cutpaths.geometry.tolerance import TOLERANCE
+from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.font import open_font
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
@@ -341,3 +342,22 @@ def test_real_faces_on_a_sheet(text: str, face: str, cuts: int) -> None:
     assert [g.layer for g in drawn] == [Layer.CUT, Layer.MARKS, Layer.WEEDING]
     assert drawn[-1].contours[-1].closed
     assert len(drawn[-1].contours) == cuts + 1
+
+
+def test_a_mask_covers_as_far_round_as_asked_and_more_where_its_margins_do() -> None:
+    """By formula: an arc of 240 degrees of a tube of 16 mm is pi 16 240 / 360 long; a seam of 3 mm lies beyond it."""
+    blank = Blank(diameter_mm=16.0, diameter_end_mm=15.0, zone_mm=120.0)
+    label = replace(label_of(region(shapely.box(0, 0, 30, 12)), method=Method.MASK), blank=blank)
+
+    def height(cover_deg: float | None) -> tuple[float, str]:
+        piece = framed(label, cover_deg=cover_deg)
+        [edge] = on(piece, Layer.TRIM)
+        high = float(np.ptp(edge.segments[..., 1]))
+        return high, " ".join(note.text for note in piece.notes if "cover" in note.text)
+
+    high, told = height(240.0)
+    assert np.pi * 16 * 240 / 360 + 3.0 <= high < np.pi * 16 * 240 / 360 + 3.0 + 2.0
+    assert "the sheet covers 240 degrees of the 16 mm end" in told
+    high, told = height(60.0)
+    assert high == height(None)[0]
+    assert told.startswith(f"with its margins the sheet covers {int(high / (np.pi * 16) * 360)} degrees")
