@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -17,6 +18,7 @@ from cutpaths.commands.options import (
 )
 from cutpaths.commands.order_book import OrderOptions, order_book
 from cutpaths.commands.place_options import PlaceOptions
+from cutpaths.commands.print_options import PrintOptions
 from cutpaths.commands.sheets import SheetOptions
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
@@ -24,12 +26,13 @@ from cutpaths.inputs.tool import Method
 Painted = Annotated[Method, typer.Option(help="stencil: islands are bridged; mask: they ride on carrier tape.")]
 
 
-@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PageOptions, FileOptions, OrderOptions)
+@takes(LetteringOptions, PlaceOptions, LimitOptions, SheetOptions, PrintOptions, PageOptions, FileOptions, OrderOptions)
 def stencil(
     words: LetteringOptions,
     place: PlaceOptions,
     limits: LimitOptions,
     sheet: SheetOptions,
+    colours: PrintOptions,
     pages: PageOptions,
     files: FileOptions,
     order: OrderOptions,
@@ -52,4 +55,6 @@ def stencil(
             bridges=sheet.bridges(),
             mask=sheet.mask(),
         )
-        write_label(job, files, pages, sheet, book=book, serials=serials)
+        job = replace(job, inks=colours.inks())
+        colours.refuse(method)
+        write_label(job, files, pages, sheet, book=book, serials=serials, prints=colours)

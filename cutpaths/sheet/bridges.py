@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 from math import cos, radians, sin
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -18,6 +20,9 @@ from cutpaths.shape.bridge import bridge
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.judge import limit_notes
 from cutpaths.shape.label import Label
+
+# Middle line and width of a bridge drawn on, mm.
+Strip: TypeAlias = tuple[shapely.LineString, float]
 
 
 def bridged_like(
@@ -53,7 +58,7 @@ def bridged_like(
 
 def _drawn_on(area: Region, letters: Label, tol: Tolerance) -> Region:
     """The colour without what the letters' bridges take of it when they are drawn on to its edges."""
-    strips = []
+    drawn: list[Strip] = []
     reach = 2 * max(np.ptp(shapely.get_coordinates(area), axis=0).max(), 1.0)
     for one in letters.bridges:
         way = np.array([cos(radians(one.angle_deg)), sin(radians(one.angle_deg))])
@@ -63,6 +68,21 @@ def _drawn_on(area: Region, letters: Label, tol: Tolerance) -> Region:
             continue
         run = min(shapely.get_parts(line), key=lambda part: part.distance(shapely.Point(middle)))
         ends = shapely.get_coordinates(run)[[0, -1]] + np.array([[-1.0], [1.0]]) * way * one.width_mm
-        strips.append(shapely.LineString(ends).buffer(one.width_mm / 2, cap_style="flat"))
+        drawn.append((shapely.LineString(ends), one.width_mm))
+    drawn += [gap for one, other in combinations(drawn, 2) for gap in _between(one, other, area, tol)]
+    strips = [line.buffer(width / 2, cap_style="flat") for line, width in drawn]
     cut = region(area.difference(shapely.union_all(strips)), tol)
     return cut if strips and hole_count(cut) < hole_count(area) else area
+
+
+def _between(one: Strip, other: Strip, area: Region, tol: Tolerance) -> list[Strip]:
+    """The stretch of ground between two bridges in line, no longer than they are wide, as one more to be drawn.
+
+    A counter that is narrower than they are would else leave crumbs of the opening between them.
+    """
+    (line, width), (next_line, next_width) = one, other
+    gap = shapely.shortest_line(line, next_line)
+    wide = min(width, next_width)
+    row = shapely.convex_hull(shapely.union(line, next_line))
+    in_line = row.area <= tol.snap_mm * row.length
+    return [(gap, wide)] if in_line and 0.0 < gap.length <= wide and not gap.intersects(area) else []

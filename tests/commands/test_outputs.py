@@ -48,3 +48,15 @@ def test_pages_that_run_over_onto_another_file() -> None:
     with pytest.raises(InputError, match="sheet-2"):
         merged({Path("sheet-2.svg"): b"a"}, {Path("sheet-1.svg"): b"b", Path("sheet-2.svg"): b"c"})
     assert merged({Path("a"): b"1"}, {Path("b"): b"2"}) == {Path("a"): b"1", Path("b"): b"2"}
+
+
+def test_the_command_stencil_takes_colours_as_label_does(tmp_path: Path) -> None:
+    colours = ["--cap-height", "12", "--shadow", "1", "--ink", "Cream=#f2e6c0", "--ink", "Navy=#1b2a49"]
+    assert called("stencil", "O", *colours, "--out", "a.svg", folder=tmp_path).returncode == 0
+    assert called("label", "O", "--method", "stencil", *colours, "--out", "b.svg", folder=tmp_path).returncode == 0
+    for name in ("{}.svg", "{}-shadow.svg"):
+        one, other = (tmp_path / name.format(stem) for stem in "ab")
+        assert one.read_bytes() == other.read_bytes()
+    done = called("stencil", "O", "--cap-height", "12", "--choke", "0.1", "--out", "c.svg", folder=tmp_path)
+    assert done.returncode == 2
+    assert "--choke goes with --method print" in done.stderr

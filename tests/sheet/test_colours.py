@@ -131,6 +131,18 @@ def test_turned_bridges_of_the_letters_are_drawn_on_as_they_stand() -> None:
         assert film.region.distance(shapely.LineString(bridge.ends)) == pytest.approx(bridge.width_mm / 2, abs=0.01)
 
 
+def test_no_crumbs_stand_between_bridges_that_meet_in_a_narrow_counter() -> None:
+    """In the 8 they are wider than what the outline leaves of its counters; the slit is as wide as they are all along."""
+    made = made_of("8", cap_mm=20.0, method=Method.STENCIL, outline_mm=1.2)
+    [film] = made.colours
+    ink = filled(film.svg, "cut")
+    middle = int(np.nonzero(ink.any(axis=0))[0][[0, -1]].mean())
+    left, right = np.fliplr(ink[:, :middle]), ink[:, middle:]
+    rows = left.any(axis=1) & right.any(axis=1)
+    slit_mm = PIXEL_MM * (left[rows].argmax(axis=1) + right[rows].argmax(axis=1))
+    assert slit_mm.min() == pytest.approx(max(b.width_mm for b in made.label.bridges), abs=2 * PIXEL_MM)
+
+
 RING = {"lay": Lay.AROUND, "tops": Tops.TIP}
 TAPER = {"lay": Lay.ALONG, "follow_taper": True}
 
