@@ -132,7 +132,7 @@ def test_turned_bridges_of_the_letters_are_drawn_on_as_they_stand() -> None:
 
 
 def test_no_crumbs_stand_between_bridges_that_meet_in_a_narrow_counter() -> None:
-    """In the 8 they are wider than what the outline leaves of its counters; the slit is as wide as they are all along."""
+    """In the 8 they are wider than what the outline leaves of its counters: the slit is as wide as they."""
     made = made_of("8", cap_mm=20.0, method=Method.STENCIL, outline_mm=1.2)
     [film] = made.colours
     ink = filled(film.svg, "cut")
