@@ -167,8 +167,9 @@ def _edge(
     walls = np.take_along_axis(bones.contacts[nodes], outer[:, None, None], axis=1)[:, 0]
     last = meeting + _steps_down(bones, arm, half_mm)
     near, places = meeting + 1, np.arange(meeting + 1, last + 1)
-    if bones.r_mm[nodes[last]] >= half_mm:
-        wide = np.flatnonzero(bones.r_mm[nodes] >= half_mm)
+    wide = np.flatnonzero(bones.r_mm[nodes[: last + 1]] >= half_mm)
+    along = along_mm(bones, nodes)
+    if len(wide) and along[wide[-1]] - along[wide[0]] > 2 * half_mm:
         near = int(wide[wide != meeting][0])  # where strokes meet, neither wall may be the outer one
         away = np.linalg.norm(walls - walls[near], axis=1) >= 2 * WIDE_ARM_STROKES * half_mm
         away[: near + 1], away[meeting] = False, False
