@@ -16,11 +16,13 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.skeleton import Skeleton
+from cutpaths.shape.straight import Straight, evened
 from cutpaths.shape.walls import (
     LINE_WEIGHT,
     UPRIGHT,
     Kind,
     Walls,
+    beside_ends,
     held,
     joined,
     none_held,
@@ -71,12 +73,13 @@ def shift_mm(
     levels_mm: tuple[float, ...],
     tight: NDArray[np.float64],
     joins: Joins,
+    strokes: tuple[Straight, ...] = (),
 ) -> Points:
     """The shift of every node, (n, 2) mm.
 
     half_mm: radius W to redraw with. levels_mm: base line, waist line and cap line.
     tight: (n, 2), for either wall of each node how little room the ground there has to give, 0 to 1; the stroke grows
-        away from it. joins: how the letter meets its neighbours.
+        away from it. joins: how the letter meets its neighbours. strokes: those that are to stay straight.
     """
     import scipy.sparse  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
 
@@ -86,7 +89,9 @@ def shift_mm(
     stiff, mass = _stiffness(bones, half_mm)
     lines = outer_walls(bones, cap_height_mm, levels_mm, ~full)
     straight = running_on(bones, full, half_mm), straight_ends(bones, full, half_mm)
-    walls = yielding(bones, joined(lines, *straight), tight, half_mm)
+    walls = joined(lines, *straight)
+    tight = beside_ends(walls, tight)
+    walls = yielding(bones, walls, tight, half_mm)
     full[np.setdiff1d(joins.pinned, walls.node)] = True
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     tight_held = tight_walls(bones, np.where(full[:, None], 0.0, tight))
@@ -103,7 +108,9 @@ def shift_mm(
             break
         active = joined(active, extra)
         goal = np.concatenate([goal, extra_goal])
-    return _limited(bones, walls, shift, np.where(full, 0.0, room + SLACK_MM), half_mm)
+    room = np.where(full, 0.0, room + SLACK_MM)
+    shift = evened(bones, strokes, shift, walls=active, goal=goal, rest=rest / mass, room=room, half_mm=half_mm)
+    return _limited(bones, walls, shift, room, half_mm)
 
 
 def _stiffness(bones: Skeleton, half_mm: float) -> tuple[scipy.sparse.csr_matrix, NDArray[np.float64]]:

@@ -34,6 +34,7 @@ from cutpaths.shape.ends import (
     sides_within,
 )
 from cutpaths.shape.redraw import Joins, shift_mm
+from cutpaths.shape.straight import Straight, run_on, straight_strokes
 from cutpaths.shape.tips import NEEDLE_STROKES, needles_beside_parts, without_wide_ends
 
 STEP_MM = 0.075
@@ -89,6 +90,7 @@ def thicken(
         if needles.any():
             cut = shapely.MultiPoint(bones.xy_mm[needles])
             letter, thin = blunted(letter, min_stroke_mm, tol, near=cut, most=NEEDLE_STROKES), thin & ~needles
+        strokes = straight_strokes(bones, thin, half)
         shift = shift_mm(
             bones,
             half_mm=half,
@@ -96,8 +98,9 @@ def thicken(
             levels_mm=lines.levels_mm,
             tight=_tight(letter, whole, bones, half_mm=half, gap_mm=min_gap_mm),
             joins=_joins(bones, neighbours, half),
+            strokes=strokes,
         )
-        parts += _bands(letter, bones, thin, shift, half, neighbours)
+        parts += _bands(letter, bones, thin, shift, half, neighbours, strokes)
     if not parts:
         return blunted(letter, min_stroke_mm, tol)
     parts = list(shapely.simplify(np.array(parts), tol.chord_mm))  # half of which the margin has to spare
@@ -231,6 +234,7 @@ def _bands(
     shift: Points,
     half_mm: float,
     neighbours: BaseGeometry | None,
+    strokes: tuple[Straight, ...],
 ) -> list[BaseGeometry]:
     """Bands, forks and ends for all thin stretches of all chains."""
     walls = outline(letter)
@@ -240,7 +244,7 @@ def _bands(
         points = [point for p in leaves if (point := apex(bones, p, shift, half_mm, walls)) is not None]
         parts += points
         for stretch in () if points else _thin_stretches(thin[chain.nodes]):
-            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours)
+            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours, strokes)
     return parts
 
 
@@ -258,8 +262,11 @@ def _band(
     half_mm: float,
     walls: Outline,
     neighbours: BaseGeometry | None,
+    strokes: tuple[Straight, ...],
 ) -> list[BaseGeometry]:
     path = _smoothed(bones.xy_mm[nodes] + shift[nodes])
+    for stroke in strokes:
+        path = run_on(bones, stroke, nodes, path, half_mm, walls)
     parts: list[BaseGeometry] = []
     for flip in (False, True):
         order = nodes[::-1] if flip else nodes

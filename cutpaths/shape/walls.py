@@ -17,6 +17,8 @@ from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
 LINE_WEIGHT, SIDE_WEIGHT, RUN_WEIGHT, COUNTER_WEIGHT = 1500.0, 400.0, 1600.0, 600.0
 # Sides are not held this near, in strokes, to where tight ground pushes a stroke out: it would be drawn in and out.
 YIELD_STROKES, PUSHED = 2.0, 0.5
+# The straight wall of an end gives way only where there is hardly any room beside it.
+END_PUSHED = 0.97
 # A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
 UPRIGHT, NEAR_CAPS = 0.94, 0.05
 # A wall runs straight on from one of a wide enough place when it lies on its line within this share of the way between
@@ -28,7 +30,7 @@ MISSING_ALL, MISSING_NONE = 0.3, 0.55
 # A stroke that leans more than about 35 degrees ends in a corner that needs the growth on both sides.
 SLANTED = 0.82
 # An end is this long, in strokes, and of at least so many nodes; its other wall is bent by this, in strokes.
-END_STROKES, LEAST_NODES, BENT_STROKES = 1.0, 4, 0.03
+END_STROKES, LEAST_NODES, BENT_STROKES = 1.0, 4, 0.02
 # Shorter arms have no direction, mm.
 LEAST_ARM_MM = 0.004
 
@@ -179,6 +181,14 @@ def _bend_mm(places: Points) -> float:
 def _on_line(places: Points, start: Points, normal: Points) -> NDArray[np.bool_]:
     off = places - start
     return np.asarray(np.abs(off @ normal) <= IN_LINE_MM + IN_LINE * np.linalg.norm(off, axis=-1))
+
+
+def beside_ends(walls: Walls, tight: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How tight the ground is, but for that beside an end whose straight wall is held, as long as it has some room."""
+    ends = walls.node[walls.kind == Kind.END]
+    tight = tight.copy()
+    tight[ends] = np.where(tight[ends] < END_PUSHED, 0.0, tight[ends])
+    return tight
 
 
 def yielding(bones: Skeleton, walls: Walls, tight: NDArray[np.float64], half_mm: float) -> Walls:

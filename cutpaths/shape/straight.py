@@ -1,0 +1,223 @@
+"""Straight strokes stay straight: where both walls of a thin stroke between two others are straight, it is redrawn
+between straight walls, whatever the strokes that it joins do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import hypot
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cutpaths.geometry.contour import Points
+from cutpaths.geometry.skeleton import Skeleton, along_mm
+from cutpaths.shape.ends import Outline
+from cutpaths.shape.walls import MISSING_ALL, MISSING_NONE, Walls
+
+# A wall is straight where it strays so little from a line, in strokes; a stroke this long has a direction, in strokes.
+STRAY, LONG = 0.02, 1.5
+# Stretches on one line are one stroke: within this of its direction, as a sine, and this far beside it, in strokes.
+SAME_WAY, BESIDE = 0.02, 0.03
+# A stroke that lies level or stands upright to within this, as a sine, stays so.
+LEVEL = 0.01
+# How firmly a wall that runs straight on is held at the stroke's end.
+RUNS_ON = 50000.0
+# A stroke runs straight on into what it joins, at most this far, in strokes.
+ON_STROKES = 1.2
+# Corners of its end are in a meeting of strokes that is redrawn when they lie within so many of its radii.
+IN_MEETING = 1.02
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Straight:
+    """A straight stretch of one chain.
+
+    nodes: (k,) in order. tails: nodes of the same stroke before and after it. start: (2,) on its line, way: (2,) along.
+    """
+
+    nodes: NDArray[np.int64]
+    tails: NDArray[np.int64]
+    start: Points
+    way: Points
+
+    @property
+    def normal(self) -> Points:
+        return np.array([-self.way[1], self.way[0]])
+
+
+def straight_strokes(bones: Skeleton, thin: NDArray[np.bool_], half_mm: float) -> tuple[Straight, ...]:
+    """The straight stretches of thin strokes that end in others. half_mm: radius W of the redrawn strokes."""
+    found = []
+    for chain in bones.chains:
+        if chain.nodes[0] == chain.nodes[-1]:
+            continue
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], thin[chain.nodes], [False]]).astype(np.int8)))
+        for first, past in zip(edges[::2], edges[1::2], strict=True):
+            nodes = chain.nodes[first:past]
+            if min(bones.degree[nodes[[0, -1]]]) >= 2 and (stretch := _straight(bones, nodes, half_mm)) is not None:
+                found.append(stretch)
+    return tuple(found)
+
+
+def _straight(bones: Skeleton, nodes: NDArray[np.int64], half_mm: float) -> Straight | None:
+    """The longest straight stretch about the middle of these nodes."""
+    stroke, along = 2 * half_mm, along_mm(bones, nodes)
+    inner = np.flatnonzero(np.abs(along - along[-1] / 2) <= along[-1] / 6)
+    if len(inner) < 3 or along[-1] < LONG * stroke:
+        return None
+    _, way = _line(bones.xy_mm[nodes[inner]])
+    r = bones.r_mm[nodes]
+    good = np.abs(r - np.polyval(np.polyfit(along[inner], r[inner], 1), along)) <= STRAY * stroke
+    for wall in _walls(bones, nodes, way):
+        start, direction = _line(wall[inner])
+        good &= np.abs((wall - start) @ np.array([-direction[1], direction[0]])) <= STRAY * stroke
+    if not good[inner].all():
+        return None
+    first = inner[0] + 1 - int(np.argmin(np.append(good[inner[0] :: -1], False)))
+    last = inner[-1] - 1 + int(np.argmin(np.append(good[inner[-1] :], False)))
+    if along[last] - along[first] < LONG * stroke:
+        return None
+    tails = np.concatenate([nodes[:first], nodes[last + 1 :]])
+    stretch = nodes[first : last + 1]
+    return Straight(stretch, tails[bones.degree[tails] == 2], *_line(bones.xy_mm[stretch]))
+
+
+def _walls(bones: Skeleton, nodes: NDArray[np.int64], way: Points) -> tuple[Points, Points]:
+    """Both walls beside these nodes, the left one first."""
+    contacts = bones.contacts[nodes]
+    left = ((contacts - bones.xy_mm[nodes][:, None]) @ np.array([-way[1], way[0]])).argmax(axis=1)
+    row = np.arange(len(nodes))
+    return contacts[row, left], contacts[row, 1 - left]
+
+
+def _line(places: Points) -> tuple[Points, Points]:
+    """The middle and the direction of places in a row."""
+    middle = places.mean(axis=0)
+    way = np.linalg.svd(places - middle, full_matrices=False)[2][0]
+    return middle, np.asarray(way * np.sign(way @ (places[-1] - places[0])))
+
+
+def evened(
+    bones: Skeleton,
+    strokes: tuple[Straight, ...],
+    shift: Points,
+    *,
+    walls: Walls,
+    goal: NDArray[np.float64],
+    rest: NDArray[np.float64],
+    room: NDArray[np.float64],
+    half_mm: float,
+) -> Points:
+    """The shift with that of every straight stroke made linear along it, and constant along a level or upright one: as
+    its walls are held, and no more than that.
+
+    walls, goal: what holds which nodes, and how far they are to be shifted that way. rest: (n,) pull of every node
+    towards no shift. room: (n,) how far each node may be shifted, mm.
+    """
+    shift = shift.copy()
+    for group in _groups(bones, strokes):
+        nodes = np.unique(np.concatenate([stroke.nodes for stroke in group]))
+        start, way = group[0].start, group[0].way
+        normal = np.array([-way[1], way[0]])
+        degree = 0 if np.abs(way).min() <= LEVEL else 1
+        terms = np.vander((bones.xy_mm[nodes] - start) @ way, degree + 1)
+        place = np.full(len(shift), -1)
+        place[nodes] = np.arange(len(nodes))
+        holds = np.flatnonzero(place[walls.node] >= 0)
+        ends = _running_on(bones, group, half_mm)
+        weight = np.sqrt(np.concatenate([rest[nodes], walls.weight[holds], [held for _, _, held in ends]]))
+        facing = (walls.normal[holds] @ normal)[:, None]
+        rows = [
+            terms,
+            facing * terms[place[walls.node[holds]]],
+            terms[place[np.array([node for node, _, _ in ends], dtype=np.int64)]],
+        ]
+        wanted = np.concatenate([np.zeros(len(nodes)), goal[holds], [kept for _, kept, _ in ends]])
+        line = np.linalg.lstsq(weight[:, None] * np.concatenate(rows), weight * wanted, rcond=None)[0]
+        fitted = terms @ line
+        line *= min(1.0, float((room[nodes] / np.maximum(np.abs(fitted), np.finfo(float).tiny)).min()))
+        nodes = np.concatenate([nodes, *(stroke.tails for stroke in group)])
+        fitted = np.polyval(line, (bones.xy_mm[nodes] - start) @ way)
+        shift[nodes] = np.clip(fitted, -room[nodes], room[nodes])[:, None] * normal
+    return shift
+
+
+def _running_on(bones: Skeleton, group: list[Straight], half_mm: float) -> list[tuple[int, float, float]]:
+    """Ends of the strokes one of whose walls runs straight on beside what they join, where that is wide enough: the
+    node there, the shift to the left that leaves this wall where it is, and how firmly it is held."""
+    found, stroke_mm, places = [], 2 * half_mm, bones.contacts[bones.r_mm >= half_mm].reshape(-1, 2)
+    for stroke in group:
+        both = _walls(bones, stroke.nodes, group[0].way)
+        for k in (0, -1):
+            on = []
+            for wall in both:
+                way = _line(wall)[1]
+                ahead = way if k else -way
+                off = places - wall[k]
+                beyond = off @ ahead
+                beside = np.abs(off @ np.array([-ahead[1], ahead[0]]))
+                on.append(
+                    bool(((beyond > 0.2 * stroke_mm) & (beyond < 1.0 * stroke_mm) & (beside < STRAY * stroke_mm)).any())
+                )
+            if sum(on) == 1:
+                node = int(stroke.nodes[k])
+                missing = half_mm - float(bones.r_mm[node])
+                held = RUNS_ON * np.clip((MISSING_NONE - missing / half_mm) / (MISSING_NONE - MISSING_ALL), 0.0, 1.0)
+                found.append((node, -missing if on[0] else missing, float(held)))
+    return found
+
+
+def _groups(bones: Skeleton, strokes: tuple[Straight, ...]) -> list[list[Straight]]:
+    """Stretches that lie on one line, as the legs of A above and below its bar."""
+    groups: list[list[Straight]] = []
+    for stroke in strokes:
+        for group in groups:
+            other = group[0]
+            beside = np.abs((bones.xy_mm[stroke.nodes] - other.start) @ other.normal).max()
+            if abs(float(other.way @ stroke.normal)) < SAME_WAY and beside < BESIDE * 2 * bones.r_mm[other.nodes].max():
+                group.append(stroke)
+                break
+        else:
+            groups.append([stroke])
+    return groups
+
+
+def run_on(
+    bones: Skeleton, stroke: Straight, nodes: NDArray[np.int64], path: Points, half_mm: float, walls: Outline
+) -> Points:
+    """The path through these nodes with the ends of the straight stroke running straight on, where its end is out of
+    sight in what it joins.
+
+    nodes: (k,) in order along the stroke's chain. path: (k, 2) where they go.
+    """
+    place = np.flatnonzero(np.isin(nodes, stroke.nodes))
+    if len(place) < 2:
+        return path
+    first, last = int(place[0]), int(place[-1])
+    way = path[last] - path[first]
+    way = way / hypot(*way)
+    before, after = path[: first + 1][::-1], path[last:]
+    ends = [
+        _on(bones, tail, int(node), ahead, half_mm, walls)
+        for tail, node, ahead in ((before, nodes[0], -way), (after, nodes[-1], way))
+    ]
+    return np.concatenate([ends[0][::-1], path[first : last + 1], ends[1]])
+
+
+def _on(bones: Skeleton, tail: Points, node: int, way: Points, half_mm: float, walls: Outline) -> Points:
+    """What follows on the stroke's last place, which is the first of the tail: one place straight ahead, or the tail.
+
+    node: the last of the tail.
+    """
+    reach = float((tail[-1] - tail[0]) @ way)
+    if not 0.0 < reach <= ON_STROKES * 2 * half_mm:
+        return tail[1:]
+    end = tail[0] + reach * way
+    across = half_mm * np.array([-way[1], way[0]])
+    for corner in (end + across, end - across):
+        in_meeting = bones.degree[node] > 2 and hypot(*(corner - tail[-1])) <= IN_MEETING * half_mm
+        if not in_meeting and not shapely.contains_xy(walls.inside, *corner):
+            return tail[1:]
+    return np.asarray(end[None])
