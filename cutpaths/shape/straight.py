@@ -16,8 +16,9 @@ from cutpaths.geometry.skeleton import Skeleton, along_mm
 from cutpaths.shape.ends import Outline
 from cutpaths.shape.walls import MISSING_ALL, MISSING_NONE, Walls
 
-# A wall is straight where it strays so little from a line, in strokes; a stroke this long has a direction, in strokes.
-STRAY, LONG = 0.02, 1.5
+# A wall is straight where it strays so little from a line, in strokes; a stroke this long has a direction, and beyond
+# its straight stretch it goes on for no more than this, in strokes.
+STRAY, LONG, TAIL = 0.02, 1.5, 0.6
 # Stretches on one line are one stroke: within this of its direction, as a sine, and this far beside it, in strokes.
 SAME_WAY, BESIDE = 0.02, 0.03
 # A stroke that lies level or stands upright to within this, as a sine, stays so.
@@ -77,7 +78,7 @@ def _straight(bones: Skeleton, nodes: NDArray[np.int64], half_mm: float) -> Stra
         return None
     first = inner[0] + 1 - int(np.argmin(np.append(good[inner[0] :: -1], False)))
     last = inner[-1] - 1 + int(np.argmin(np.append(good[inner[-1] :], False)))
-    if along[last] - along[first] < LONG * stroke:
+    if along[last] - along[first] < LONG * stroke or max(along[first], along[-1] - along[last]) > TAIL * stroke:
         return None
     tails = np.concatenate([nodes[:first], nodes[last + 1 :]])
     stretch = nodes[first : last + 1]
@@ -136,12 +137,23 @@ def evened(
         ]
         wanted = np.concatenate([np.zeros(len(nodes)), goal[holds], [kept for _, kept, _ in ends]])
         line = np.linalg.lstsq(weight[:, None] * np.concatenate(rows), weight * wanted, rcond=None)[0]
-        fitted = terms @ line
-        line *= min(1.0, float((room[nodes] / np.maximum(np.abs(fitted), np.finfo(float).tiny)).min()))
+        line = _within(line, (bones.xy_mm[nodes] - start) @ way, room[nodes])
         nodes = np.concatenate([nodes, *(stroke.tails for stroke in group)])
         fitted = np.polyval(line, (bones.xy_mm[nodes] - start) @ way)
         shift[nodes] = np.clip(fitted, -room[nodes], room[nodes])[:, None] * normal
     return shift
+
+
+def _within(
+    line: NDArray[np.float64], along: NDArray[np.float64], room: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """The line, or a constant, brought within the room at both ends, and then everywhere; straight walls leave a room
+    that is linear too."""
+    ends = np.array([along.argmin(), along.argmax()])
+    if len(line) > 1:
+        line = np.polyfit(along[ends], np.clip(np.polyval(line, along[ends]), -room[ends], room[ends]), 1)
+    share = room / np.maximum(np.abs(np.polyval(line, along)), np.finfo(float).tiny)
+    return np.asarray(line * min(1.0, float(share.min())))
 
 
 def _running_on(bones: Skeleton, group: list[Straight], half_mm: float) -> list[tuple[int, float, float]]:
