@@ -22,7 +22,6 @@ from cutpaths.shape.walls import (
     UPRIGHT,
     Kind,
     Walls,
-    beside_ends,
     held,
     joined,
     none_held,
@@ -32,6 +31,7 @@ from cutpaths.shape.walls import (
     running_on,
     straight_ends,
     tight_walls,
+    without,
     yielding,
 )
 
@@ -72,6 +72,7 @@ def shift_mm(
     cap_height_mm: float,
     levels_mm: tuple[float, ...],
     tight: NDArray[np.float64],
+    lacks_mm: NDArray[np.float64],
     joins: Joins,
     strokes: tuple[Straight, ...] = (),
 ) -> Points:
@@ -79,7 +80,8 @@ def shift_mm(
 
     half_mm: radius W to redraw with. levels_mm: base line, waist line and cap line.
     tight: (n, 2), for either wall of each node how little room the ground there has to give, 0 to 1; the stroke grows
-        away from it. joins: how the letter meets its neighbours. strokes: those that are to stay straight.
+        away from it. lacks_mm: (n, 2), how much of a gap would be missing there were all growth to go there.
+    joins: how the letter meets its neighbours. strokes: those that are to stay straight.
     """
     import scipy.sparse  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
 
@@ -88,9 +90,9 @@ def shift_mm(
     full = r >= half_mm
     stiff, mass = _stiffness(bones, half_mm)
     lines = outer_walls(bones, cap_height_mm, levels_mm, ~full)
-    straight = running_on(bones, full, half_mm), straight_ends(bones, full, half_mm)
-    walls = joined(lines, *straight)
-    tight = beside_ends(walls, tight)
+    ends = straight_ends(bones, full, half_mm, lacks_mm)
+    walls = joined(ends, without(joined(lines, running_on(bones, full, half_mm)), ends))
+    tight[ends.node] = 0.0
     walls = yielding(bones, walls, tight, half_mm)
     full[np.setdiff1d(joins.pinned, walls.node)] = True
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)

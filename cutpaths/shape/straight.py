@@ -144,9 +144,7 @@ def evened(
     return shift
 
 
-def _within(
-    line: NDArray[np.float64], along: NDArray[np.float64], room: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def _within(line: NDArray[np.float64], along: NDArray[np.float64], room: NDArray[np.float64]) -> NDArray[np.float64]:
     """The line, or a constant, brought within the room at both ends, and then everywhere; straight walls leave a room
     that is linear too."""
     ends = np.array([along.argmin(), along.argmax()])

@@ -91,12 +91,14 @@ def thicken(
             cut = shapely.MultiPoint(bones.xy_mm[needles])
             letter, thin = blunted(letter, min_stroke_mm, tol, near=cut, most=NEEDLE_STROKES), thin & ~needles
         strokes = straight_strokes(bones, thin, half)
+        tight, lacks_mm = _tight(letter, whole, bones, half_mm=half, gap_mm=min_gap_mm)
         shift = shift_mm(
             bones,
             half_mm=half,
             cap_height_mm=lines.cap_height_mm,
             levels_mm=lines.levels_mm,
-            tight=_tight(letter, whole, bones, half_mm=half, gap_mm=min_gap_mm),
+            tight=tight,
+            lacks_mm=lacks_mm,
             joins=_joins(bones, neighbours, half),
             strokes=strokes,
         )
@@ -159,8 +161,11 @@ def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> 
     return Joins(np.array(nodes, dtype=np.int64), np.array(normals).reshape(-1, 2), np.array(pinned, dtype=np.int64))
 
 
-def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_mm: float) -> NDArray[np.float64]:
-    """(n, 2), for either wall of each node how little room the ground there has to give, from 0 (enough) to 1 (none).
+def _tight(
+    letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(n, 2) each, for either wall of each node: how little room the ground there has to give, from 0 (enough) to 1
+    (none), and how much of a gap would be missing, mm, were all growth of the stroke to go there.
 
     Ground has no room when all growth of the stroke into it would leave less than a gap, and enough when it would leave
     TIGHT_GAPS gaps. In a counter its wide part counts, elsewhere the narrows between wider places; blind ends never
@@ -182,6 +187,7 @@ def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_
 
     chosen = np.flatnonzero(counted)
     room = np.full((len(bones.r_mm), 2), np.inf)
+    facing = np.zeros((len(bones.r_mm), 2))
     share = np.zeros((len(bones.r_mm), 2))
     if len(chosen):
         radius = np.repeat(whole.r_mm[whole.edges[chosen]][:, None], 2, axis=1).ravel()
@@ -196,10 +202,14 @@ def _tight(letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_
             on = np.isfinite(away) & (across > ACROSS)
             room[:, side] = np.where(on, radius[index], np.inf)
             share[:, side] = counted[chosen][index // 4]
+            facing[:, side] = across
     missing = 2 * np.maximum(half_mm - bones.r_mm, 0.0)
     left = 2 * room - missing[:, None]
     tight = share * np.clip((TIGHT_GAPS - left / gap_mm) / (TIGHT_GAPS - 1.0), 0.0, 1.0)
-    return np.where(room <= room[:, ::-1], tight, 0.0)
+    near = np.isfinite(room)
+    far, grown = np.where(near, 2 * room, 0.0), np.where(near, missing[:, None], 0.0)
+    reached = np.sqrt(np.maximum(far**2 - 2 * far * grown * np.clip(facing, 0.0, 1.0) + grown**2, 0.0))
+    return np.where(room <= room[:, ::-1], tight, 0.0), np.where(near, np.clip(gap_mm - reached, 0.0, grown), 0.0)
 
 
 def _dots(letter: Region, bones: Skeleton, half_mm: float) -> tuple[list[BaseGeometry], NDArray[np.bool_]]:

@@ -17,8 +17,6 @@ from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
 LINE_WEIGHT, SIDE_WEIGHT, RUN_WEIGHT, COUNTER_WEIGHT = 1500.0, 400.0, 1600.0, 600.0
 # Sides are not held this near, in strokes, to where tight ground pushes a stroke out: it would be drawn in and out.
 YIELD_STROKES, PUSHED = 2.0, 0.5
-# The straight wall of an end gives way only where there is hardly any room beside it.
-END_PUSHED = 0.97
 # A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
 UPRIGHT, NEAR_CAPS = 0.94, 0.05
 # A wall runs straight on from one of a wide enough place when it lies on its line within this share of the way between
@@ -29,8 +27,9 @@ IN_LINE, IN_LINE_MM, SAME_WAY, FROM_STROKES = 0.015, 0.01, 0.9976, 2.0
 MISSING_ALL, MISSING_NONE = 0.3, 0.55
 # A stroke that leans more than about 35 degrees ends in a corner that needs the growth on both sides.
 SLANTED = 0.82
-# An end is this long, in strokes, and of at least so many nodes; its other wall is bent by this, in strokes.
-END_STROKES, LEAST_NODES, BENT_STROKES = 1.0, 4, 0.02
+# An end is this long, in strokes, and of at least so many nodes; its straight wall leans by no more than about 30
+# degrees, as the cosine, and its other wall is bent by this, in strokes.
+END_STROKES, LEAST_NODES, BENT_STROKES, END_UPRIGHT = 1.0, 4, 0.02, 0.86
 # Shorter arms have no direction, mm.
 LEAST_ARM_MM = 0.004
 
@@ -151,8 +150,9 @@ def _straight_run(
     return replace(held(bones, node, normal[node, side], 0.0), weight=RUN_WEIGHT / (1.0 + away**2))
 
 
-def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
-    """The straight wall, upright or level, of an end whose other wall is curved, as of the serif under the arm of E."""
+def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float, lacks_mm: NDArray[np.float64]) -> Walls:
+    """The straight wall, upright or level, of an end whose other wall is curved, as of the serif under the arm of E. It
+    moves by no more than the gap on its other side would lack."""
     stroke = 2 * half_mm
     found, normals = none_held(), normals_of(bones)
     for path in ways(bones):
@@ -166,8 +166,9 @@ def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> W
         side = int(np.argmin(bent))
         if bent[side] <= IN_LINE_MM and bent[1 - side] >= BENT_STROKES * stroke:
             normal = normals[end, side]
-            if np.abs(normal).max(axis=1).min() > UPRIGHT:
-                found = joined(found, held(bones, end, normal, RUN_WEIGHT, Kind.END))
+            if np.abs(normal).max(axis=1).min() > END_UPRIGHT:
+                wall = held(bones, end, normal, RUN_WEIGHT, Kind.END)
+                found = joined(found, replace(wall, level=wall.level + lacks_mm[end, 1 - side].max()))
     return found
 
 
@@ -183,12 +184,9 @@ def _on_line(places: Points, start: Points, normal: Points) -> NDArray[np.bool_]
     return np.asarray(np.abs(off @ normal) <= IN_LINE_MM + IN_LINE * np.linalg.norm(off, axis=-1))
 
 
-def beside_ends(walls: Walls, tight: NDArray[np.float64]) -> NDArray[np.float64]:
-    """How tight the ground is, but for that beside an end whose straight wall is held, as long as it has some room."""
-    ends = walls.node[walls.kind == Kind.END]
-    tight = tight.copy()
-    tight[ends] = np.where(tight[ends] < END_PUSHED, 0.0, tight[ends])
-    return tight
+def without(walls: Walls, ends: Walls) -> Walls:
+    """The walls but for those, on no line, of the nodes of ends."""
+    return only(walls, (walls.kind == Kind.LINE) | ~np.isin(walls.node, ends.node))
 
 
 def yielding(bones: Skeleton, walls: Walls, tight: NDArray[np.float64], half_mm: float) -> Walls:
