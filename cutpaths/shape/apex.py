@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
-from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, between_lines, direction, free_end
+from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, between_lines, free_end
 
 # The meeting is at most this far behind the point, in strokes of its own width, and the edges begin this far down each
 # thin stroke, in redrawn strokes.
@@ -66,7 +66,7 @@ def apex(
     far = APEX_STROKES * 2 * max(half_mm, float(bones.r_mm[path[-1]]))
     if len(arms) != 2 or along_mm(bones, path)[-1] > far:
         return None
-    outward = direction(bones.xy_mm[path], half_mm)
+    outward = _unit(bones.xy_mm[path[0]] - bones.xy_mm[path[-1]])
     back = [_unit(bones.xy_mm[arm[0]] - bones.xy_mm[_down(bones, arm, half_mm)]) @ outward for arm in arms]
     end = free_end(bones.xy_mm[path], bones.r_mm[path], walls, shift=shift[path], half_mm=half_mm)
     if min(back) < (BACK if end.kind is EndKind.POINT else BLUNT_BACK):
