@@ -94,12 +94,14 @@ def free_end(
     shift: Points,
     half_mm: float,
     neighbours: BaseGeometry | None = None,
+    square: bool = False,
 ) -> End:
     """The new end of one stroke.
 
     path: (k, 2) axis from the leaf inwards, unshifted; radii: (k,). shift: (k, 2) of those nodes. half_mm: new
         radius W. neighbours: letters that this one joins; an end that lies in one of them runs to a point there, so
-        that it makes no shoulder beside it.
+        that it makes no shoulder beside it. square: one of its walls is straight to the end, as a serif's; it does not
+        taper to a point, however its other wall runs.
     """
     leaf, r = path[0], float(radii[0])
     outward = direction(path, 0.8 * half_mm)
@@ -112,7 +114,7 @@ def free_end(
     tip = float(((local - leaf) @ outward).max())
     corners = local[turn > CORNER_DEG]
     moved = path + shift
-    kind = _kind(corners, turn, radii, path, half_mm)
+    kind = EndKind.FLAT if square and len(corners) == 2 else _kind(corners, turn, radii, path, half_mm)
     if neighbours is not None and neighbours.distance(shapely.Point(leaf + tip * outward)) < JOINED_MM:
         left, right = sides_within(leaf + tip * outward, outward, neighbours, half_mm)
         if not (left or right):  # the neighbour goes on: what turns there turns round, as a pen would

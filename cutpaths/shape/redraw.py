@@ -29,7 +29,6 @@ from cutpaths.shape.walls import (
     only,
     outer_walls,
     running_on,
-    straight_ends,
     tight_walls,
     without,
     yielding,
@@ -72,7 +71,7 @@ def shift_mm(
     cap_height_mm: float,
     levels_mm: tuple[float, ...],
     tight: NDArray[np.float64],
-    lacks_mm: NDArray[np.float64],
+    ends: Walls,
     joins: Joins,
     strokes: tuple[Straight, ...] = (),
 ) -> Points:
@@ -80,7 +79,7 @@ def shift_mm(
 
     half_mm: radius W to redraw with. levels_mm: base line, waist line and cap line.
     tight: (n, 2), for either wall of each node how little room the ground there has to give, 0 to 1; the stroke grows
-        away from it. lacks_mm: (n, 2), how much of a gap would be missing there were all growth to go there.
+        away from it. ends: straight walls of ends, held before others.
     joins: how the letter meets its neighbours. strokes: those that are to stay straight.
     """
     import scipy.sparse  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
@@ -90,7 +89,6 @@ def shift_mm(
     full = r >= half_mm
     stiff, mass = _stiffness(bones, half_mm)
     lines = outer_walls(bones, cap_height_mm, levels_mm, ~full)
-    ends = straight_ends(bones, full, half_mm, lacks_mm)
     walls = joined(ends, without(joined(lines, running_on(bones, full, half_mm)), ends))
     tight[ends.node] = 0.0
     walls = yielding(bones, walls, tight, half_mm)

@@ -36,6 +36,7 @@ from cutpaths.shape.ends import (
 from cutpaths.shape.redraw import Joins, shift_mm
 from cutpaths.shape.straight import Straight, run_on, straight_strokes
 from cutpaths.shape.tips import NEEDLE_STROKES, needles_beside_parts, without_wide_ends
+from cutpaths.shape.walls import straight_ends
 
 STEP_MM = 0.075
 # Ground begins to be tight when growth would leave less than this many gaps; the wide part of a counter fades in
@@ -92,17 +93,18 @@ def thicken(
             letter, thin = blunted(letter, min_stroke_mm, tol, near=cut, most=NEEDLE_STROKES), thin & ~needles
         strokes = straight_strokes(bones, thin, half)
         tight, lacks_mm = _tight(letter, whole, bones, half_mm=half, gap_mm=min_gap_mm)
+        ends = straight_ends(bones, bones.r_mm >= half, half, lacks_mm)
         shift = shift_mm(
             bones,
             half_mm=half,
             cap_height_mm=lines.cap_height_mm,
             levels_mm=lines.levels_mm,
             tight=tight,
-            lacks_mm=lacks_mm,
+            ends=ends,
             joins=_joins(bones, neighbours, half),
             strokes=strokes,
         )
-        parts += _bands(letter, bones, thin, shift, half, neighbours, strokes)
+        parts += _bands(letter, bones, thin, shift, half, neighbours, strokes, ends.node)
     if not parts:
         return blunted(letter, min_stroke_mm, tol)
     parts = list(shapely.simplify(np.array(parts), tol.chord_mm))  # half of which the margin has to spare
@@ -245,8 +247,9 @@ def _bands(
     half_mm: float,
     neighbours: BaseGeometry | None,
     strokes: tuple[Straight, ...],
+    square: NDArray[np.int64],
 ) -> list[BaseGeometry]:
-    """Bands, forks and ends for all thin stretches of all chains."""
+    """Bands, forks and ends for all thin stretches of all chains. square: nodes of ends with a straight wall."""
     walls = outline(letter)
     parts: list[BaseGeometry] = []
     for chain in bones.chains:
@@ -254,7 +257,7 @@ def _bands(
         points = [point for p in leaves if (point := apex(bones, p, shift, half_mm, walls)) is not None]
         parts += points
         for stretch in () if points else _thin_stretches(thin[chain.nodes]):
-            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours, strokes)
+            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours, strokes, square)
     return parts
 
 
@@ -273,6 +276,7 @@ def _band(
     walls: Outline,
     neighbours: BaseGeometry | None,
     strokes: tuple[Straight, ...],
+    square: NDArray[np.int64],
 ) -> list[BaseGeometry]:
     path = _smoothed(bones.xy_mm[nodes] + shift[nodes])
     for stroke in strokes:
@@ -283,7 +287,13 @@ def _band(
         path = path[::-1] if flip else path
         if bones.degree[order[0]] == 1 and bones.r_mm[order[0]] < 0.98 * half_mm:
             end = free_end(
-                bones.xy_mm[order], bones.r_mm[order], walls, shift=shift[order], half_mm=half_mm, neighbours=neighbours
+                bones.xy_mm[order],
+                bones.r_mm[order],
+                walls,
+                shift=shift[order],
+                half_mm=half_mm,
+                neighbours=neighbours,
+                square=order[0] in square,
             )
             parts.append(between_lines(end.shape, walls, half_mm))
             path = behind(path, end.band_back_mm)
