@@ -28,8 +28,10 @@ MISSING_ALL, MISSING_NONE = 0.3, 0.55
 # A stroke that leans more than about 35 degrees ends in a corner that needs the growth on both sides.
 SLANTED = 0.82
 # An end is this long, in strokes, and of at least so many nodes; its straight wall leans by no more than about 30
-# degrees, as the cosine, and its other wall is bent by this, in strokes.
-END_STROKES, LEAST_NODES, BENT_STROKES, END_UPRIGHT = 1.0, 4, 0.02, 0.86
+# degrees, as the cosine, its other wall is bent by this and its radius grows by this, in strokes.
+END_STROKES, LEAST_NODES, END_UPRIGHT, BENT_STROKES, GROWS_STROKES = 1.0, 4, 0.86, 0.02, 0.06
+# Such a wall is straight to within this, mm.
+END_LINE_MM = 0.004
 # Shorter arms have no direction, mm.
 LEAST_ARM_MM = 0.004
 
@@ -164,7 +166,8 @@ def straight_ends(bones: Skeleton, full: NDArray[np.bool_], half_mm: float, lack
             continue
         bent = [_bend_mm(bones.contacts[end, side]) for side in (0, 1)]
         side = int(np.argmin(bent))
-        if bent[side] <= IN_LINE_MM and bent[1 - side] >= BENT_STROKES * stroke:
+        grows = np.ptp(bones.r_mm[end]) >= GROWS_STROKES * stroke
+        if grows and bent[side] <= END_LINE_MM and bent[1 - side] >= BENT_STROKES * stroke:
             normal = normals[end, side]
             if np.abs(normal).max(axis=1).min() > END_UPRIGHT:
                 wall = held(bones, end, normal, RUN_WEIGHT, Kind.END)
