@@ -33,8 +33,8 @@ LEVEL = 0.7
 # A flat end this much wider than a stroke is none that a ruler can take for too thin; a narrower one is wide enough
 # where its corners are within this share of a stroke from the middle of a disc of the stroke.
 WIDE, REACHED = 1.02, 0.99
-# An end that the edges make this many strokes wide is none of a point.
-WIDEST = 1.25
+# An end that the edges make this many strokes wide is none of a point; the second is for ends that do not lie level.
+WIDEST, WIDEST_SQUARE = 1.25, 0.9
 # Halvings in which the least width is found.
 HALVINGS = 12
 # Keeps the shares of two upright edges finite.
@@ -87,10 +87,12 @@ def apex(
         [edge.places[k], *edge.middles[k : k + 1]] for edge, k in zip(edges, chosen, strict=True)
     )
     shape = shapely.Polygon([left_start, *ends, right_start, *right_middle, meeting, *left_middle])
-    if not shape.is_valid or float(np.hypot(*(ends[0] - ends[1]))) > WIDEST * 2 * half_mm:
+    is_level = top[1][0] == 0.0
+    widest = (WIDEST if is_level else WIDEST_SQUARE) * 2 * half_mm
+    if not shape.is_valid or float(np.hypot(*(ends[0] - ends[1]))) > widest:
         return None
     shape = between_lines(shape, walls, half_mm)
-    share = ROUNDED if top[1][0] == 0.0 else SQUARE_ROUNDED
+    share = ROUNDED if is_level else SQUARE_ROUNDED
     return _rounded(shape, top, share * half_mm) if end.kind is EndKind.ROUND else shape
 
 
