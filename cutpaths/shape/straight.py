@@ -5,6 +5,7 @@ between straight walls, whatever the strokes that it joins do.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import hypot
 
 import numpy as np
@@ -21,6 +22,8 @@ from cutpaths.shape.walls import MISSING_ALL, MISSING_NONE, Walls
 STRAY, LONG, TAIL = 0.02, 1.5, 0.6
 # Stretches on one line are one stroke: within this of its direction, as a sine, and this far beside it, in strokes.
 SAME_WAY, BESIDE = 0.02, 0.03
+# A stroke turns at an elbow where it turns by more than this over so many strokes to either side.
+ELBOW_DEG, ELBOW_STROKES = 40.0, 0.5
 # A stroke that lies level or stands upright to within this, as a sine, stays so.
 LEVEL = 0.01
 # How firmly a wall that runs straight on is held at the stroke's end.
@@ -35,11 +38,14 @@ IN_MEETING = 1.02
 class Straight:
     """A straight stretch of one chain.
 
-    nodes: (k,) in order. tails: nodes of the same stroke before and after it. start: (2,) on its line, way: (2,) along.
+    nodes: (k,) in order. tails: nodes of the same stroke before and after it. turns: for its start and its end which
+    wall is the outer one of an elbow there, 1 the left, -1 the right, 0 for no elbow. start: (2,) on its line, way:
+    (2,) along it.
     """
 
     nodes: NDArray[np.int64]
     tails: NDArray[np.int64]
+    turns: tuple[int, int]
     start: Points
     way: Points
 
@@ -56,14 +62,38 @@ def straight_strokes(bones: Skeleton, thin: NDArray[np.bool_], half_mm: float) -
             continue
         edges = np.flatnonzero(np.diff(np.concatenate([[False], thin[chain.nodes], [False]]).astype(np.int8)))
         for first, past in zip(edges[::2], edges[1::2], strict=True):
-            nodes = chain.nodes[first:past]
-            if min(bones.degree[nodes[[0, -1]]]) >= 2 and (stretch := _straight(bones, nodes, half_mm)) is not None:
-                found.append(stretch)
+            stretch = chain.nodes[first:past]
+            places, turns = _elbows(bones, stretch, half_mm)
+            for k, (a, b) in enumerate(pairwise((0, *places, len(stretch) - 1))):
+                nodes = stretch[a : b + 1]
+                if min(bones.degree[nodes[[0, -1]]]) < 2:
+                    continue
+                straight = _straight(bones, nodes, (turns[k], turns[k + 1]), half_mm)
+                if straight is not None:
+                    found.append(straight)
     return tuple(found)
 
 
-def _straight(bones: Skeleton, nodes: NDArray[np.int64], half_mm: float) -> Straight | None:
-    """The longest straight stretch about the middle of these nodes."""
+def _elbows(bones: Skeleton, nodes: NDArray[np.int64], half_mm: float) -> tuple[list[int], list[int]]:
+    """Where a stroke turns at a corner, as K where its arm meets its leg: places along the nodes; and for the start,
+    each of the places and the end which wall is the outer one: 1 the left, -1 the right, 0 where it does not turn."""
+    along, xy, reach = along_mm(bones, nodes), bones.xy_mm[nodes], ELBOW_STROKES * 2 * half_mm
+    at = [np.array([np.interp(along + s, along, xy[:, k]) for k in (0, 1)]).T for s in (-reach, 0.0, reach)]
+    before, after = at[1] - at[0], at[2] - at[1]
+    turn = np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1))
+    turn[(along < reach) | (along > along[-1] - reach)] = 0.0
+    places: list[int] = []
+    turns = [0]
+    for place in np.flatnonzero(np.abs(turn) > np.radians(ELBOW_DEG)):
+        near = np.abs(along - along[place]) < 2 * reach
+        if abs(turn[place]) == np.abs(turn[near]).max() and (not places or place > places[-1] + 1):
+            places.append(int(place))
+            turns.append(-int(np.sign(turn[place])))
+    return places, [*turns, 0]
+
+
+def _straight(bones: Skeleton, nodes: NDArray[np.int64], turns: tuple[int, int], half_mm: float) -> Straight | None:
+    """The longest straight stretch about the middle of these nodes. turns: as of a Straight."""
     stroke, along = 2 * half_mm, along_mm(bones, nodes)
     inner = np.flatnonzero(np.abs(along - along[-1] / 2) <= along[-1] / 6)
     if len(inner) < 3 or along[-1] < LONG * stroke:
@@ -82,7 +112,7 @@ def _straight(bones: Skeleton, nodes: NDArray[np.int64], half_mm: float) -> Stra
         return None
     tails = np.concatenate([nodes[:first], nodes[last + 1 :]])
     stretch = nodes[first : last + 1]
-    return Straight(stretch, tails[bones.degree[tails] == 2], *_line(bones.xy_mm[stretch]))
+    return Straight(stretch, tails[bones.degree[tails] == 2], turns, *_line(bones.xy_mm[stretch]))
 
 
 def _walls(bones: Skeleton, nodes: NDArray[np.int64], way: Points) -> tuple[Points, Points]:
@@ -160,22 +190,23 @@ def _running_on(bones: Skeleton, group: list[Straight], half_mm: float) -> list[
     found, stroke_mm, places = [], 2 * half_mm, bones.contacts[bones.r_mm >= half_mm].reshape(-1, 2)
     for stroke in group:
         both = _walls(bones, stroke.nodes, group[0].way)
-        for k in (0, -1):
-            on = []
-            for wall in both:
+        same_way = 1 if float(stroke.way @ group[0].way) > 0.0 else -1
+        for k, turn in ((0, stroke.turns[0]), (-1, stroke.turns[1])):
+            on = [turn * same_way == side for side in (1, -1)]
+            for wall, side in zip(both, (0, 1), strict=True) if not turn else ():
                 way = _line(wall)[1]
                 ahead = way if k else -way
                 off = places - wall[k]
                 beyond = off @ ahead
                 beside = np.abs(off @ np.array([-ahead[1], ahead[0]]))
-                on.append(
-                    bool(((beyond > 0.2 * stroke_mm) & (beyond < 1.0 * stroke_mm) & (beside < STRAY * stroke_mm)).any())
-                )
+                near = (beyond > 0.2 * stroke_mm) & (beyond < 1.0 * stroke_mm)
+                on[side] = bool((near & (beside < STRAY * stroke_mm)).any())
             if sum(on) == 1:
                 node = int(stroke.nodes[k])
                 missing = half_mm - float(bones.r_mm[node])
-                held = RUNS_ON * np.clip((MISSING_NONE - missing / half_mm) / (MISSING_NONE - MISSING_ALL), 0.0, 1.0)
-                found.append((node, -missing if on[0] else missing, float(held)))
+                share = np.clip((MISSING_NONE - missing / half_mm) / (MISSING_NONE - MISSING_ALL), 0.0, 1.0)
+                held = RUNS_ON * (1.0 if turn else float(share))
+                found.append((node, -missing if on[0] else missing, held))
     return found
 
 
@@ -195,25 +226,51 @@ def _groups(bones: Skeleton, strokes: tuple[Straight, ...]) -> list[list[Straigh
 
 
 def run_on(
-    bones: Skeleton, stroke: Straight, nodes: NDArray[np.int64], path: Points, half_mm: float, walls: Outline
-) -> Points:
-    """The path through these nodes with the ends of the straight stroke running straight on, where its end is out of
-    sight in what it joins.
+    bones: Skeleton,
+    strokes: tuple[Straight, ...],
+    nodes: NDArray[np.int64],
+    path: Points,
+    half_mm: float,
+    walls: Outline,
+) -> tuple[Points, bool]:
+    """The path through these nodes with straight strokes running straight on: to each other where two meet at an elbow,
+    and into what they join where their end is out of sight in it.
 
-    nodes: (k,) in order along the stroke's chain. path: (k, 2) where they go.
+    nodes: (k,) in order along one chain. path: (k, 2) where they go.
+
+    Returns: the path, and whether it has elbows, which are corners outside too.
     """
-    place = np.flatnonzero(np.isin(nodes, stroke.nodes))
-    if len(place) < 2:
-        return path
-    first, last = int(place[0]), int(place[-1])
-    way = path[last] - path[first]
-    way = way / hypot(*way)
-    before, after = path[: first + 1][::-1], path[last:]
-    ends = [
-        _on(bones, tail, int(node), ahead, half_mm, walls)
-        for tail, node, ahead in ((before, nodes[0], -way), (after, nodes[-1], way))
-    ]
-    return np.concatenate([ends[0][::-1], path[first : last + 1], ends[1]])
+    found = [np.flatnonzero(np.isin(nodes, stroke.nodes)) for stroke in strokes]
+    spans = sorted((int(place[0]), int(place[-1])) for place in found if len(place) >= 2)
+    if not spans:
+        return path, False
+    ways = [_unit(path[last] - path[first]) for first, last in spans]
+    pieces = [_on(bones, path[: spans[0][0] + 1][::-1], int(nodes[0]), -ways[0], half_mm, walls)[::-1]]
+    elbows = False
+    for k, (first, last) in enumerate(spans):
+        pieces.append(path[first : last + 1])
+        if k + 1 < len(spans):
+            corner = _elbow(path[last], ways[k], path[spans[k + 1][0]], ways[k + 1], half_mm)
+            elbows |= corner is not None
+            pieces.append(path[last + 1 : spans[k + 1][0]] if corner is None else corner[None])
+    pieces.append(_on(bones, path[spans[-1][1] :], int(nodes[-1]), ways[-1], half_mm, walls))
+    return np.concatenate(pieces), elbows
+
+
+def _elbow(a: Points, way: Points, b: Points, other: Points, half_mm: float) -> Points | None:
+    """Where a stroke that runs on from a meets one that begins at b; None where that is far."""
+    cross = float(way[0] * other[1] - way[1] * other[0])
+    if abs(cross) < SAME_WAY:
+        return None
+    off = b - a
+    ahead = float(off[0] * other[1] - off[1] * other[0]) / cross
+    back = float(off[0] * way[1] - off[1] * way[0]) / cross
+    most = ON_STROKES * 2 * half_mm
+    return np.asarray(a + ahead * way) if 0.0 < ahead <= most and -most <= back < 0.0 else None
+
+
+def _unit(step: Points) -> Points:
+    return np.asarray(step / max(hypot(*step), np.finfo(float).tiny))
 
 
 def _on(bones: Skeleton, tail: Points, node: int, way: Points, half_mm: float, walls: Outline) -> Points:
@@ -222,7 +279,8 @@ def _on(bones: Skeleton, tail: Points, node: int, way: Points, half_mm: float, w
     node: the last of the tail.
     """
     reach = float((tail[-1] - tail[0]) @ way)
-    if not 0.0 < reach <= ON_STROKES * 2 * half_mm:
+    length = float(np.linalg.norm(np.diff(tail, axis=0), axis=1).sum())
+    if reach <= 0.0 or length > ON_STROKES * 2 * half_mm:
         return tail[1:]
     end = tail[0] + reach * way
     across = half_mm * np.array([-way[1], way[0]])

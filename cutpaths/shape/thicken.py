@@ -7,6 +7,7 @@ draw a band of the limit's width along it where the stroke is thinner, and end i
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -46,8 +47,9 @@ TIGHT_GAPS, WIDE_FROM, WIDE_TO, ON_WALL_MM = 1.8, 0.45, 0.85, 0.05
 ACROSS = 0.5
 # How much of a joined end keeps its outer edge, in strokes.
 JOIN_STROKES = 1.0
-# Corners of about 84 degrees and more stay corners when a letter is grown evenly.
-EVEN_MITRE = 1.5
+# Corners of about 60 degrees and more stay corners where straight strokes meet, of about 84 and more when a letter is
+# grown evenly.
+MITRE, EVEN_MITRE = 2.0, 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,8 +281,7 @@ def _band(
     square: NDArray[np.int64],
 ) -> list[BaseGeometry]:
     path = _smoothed(bones.xy_mm[nodes] + shift[nodes])
-    for stroke in strokes:
-        path = run_on(bones, stroke, nodes, path, half_mm, walls)
+    path, elbows = run_on(bones, strokes, nodes, path, half_mm, walls)
     parts: list[BaseGeometry] = []
     for flip in (False, True):
         order = nodes[::-1] if flip else nodes
@@ -301,7 +302,9 @@ def _band(
             parts.append(shapely.Point(bones.xy_mm[order[0]] + shift[order[0]]).buffer(half_mm, quad_segs=QUAD_SEGS))
         if len(path) < 2:
             return parts
-    parts.append(shapely.LineString(path).buffer(half_mm, cap_style="flat", quad_segs=QUAD_SEGS))
+    corners: Literal["mitre", "round"] = "mitre" if elbows else "round"
+    line = shapely.LineString(path)
+    parts.append(line.buffer(half_mm, cap_style="flat", join_style=corners, mitre_limit=MITRE, quad_segs=QUAD_SEGS))
     return parts
 
 
