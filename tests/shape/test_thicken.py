@@ -25,6 +25,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import compose
 from cutpaths.shape.redraw import Joins, shift_mm
 from cutpaths.shape.thicken import STEP_MM, Lines, thicken
+from cutpaths.shape.walls import none_held
 
 CAP_MM, STROKE_MM = 6.0, 0.6
 GOLDEN = Path(__file__).parent.parent / "golden"
@@ -74,6 +75,7 @@ def test_diagonals_that_cross_a_line_are_not_drawn_to_it(text: str) -> None:
         cap_height_mm=CAP_MM,
         levels_mm=lines.levels_mm,
         tight=np.zeros((len(bones.r_mm), 2)),
+        ends=none_held(),
         joins=Joins(none, np.empty((0, 2)), none),
     )
     missing = np.maximum(half - bones.r_mm, 0.0)
