@@ -20,7 +20,7 @@ LEAST_TURN_DEG, MOST_TURN_DEG = 8.0, 40.0
 CORNER_DEG = 25.0
 # How far along the outline a fillet reaches on either side, in strokes, and its handles in legs: a little less than
 # two thirds, so that it leaves either edge as smoothly as it meets it.
-LEG_STROKES, HANDLE_LEGS = 0.25, 0.6
+LEG_STROKES, HANDLE_LEGS = 0.18, 0.6
 # The turn of a corner is measured over this length of outline on either side, mm, so that chords of a curve are none.
 # A corner that turns more over the wide arms is one of the face's own, drawn in steps.
 ARM_MM, WIDE_ARM_STROKES = 0.06, 0.4

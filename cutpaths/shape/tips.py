@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -19,16 +21,19 @@ NEEDLE_TAPER, NEEDLE_STROKES = 0.15, 1.5
 SHORT_MM = 0.005
 
 
-def without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: BaseGeometry) -> NDArray[np.bool_]:
-    """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: pieces it would not hold."""
-    left = thin.copy()
-    shapely.prepare(fine)
+def without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: Sequence[BaseGeometry]) -> NDArray[np.bool_]:
+    """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: pieces it would not hold,
+    each of the thin stretch that it is nearest to."""
+    left, pieces = thin.copy(), np.array(fine, dtype=object)
     for path in ways(bones):
         end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin
         if bones.degree[path[0]] != 1 or len(end) == 0:
             continue
-        discs = shapely.points(bones.xy_mm[end]), 2 * bones.r_mm[end] + END_MM
-        left[end] = bool(shapely.dwithin(fine, *discs).any())
+        discs = shapely.buffer(shapely.points(bones.xy_mm[end]), 2 * bones.r_mm[end] + END_MM)
+        near = pieces[shapely.intersects(shapely.union_all(discs), pieces)]
+        others = shapely.MultiPoint(bones.xy_mm[np.setdiff1d(np.flatnonzero(thin), end)])
+        of_end = shapely.distance(near, shapely.MultiPoint(bones.xy_mm[end])) <= shapely.distance(near, others)
+        left[end] = bool((of_end | others.is_empty).any())
     return left
 
 
