@@ -142,12 +142,13 @@ def free_end(
 
 
 def _level_back_mm(moved: Points, leaf: Points, outward: Points, level_mm: float) -> float:
-    """How far behind its leaf a path is no more than `level_mm` out of the old leaf, along the old end's direction."""
+    """How far behind its leaf a path is no more than `level_mm` out of the old leaf, along the old end's direction, or
+    turns about where it comes nearest to that."""
     along = _along_mm(moved)
     over = (moved - leaf) @ outward - level_mm
     within = np.flatnonzero(over <= 0.0)
     if len(within) == 0:
-        return max(-level_mm, 0.0)
+        return float(along[int(np.argmax(np.append(np.diff(over) > 0.0, True)))])
     first = int(within[0])
     if first == 0:
         return 0.0
