@@ -24,6 +24,7 @@ from cutpaths.shape.walls import (
     Walls,
     held,
     joined,
+    merging,
     none_held,
     normals_of,
     only,
@@ -91,7 +92,7 @@ def shift_mm(
     lines = outer_walls(bones, cap_height_mm, levels_mm, ~full)
     walls = joined(ends, without(joined(lines, running_on(bones, full, half_mm)), ends))
     tight[ends.node] = 0.0
-    walls = yielding(bones, walls, tight, half_mm)
+    walls = joined(yielding(bones, walls, tight, half_mm), merging(bones, full, half_mm))
     full[np.setdiff1d(joins.pinned, walls.node)] = True
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     tight_held = tight_walls(bones, np.where(full[:, None], 0.0, tight))

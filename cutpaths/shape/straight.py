@@ -30,6 +30,9 @@ LEVEL = 0.01
 RUNS_ON = 50000.0
 # A stroke runs straight on into what it joins, at most this far, in strokes.
 ON_STROKES = 1.2
+# The axis of a stroke turns aside no farther than so many strokes before its end, and has its own width where its
+# radius is within this of the least there; towards its end that grows by more than so much per mm.
+ASIDE_STROKES, WIDENS, OPENS = 1.2, 1.15, 0.4
 # Corners of its end are in a meeting of strokes that is redrawn when they lie within so many of its radii.
 IN_MEETING = 1.02
 
@@ -243,7 +246,7 @@ def run_on(
     found = [np.flatnonzero(np.isin(nodes, stroke.nodes)) for stroke in strokes]
     spans = sorted((int(place[0]), int(place[-1])) for place in found if len(place) >= 2)
     if not spans:
-        return path, False
+        return _ends_on(bones, nodes, path, half_mm, walls), False
     ways = [_unit(path[last] - path[first]) for first, last in spans]
     pieces = [_on(bones, path[: spans[0][0] + 1][::-1], int(nodes[0]), -ways[0], half_mm, walls)[::-1]]
     elbows = False
@@ -255,6 +258,36 @@ def run_on(
             pieces.append(path[last + 1 : spans[k + 1][0]] if corner is None else corner[None])
     pieces.append(_on(bones, path[spans[-1][1] :], int(nodes[-1]), ways[-1], half_mm, walls))
     return np.concatenate(pieces), elbows
+
+
+def _ends_on(bones: Skeleton, nodes: NDArray[np.int64], path: Points, half_mm: float, walls: Outline) -> Points:
+    """The path with its ends running straight on where the axis turns aside into the middle of a wide stroke."""
+    start, end = _aside(bones, nodes, half_mm), _aside(bones, nodes[::-1], half_mm)
+    last = len(path) - 1 - end
+    if start + end >= len(path) - 1:
+        return path
+    pieces = [path[start : last + 1]]
+    for first, node, tail in ((start, nodes[0], path[::-1][end:][::-1]), (end, nodes[-1], path[start:][::-1])):
+        inner = int(np.argmax(np.append(_along_mm(tail) - _along_mm(tail)[first] >= half_mm, True)))
+        if first == 0 or inner >= len(tail):
+            pieces.append(tail[:first][::-1])
+            continue
+        way = _unit(tail[first] - tail[inner])
+        pieces.append(_on(bones, tail[: first + 1][::-1], int(node), way, half_mm, walls))
+    return np.concatenate([pieces[1][::-1], pieces[0], pieces[2]])
+
+
+def _aside(bones: Skeleton, nodes: NDArray[np.int64], half_mm: float) -> int:
+    """Up to which of the nodes the axis turns aside at its start: where the stroke has its own width."""
+    if bones.degree[nodes[0]] == 1:
+        return 0
+    away, r = along_mm(bones, nodes), bones.r_mm[nodes]
+    first = int(np.argmax(r <= WIDENS * r[away < ASIDE_STROKES * 2 * half_mm].min()))
+    return first if r[0] - r[first] > OPENS * away[first] else 0
+
+
+def _along_mm(path: Points) -> NDArray[np.float64]:
+    return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
 
 
 def _elbow(a: Points, way: Points, b: Points, other: Points, half_mm: float) -> Points | None:

@@ -25,6 +25,9 @@ IN_LINE, IN_LINE_MM, SAME_WAY, FROM_STROKES = 0.015, 0.01, 0.9976, 2.0
 # Walls between two wide places are held in full where no more than the first share of the stroke is missing, and not at
 # all from the second on.
 MISSING_ALL, MISSING_NONE = 0.3, 0.55
+# A hairline leaves a wide stroke along its edge where both walls turn by less than about 11 degrees, as a cosine, and
+# are within this share of one line, seen from so far off, in strokes; it is held for so many strokes.
+MERGES_WAY, MERGES, MERGES_LEAST, MERGES_FROM, MERGES_ON = 0.98, 0.12, 0.15, 1.2, 0.6
 # A stroke that leans more than about 35 degrees ends in a corner that needs the growth on both sides.
 SLANTED = 0.82
 # An end is this long, in strokes, and of at least so many nodes; its straight wall leans by no more than about 30
@@ -123,6 +126,31 @@ def running_on(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Wall
                 continue  # a stroke both of whose walls run on grows on both sides
             if bones.degree[thin[-1]] != 1:  # a hairline is not swung from one side to the other
                 runs = [_lightly(run, np.maximum(half_mm - bones.r_mm[run.node], 0.0) / half_mm) for run in runs]
+            found += runs
+    return joined(*found)
+
+
+def merging(bones: Skeleton, full: NDArray[np.bool_], half_mm: float) -> Walls:
+    """Walls of hairlines that leave a wide stroke along its edge, as the branch of n leaves its stem: held by the wide
+    stroke, so that no shoulder stands out there; farther on the hairline goes its own way."""
+    found, normal, stroke = [none_held()], normals_of(bones), 2 * half_mm
+    wide = np.flatnonzero(full)
+    for path in ways(bones):
+        first = int(np.argmin(full[path]))
+        if first == 0 or full[path[first]]:
+            continue
+        thin = path[first:][: int(np.argmax(np.append(full[path[first:]], True)))]
+        away = along_mm(bones, thin) / stroke
+        runs = []
+        for side in (0, 1):
+            start, way = bones.contacts[thin[0], side], normal[thin[0], side]
+            off = bones.contacts[wide] - start
+            far = np.linalg.norm(off, axis=2)
+            near = (far < MERGES_FROM * stroke) & (far > MERGES_LEAST * stroke)
+            if (near & (normal[wide] @ way > MERGES_WAY) & (np.abs(off @ way) <= MERGES * far)).any():
+                same = np.cumprod(normal[thin, side] @ way > MERGES_WAY).astype(bool) & (away < MERGES_ON)
+                runs.append(held(bones, thin[same], normal[thin[same], side], RUN_WEIGHT))
+        if len(runs) == 1:
             found += runs
     return joined(*found)
 
