@@ -28,6 +28,9 @@ HELD_WIDTHS = 3.0
 OPEN_BETWEEN = 0.75
 # Places tried across a letter; and how many of each kind are combined, the best looking and the cheapest.
 PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
+# So many islands of one letter are tied together at best; more, as drawings have, one after the other, for each of these
+# weights of paint against looks.
+MOST_TOGETHER, CHAIN_WEIGHTS = 3, (0.0, 1.0, 8.0)
 # How many sets are kept of the best looking and of the cheapest.
 SETS_KEPT = 60
 # From here on a stub is seen.
@@ -120,9 +123,9 @@ def _pairs(spots: Sequence[Spot]) -> list[tuple[Spot, Spot]]:
     return [(a, b) for a, b in combinations(spots, 2) if (set(a.rings) & set(b.rings)) - {0}]
 
 
-def ties_of(knot: Knot, *, full: bool) -> list[Ties]:
+def ties_of(knot: Knot, tol: Tolerance, *, full: bool) -> list[Ties]:
     """Sets that would tie every island, the best looking first. full: with all the ends that each needs, else one."""
-    found = [Ties(spots=s, held=full) for s in _sets(knot, _spots(knot), full=full)]
+    found = [Ties(spots=s, held=full) for s in _sets(knot, _spots(knot), tol, full=full)]
     by_looks = sorted(found, key=lambda t: (looks(knot, t), t.paint_mm2))
     by_paint = sorted(found, key=lambda t: t.paint_mm2)[:SETS_KEPT]
     kept = {id(t): t for t in (*by_looks[:SETS_KEPT], *by_paint)}
@@ -185,9 +188,13 @@ def _flush(knot: Knot, index: int) -> list[float]:
     return found
 
 
-def _sets(knot: Knot, spots: list[Spot], *, full: bool) -> Iterator[tuple[Spot, ...]]:
+def _sets(knot: Knot, spots: list[Spot], tol: Tolerance, *, full: bool) -> Iterator[tuple[Spot, ...]]:
     """Sets of the fewest bridges. full: with all the ends that every island needs, else at least one each."""
     need = {c.ring: knot.ends_needed(c) if full else 1 for c in knot.counters}
+    if len(need) > MOST_TOGETHER:
+        yield from _in_line(spots, need)
+        yield from _one_by_one(knot, spots, need, tol)
+        return
     alone = [list(_alone(knot, spots, ring, ends)) for ring, ends in need.items()]
     if len(need) == 1:
         yield from alone[0]
@@ -198,6 +205,50 @@ def _sets(knot: Knot, spots: list[Spot], *, full: bool) -> Iterator[tuple[Spot, 
     if all(alone):
         for chosen in product(*(_few(sets) for sets in alone)):
             yield tuple(s for part in chosen for s in part)
+
+
+def _one_by_one(knot: Knot, spots: list[Spot], need: dict[int, int], tol: Tolerance) -> Iterator[tuple[Spot, ...]]:
+    """Many islands: each tied where that costs least to what hangs on the sheet already, then at more ends."""
+    by_rings: dict[tuple[int, ...], list[tuple[Spot, ...]]] = {}
+    for spot in spots:
+        by_rings.setdefault(tuple(sorted(spot.rings)), []).append((spot,))
+    few = [s for sets in by_rings.values() for (s,) in _few(sets)]
+    usual = float(np.median([s.paint_mm2 for s in few])) if few else 1.0
+    for weight in CHAIN_WEIGHTS:
+        chosen: list[Spot] = []
+        if all(_tie_next(knot, few, chosen, need, weight / usual, tol) for _ in need) and all(
+            _end_more(knot, few, chosen, ring, weight / usual, tol)
+            for ring, ends in need.items()
+            for _ in range(ends - sum(ring in s.rings for s in chosen))
+        ):
+            yield tuple(chosen)
+
+
+def _tie_next(
+    knot: Knot, spots: list[Spot], chosen: list[Spot], need: dict[int, int], price: float, tol: Tolerance
+) -> bool:
+    """Chooses one more bridge, from what hangs on the sheet to an island that does not; whether there is one."""
+    reached = {0}.union(*(s.rings for s in chosen))
+    ways = [s for s in spots if len(reached & set(s.rings)) == 1 and (set(s.rings) - reached) <= set(need)]
+    return set(need) <= reached or _add_best(knot, ways, chosen, price, tol)
+
+
+def _end_more(knot: Knot, spots: list[Spot], chosen: list[Spot], ring: int, price: float, tol: Tolerance) -> bool:
+    return _add_best(knot, [s for s in spots if ring in s.rings], chosen, price, tol)
+
+
+def _add_best(knot: Knot, ways: list[Spot], chosen: list[Spot], price: float, tol: Tolerance) -> bool:
+    """Adds the best of these bridges that can stand beside those that are chosen; whether there is one."""
+    apart = knot.width_mm + knot.between_mm
+    free = [s for s in ways if all(s.passage != c.passage or abs(s.x - c.x) >= apart for c in chosen)]
+
+    def cost(spot: Spot) -> float:
+        seen = [c for c in chosen if (set(c.rings) & set(spot.rings)) - {0}]
+        return spot.looks + price * spot.paint_mm2 + sum(pair_looks(spot, c, knot.counters) for c in seen)
+
+    best = next((s for s in sorted(free, key=cost) if _stands(knot, s, tol)), None)
+    chosen += [] if best is None else [best]
+    return best is not None
 
 
 def _alone(knot: Knot, spots: list[Spot], ring: int, ends: int) -> Iterator[tuple[Spot, ...]]:

@@ -151,7 +151,7 @@ def _offers(members: Sequence[Knot], tol: Tolerance, *, full: bool) -> list[Offe
     Where no set suits all of them, the first member is tied alone and the others are left.
     """
     first = members[0]
-    sets = ties_of(first, full=full)
+    sets = ties_of(first, tol, full=full)
     if not sets:
         return []
     score = [(looks(first, t), t.paint_mm2) for t in sets]

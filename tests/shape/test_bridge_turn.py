@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
+import networkx
 import numpy as np
 import pytest
 import shapely
@@ -183,6 +184,22 @@ def test_no_bridge_opens_a_crotch_by_a_slit() -> None:
     for ties in sound:
         ground = shapely.box(-20, -20, 20, 20).difference(area).union(strip(ties.spots[0], TOLERANCE))
         assert len(shapely.get_parts(ground)) == len(shapely.get_parts(ground.buffer(-0.29)))
+
+
+@pytest.mark.parametrize("angle_deg", [90.0, 37.0])
+def test_a_net_of_many_islands_is_tied_from_the_sheet_inwards(angle_deg: float) -> None:
+    """Six by four meshes, of which eight do not touch the sheet; as a graph they are one part."""
+    holes = [shapely.box(6.4 * k, 6 * j, 6.4 * k + 4.4, 6 * j + 4) for k in range(6) for j in range(4)]
+    net = shapely.box(-2, -2, 38.4, 24).difference(shapely.union_all(holes))
+    found = bridged(("#", net), cap_mm=26.0, angle_deg=angle_deg)
+    assert can_be_cut(found)
+    graph = networkx.Graph()
+    for one in found.bridges:
+        way = np.subtract(*one.ends[::-1]) / np.hypot(*np.subtract(*one.ends[::-1]))
+        ends = [shapely.Point(np.add(end, 0.2 * step * way)) for end, step in zip(one.ends, (-1, 1), strict=True)]
+        graph.add_edge(*(next((k for k, hole in enumerate(holes) if hole.contains(end)), -1) for end in ends))
+    assert networkx.is_connected(graph)
+    assert set(graph) == {-1, *range(24)}
 
 
 def test_one_tolerance_is_handed_down(monkeypatch: pytest.MonkeyPatch) -> None:
