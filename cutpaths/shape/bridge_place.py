@@ -28,8 +28,8 @@ HELD_WIDTHS = 3.0
 OPEN_BETWEEN = 0.75
 # Places tried across a letter; and how many of each kind are combined, the best looking and the cheapest.
 PLACES, BEST_LOOKING, CHEAPEST = 24, 12, 8
-# So many islands of one letter are tied together at best; more, as drawings have, one after the other, for each of these
-# weights of paint against looks.
+# So many islands of one letter are tied together at best; more, as drawings have, one after the other, for each of
+# these weights of paint against looks.
 MOST_TOGETHER, CHAIN_WEIGHTS = 3, (0.0, 1.0, 8.0)
 # How many sets are kept of the best looking and of the cheapest.
 SETS_KEPT = 60
