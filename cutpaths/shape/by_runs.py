@@ -201,14 +201,16 @@ def _lines(runs: Sequence[RunAt], done: Sequence[KnownRun], scale: float) -> tup
 def _words(runs: Sequence[RunAt], put: Sequence[NDArray[np.object_]]) -> tuple[Region, ...]:
     """What is made, word by word, in reading order."""
     found: dict[int, list[Region]] = {}
+    joined = set[int]()
     for run, areas in zip(runs, put, strict=True):
         numbers = {letter.word for letter in run.letters}
         if len(numbers) == 1:
             found.setdefault(numbers.pop(), []).append(areas[1])
-        else:
-            for letter, made in zip(run.letters, areas[4::2], strict=True):
-                found.setdefault(letter.word, []).append(made)
-    return tuple(welded(areas) if len(areas) > 1 else areas[0] for _, areas in sorted(found.items()))
+            continue
+        joined |= numbers
+        for letter, made in zip(run.letters, areas[4::2], strict=True):
+            found.setdefault(letter.word, []).append(made)
+    return tuple(welded(areas) if word in joined else _whole(areas) for word, areas in sorted(found.items()))
 
 
 def _least(each: Sequence[Limits]) -> Limits:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
+from functools import lru_cache
 
 import shapely
 
@@ -18,7 +19,7 @@ from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.region import hole_count
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter, Lettering
-from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
+from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_region
 
 # A point of an outline costs as much as this length of it.
 POINT_MM = 0.2
@@ -81,14 +82,20 @@ def letter_effort_mm(letter: Letter, *, tol: Tolerance) -> float:
 
 
 def _outline_mm(letter: Letter, tol: Tolerance) -> float:
-    area = letter_region(letter, REFERENCE_CAP_MM, tol)
-    return float(area.length) + POINT_MM * int(shapely.get_num_coordinates(area))
+    return _size(Keyed(letter), tol)[0]
 
 
 def _rings_more(letter: Letter, tol: Tolerance) -> int:
     """Parts and counters over those that a letter has."""
-    area = letter_region(letter, REFERENCE_CAP_MM, tol)
-    return max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS)
+    return _size(Keyed(letter), tol)[1]
+
+
+@lru_cache(maxsize=CACHE_SIZE)
+def _size(keyed: Keyed, tol: Tolerance) -> tuple[float, int]:
+    """Length of its outline with what its points count, mm, and the parts and counters over those that one has."""
+    area = drawn_region(keyed, REFERENCE_CAP_MM, tol)
+    long = float(area.length) + POINT_MM * int(shapely.get_num_coordinates(area))
+    return long, max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS)
 
 
 def is_redrawable(letter: Letter, *, tol: Tolerance) -> bool:

@@ -96,7 +96,18 @@ def spaced_runs(
     face is kept; an opening that needs more gets what it needs. What a hand has put there comes on top.
     """
     hands = [run.letters[0].space * cap_height_mm for run in runs]
-    needs = [_need_mm(runs[max(k - 3, 0) : k], runs[k], gap_mm, hands[k], tol) for k in range(1, len(runs))]
+    boxes = [run.bounds_mm for run in runs]
+    needs = [
+        max(
+            (
+                _pair_need_mm(runs[j], runs[k], gap_mm, hands[k], tol)
+                for j in range(max(k - 3, 0), k)
+                if _may_be_near(boxes[j], boxes[k], gap_mm, hands[k])
+            ),
+            default=0.0,
+        )
+        for k in range(1, len(runs))
+    ]
     even = float(np.median(needs)) if needs else 0.0
     moved_by, result, extras = 0.0, list(runs[:1]), []
     for run, need in zip(runs[1:], needs, strict=True):
@@ -132,18 +143,17 @@ def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> N
     )
 
 
-def _need_mm(before: Sequence[RunAt], run: RunAt, gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
-    """How far the run must move to the right to stand `gap_mm` from all that is before it, as the face spaces them.
-
-    hand_mm: how far a hand has moved it, which does not count.
-    """
-    return max((_pair_need_mm(left, run, gap_mm, hand_mm, tol) for left in before), default=0.0)
+def _may_be_near(left: Bounds, right: Bounds, within_mm: float, hand_mm: float) -> bool:
+    """Whether the bounds are no farther apart than that to the right, which a hand has moved, up and down."""
+    right_mm, up_mm, down_mm = right[0] - hand_mm - left[2], right[1] - left[3], left[1] - right[3]
+    return max(right_mm, up_mm, down_mm) <= within_mm
 
 
 def _pair_need_mm(left: RunAt, right: RunAt, gap_mm: float, hand_mm: float, tol: Tolerance) -> float:
-    (_, y0, x1, y1), (u0, v0, _, v1) = left.bounds_mm, right.bounds_mm
-    if u0 - hand_mm - x1 > gap_mm or v0 - y1 > gap_mm or y0 - v1 > gap_mm:
-        return 0.0
+    """How far the right run must move to the right to stand `gap_mm` from the left one, as the face spaces them.
+
+    hand_mm: how far a hand has moved it, which does not count.
+    """
     old, new = left.placed(tol), right.placed(tol)
     if hand_mm:
         new = [replace(place, x_mm=place.x_mm - hand_mm) for place in new]
