@@ -34,7 +34,8 @@ LEVEL = 0.7
 # where its corners are within this share of a stroke from the middle of a disc of the stroke.
 WIDE, REACHED = 1.02, 0.99
 # An end that the edges make this many strokes wide is none of a point; the second is for ends that do not lie level.
-WIDEST, WIDEST_SQUARE = 1.25, 0.9
+# A level one whose edges meet below its line is none either.
+WIDEST, WIDEST_SQUARE, LEAST = 1.25, 0.9, 0.01
 # Halvings in which the least width is found.
 HALVINGS = 12
 # Keeps the shares of two upright edges finite.
@@ -88,8 +89,8 @@ def apex(
     )
     shape = shapely.Polygon([left_start, *ends, right_start, *right_middle, meeting, *left_middle])
     is_level = top[1][0] == 0.0
-    widest = (WIDEST if is_level else WIDEST_SQUARE) * 2 * half_mm
-    if not shape.is_valid or float(np.hypot(*(ends[0] - ends[1]))) > widest:
+    least, widest = (LEAST, WIDEST) if is_level else (0.0, WIDEST_SQUARE)
+    if not shape.is_valid or not least <= float(np.hypot(*(ends[0] - ends[1]))) / (2 * half_mm) <= widest:
         return None
     shape = between_lines(shape, walls, half_mm)
     share = ROUNDED if is_level else SQUARE_ROUNDED
