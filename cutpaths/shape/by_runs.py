@@ -70,14 +70,16 @@ def done_by_runs(
         return None
     cap, judged_by = laid.cap_height_mm, held_to or tool
     shaped: list[ShapedRun] = []
-    failing = frozenset[str]()
     for run in laid.runs:
         keys = frozenset(letter.key for letter in run.letters if letter.key in grown)
-        wanted = Wanted(run=run_key(run), cap_height_mm=cap, tool=tool, grown=keys, tol=tol)
-        shaped.append(shaped_run(wanted))
-        failing |= failing_by(shaped[-1], judged_by)
-        if failing and early:
+        shaped.append(shaped_run(Wanted(run=run_key(run), cap_height_mm=cap, tool=tool, grown=keys, tol=tol)))
+        if early and shaped[-1].failing:
             break
+    failing = frozenset[str]().union(*(one.failing for one in shaped))
+    for one in shaped if judged_by != tool else ():
+        if early and failing:
+            break
+        failing |= failing_by(one, judged_by)
     runs = laid.runs[: len(shaped)]
     put = tuple(_put(runs, shaped, size.cap_height_mm / cap, tol))
     apart_mm = least_distance_mm([areas[1] for areas in put], most_mm=_surely_apart_mm(tool, tol))

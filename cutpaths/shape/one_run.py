@@ -126,9 +126,9 @@ def shaped_run(wanted: Wanted) -> ShapedRun:
 
 @lru_cache(maxsize=CACHE_SIZE)
 def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
-    """Keys of the letters at which it breaks the limits of a tool."""
+    """Keys of the letters at which it breaks the limits of a tool; where it breaks its own, those at which it does."""
     wanted = shaped.wanted
-    if tool == wanted.tool:
+    if shaped.failing or tool == wanted.tool:
         return shaped.failing
     if wanted.needs_nothing(tool, wanted.cap_height_mm):
         return frozenset()
