@@ -1,0 +1,112 @@
+"""Lettering put together from runs that are known, against the same lettering finished as a whole."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from cutpaths.geometry.measure import largest
+from cutpaths.geometry.parts import part_of
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.inputs.blank import Blank
+from cutpaths.inputs.font import open_font
+from cutpaths.inputs.job import BridgeWish, LabelJob, Wish
+from cutpaths.inputs.run_job import Pages
+from cutpaths.inputs.tool import Method, tool
+from cutpaths.outline.text import shape_text
+from cutpaths.run.labels import made_labels
+from cutpaths.shape.by_runs import done_by_runs, put_together
+from cutpaths.shape.compose import laid_run
+from cutpaths.shape.cut_line import cut_line
+from cutpaths.shape.finish import finish
+from cutpaths.shape.fit import Sized, sized
+from cutpaths.shape.letter import Keyed
+from cutpaths.shape.limits import limits_of
+from cutpaths.shape.one_run import Wanted, failing_by, known_run, shaped_run
+from cutpaths.shape.series import coarse_size_below_mm, size_below_mm
+
+VINYL, PRINT = tool(Method.VINYL), tool(Method.PRINT)
+TOL = Tolerance.for_limits(0.8, 0.5)
+SANS, SCRIPT = "Barlow Condensed SemiBold", "Pinyon Script"
+BLANK = Blank(diameter_mm=14.0, diameter_end_mm=12.5, zone_mm=110.0)
+
+
+def size_of(text: str, face: str, wish: Wish, *, print_it: bool = False) -> Sized:
+    return sized(shape_text(text, open_font(face)), PRINT if print_it else VINYL, wish, tol=TOL)
+
+
+@pytest.mark.parametrize(
+    ("text", "face", "wish", "print_it"),
+    [
+        ("Ida Pärt", SANS, Wish(blank=BLANK), False),
+        ("AVer|Žů", SANS, Wish(cap_height_mm=7.13), False),
+        ("Ty", SCRIPT, Wish(cap_height_mm=6.0), True),
+    ],
+)
+def test_runs_put_together_are_the_lettering_finished_as_a_whole(
+    text: str, face: str, wish: Wish, print_it: bool
+) -> None:
+    on, size = PRINT if print_it else VINYL, size_of(text, face, wish, print_it=print_it)
+    found = done_by_runs(size, on, tol=TOL)
+    assert found is not None
+    fitted, finished = put_together(found, tol=TOL)
+    whole = finish(size.fitted(TOL).composed, on, BridgeWish(), tol=TOL)
+    made, known = finished.composed, finished.known
+    assert known is not None
+    for one, other in ((made.made, whole.composed.made), (made.drawn, whole.composed.drawn)):
+        assert shapely.hausdorff_distance(one.boundary, other.boundary) <= 2 * TOL.snap_mm
+        assert len(one.geoms) == len(other.geoms)
+    assert fitted.composed.cap_height_mm == whole.composed.cap_height_mm == size.cap_height_mm
+    assert [note.rule for note in finished.notes] == [note.rule for note in whole.notes]
+    assert bool(finished.faults) == bool(whole.faults)
+    kept = largest(whole.composed.made, limits_of(on), tol=TOL)
+    assert known.after.stroke_mm == pytest.approx(kept.stroke_mm, rel=0.03)
+    assert known.after.gap_mm == pytest.approx(kept.gap_mm, rel=0.03)
+    lines = cut_line(whole.composed, limits_of(on), TOL).contours
+    assert sum(map(len, (c for part in known.cut_line.contours for c in part))) == pytest.approx(
+        sum(map(len, (c for part in lines for c in part))), rel=0.02
+    )
+    assert shapely.area(known.words).sum() == pytest.approx(made.made.area)
+
+
+def test_labels_come_out_the_same_whatever_was_made_before() -> None:
+    jobs = [
+        (LabelJob(text=text, font=SANS, tool=VINYL, wish=Wish(blank=BLANK)), Pages())
+        for text in ("Ida Reed", "Adi Deer")
+    ]
+    caches = (laid_run, shaped_run, known_run, failing_by)
+    each = []
+    for order in (jobs, jobs[::-1]):
+        for cache in caches:
+            cache.cache_clear()
+        each.append(made_labels(order))
+    assert each[0] == each[1][::-1]
+
+
+def test_a_letter_left_as_drawn_has_the_curves_that_it_has_at_its_own_size() -> None:
+    letter = shape_text("O", open_font(SANS)).lines[0][0]
+    cap = size_below_mm(9.9)
+    run = Wanted(run=((Keyed(letter), 0.0, 0.0),), cap_height_mm=cap, tool=VINYL, grown=frozenset(), tol=TOL)
+    assert coarse_size_below_mm(cap) < cap
+    known, shaped = known_run(run), shaped_run(run)
+    own = cut_line(shaped.composed, limits_of(VINYL), TOL)
+    assert known.cut.holds
+    for one, other in zip(known.cut.contours, own.contours, strict=True):
+        for a, b in zip(one, other, strict=True):
+            assert np.abs(a.segments - b.segments).max() <= TOL.snap_mm
+
+
+def test_letters_that_fail_are_told_by_their_keys_and_larger_limits_fail_more() -> None:
+    letters = shape_text("Io", open_font(SANS)).lines[0]
+    made = [
+        Wanted(run=((Keyed(one), 0.0, 0.0),), cap_height_mm=size_below_mm(7.0), tool=VINYL, grown=frozenset(), tol=TOL)
+        for one in letters
+    ]
+    assert [shaped_run(one).failing for one in made] == [frozenset(), frozenset()]
+    strict = replace(VINYL, min_stroke_mm=1.4)
+    failing = [failing_by(shaped_run(one), strict) for one in made]
+    assert failing == [frozenset({letter.key}) for letter in letters]
+    assert part_of(shaped_run(made[0]).areas[1], TOL) == part_of(shaped_run(made[0]).areas[0], TOL)
