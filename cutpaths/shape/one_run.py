@@ -30,6 +30,9 @@ from cutpaths.shape.limits import limits_of
 from cutpaths.shape.series import coarse_size_below_mm
 from cutpaths.shape.spacing import RunAt
 
+# Words of a script are a megabyte each, with all that is known of them, and few come again.
+WORDS_KEPT = 128
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chain:
@@ -107,9 +110,17 @@ class KnownRun:
         return cls(Chain.of(curves), cut, lines, tuple(map(len, cut.contours)), before, after)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
 def shaped_run(wanted: Wanted) -> ShapedRun:
-    """The run redrawn, eased and judged."""
+    """The run redrawn, eased and judged; remembered."""
+    return shaped_letter(wanted) if len(wanted.run) == 1 else shaped_word(wanted)
+
+
+def known_run(wanted: Wanted) -> KnownRun:
+    """The run fitted with curves and measured; remembered."""
+    return known_letter(wanted) if len(wanted.run) == 1 else known_word(wanted)
+
+
+def _shaped(wanted: Wanted) -> ShapedRun:
     run, cap, tool, tol = wanted.run, wanted.cap_height_mm, wanted.tool, wanted.tol
     laid = laid_run(run, tool, cap, wanted.grown, tol)
     alone = RunAt(laid, tuple(keyed.letter for keyed, _, _ in run), 0.0, 0.0)
@@ -124,7 +135,7 @@ def shaped_run(wanted: Wanted) -> ShapedRun:
     return ShapedRun(wanted, made, areas, finished.notes, _failing(made, finished.faults))
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@lru_cache(maxsize=WORDS_KEPT)
 def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
     """Keys of the letters at which it breaks the limits of a tool; where it breaks its own, those at which it does."""
     wanted = shaped.wanted
@@ -145,9 +156,7 @@ def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
     return frozenset(keys[k] for k in np.argmin(away, axis=0).tolist())
 
 
-@lru_cache(maxsize=CACHE_SIZE)
-def known_run(wanted: Wanted) -> KnownRun:
-    """The run fitted with curves and measured."""
+def _known(wanted: Wanted) -> KnownRun:
     cap, limits, tol = wanted.cap_height_mm, limits_of(wanted.tool), wanted.tol
     shaped = shaped_run(wanted)
     made = shaped.composed
@@ -178,3 +187,7 @@ def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
     )
     curves = (moved(curve, scale=scale) for _, _, curve in smaller.curves.each)
     return KnownRun.of(curves, line, smaller.before.times(scale), smaller.after.times(scale))
+
+
+shaped_letter, known_letter = lru_cache(maxsize=CACHE_SIZE)(_shaped), lru_cache(maxsize=CACHE_SIZE)(_known)
+shaped_word, known_word = lru_cache(maxsize=WORDS_KEPT)(_shaped), lru_cache(maxsize=WORDS_KEPT)(_known)

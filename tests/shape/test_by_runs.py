@@ -25,7 +25,16 @@ from cutpaths.shape.finish import finish
 from cutpaths.shape.fit import Sized, sized
 from cutpaths.shape.letter import Keyed
 from cutpaths.shape.limits import limits_of
-from cutpaths.shape.one_run import Wanted, failing_by, known_run, shaped_run
+from cutpaths.shape.one_run import (
+    Wanted,
+    failing_by,
+    known_letter,
+    known_run,
+    known_word,
+    shaped_letter,
+    shaped_run,
+    shaped_word,
+)
 from cutpaths.shape.series import coarse_size_below_mm, size_below_mm
 
 VINYL, PRINT = tool(Method.VINYL), tool(Method.PRINT)
@@ -77,7 +86,7 @@ def test_labels_come_out_the_same_whatever_was_made_before() -> None:
         (LabelJob(text=text, font=SANS, tool=VINYL, wish=Wish(blank=BLANK)), Pages())
         for text in ("Ida Reed", "Adi Deer")
     ]
-    caches = (laid_run, shaped_run, known_run, failing_by)
+    caches = (laid_run, shaped_letter, shaped_word, known_letter, known_word, failing_by)
     each = []
     for order in (jobs, jobs[::-1]):
         for cache in caches:
