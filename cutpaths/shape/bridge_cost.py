@@ -29,6 +29,8 @@ THICK_TIMES, THICK = 1.5, 0.6
 # A bridge ends flush with a corner of the outline, or leaves at least this share of its width, and of the stroke's,
 # before it: less is a stub. Flush is within this many columns of it, and looks better than far from it.
 STUB_WIDTHS, STUB_HEIGHTS, STUB, FLUSH, FLUSH_COLUMNS = 0.65, 0.6, 2.0, 0.25, 1
+# Better yet is an edge in line with the wall itself, where the corner is rounded: no step is left in the stem.
+IN_LINE = 0.15
 # Two bridges of a letter stand in one line, or else evenly on either side of the middle.
 OUT_OF_LINE, UNEVEN, SIDE_BY_SIDE, EACH = 1.5, 1.5, 1.0, 0.4
 # What stays open between two of them is a crumb under this many bridge widths, or where it is higher than long.
@@ -143,6 +145,7 @@ def _looks(
     tilt = abs(float(np.degrees(np.arctan2(middle[-1] - middle[0], (b - a) * step))))
     reach = round(CORNER_REACH * (b - a))
     flush = [c for c in p.corners if min(abs(c - a), abs(c - b)) <= FLUSH_COLUMNS]
+    walled = min(min(abs(x - width_mm / 2 - c.low_x), abs(x + width_mm / 2 - c.high_x)) for c in tied) < step / 2
     corners = sum(a - reach <= c <= b + reach for c in p.corners) - len(flush)
     length = float((high - low).mean())
     thick = length / max(float((p.high - p.low).min()), step)
@@ -150,6 +153,7 @@ def _looks(
     return (
         EACH
         - (FLUSH if flush else 0.0)
+        - (IN_LINE if flush and walled else 0.0)
         + OFF_CENTRE * off**2
         + (0.0 if flush else SLANT) * (max(tilt - SQUARE_DEG, 0.0) / SQUARE_DEG) ** 2
         + SHARP * (max(SHARP_DEG - corner, 0.0) / (SHARP_DEG - SHARPEST_DEG)) ** 2
