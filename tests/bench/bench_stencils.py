@@ -47,6 +47,8 @@ SHARES, ALLOWED = (1.05, 1.03, 1.02, 1.01, 1.0, 0.99, 0.98, 0.95, 0.9, 0.8, 0.7,
 CROTCH_PIXELS, PAST_MM = 3, 0.15
 # The stretch of a bridge over which its width is measured.
 ALONG = np.linspace(0.3, 0.7, 5)
+# Cuts beside a bridge are looked for as far off as so many of its widths.
+ACROSS = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +89,7 @@ def ruled(made: Made, job: LabelJob) -> Ruled:
     pixels = raster_ruler.raster(rings, pixel_mm=min(COARSEST_MM, min(stroke, gap) / PIXELS_PER_LIMIT))
     stencil = job.tool.method is Method.STENCIL
     bridges = _placed(made, rings) if stencil else []
-    widths = [_width_mm(line, rings) for line, _ in bridges]
+    widths = [_width_mm(line, stated, rings) for line, stated in bridges]
     found = [*raster_ruler.stroke_ok(pixels, stroke).faults, *raster_ruler.gap_ok(pixels, gap, film=film).faults]
     return Ruled(
         pieces=len(_pieces(pixels.ink)[1]) if stencil else 1,
@@ -118,11 +120,16 @@ def _in_file(points: Floats, made: Made, rings: Sequence[Floats]) -> Floats:
     return np.column_stack([points[:, 0] - x0 + low[0], y1 - points[:, 1] + low[1]])
 
 
-def _width_mm(line: Floats, rings: Sequence[Floats]) -> float:
-    """Width of the ground in the middle of a bridge: twice the distance to the nearest cut."""
+def _width_mm(line: Floats, stated_mm: float, rings: Sequence[Floats]) -> float:
+    """Width of the ground square across the middle of a bridge, from cut to cut."""
     cuts = shapely.MultiLineString([shapely.LinearRing(ring) for ring in rings])
-    places = line[0] + ALONG[:, None] * (line[1] - line[0])
-    return 2 * float(shapely.distance(shapely.points(places), cuts).min())
+    along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    across = ACROSS * stated_mm * np.array([-along[1], along[0]])
+    found = []
+    for place in line[0] + ALONG[:, None] * (line[1] - line[0]):
+        sides = [shapely.LineString([place, place + step * across]) for step in (1.0, -1.0)]
+        found.append(sum(shapely.distance(shapely.Point(place), side.intersection(cuts)) for side in sides))
+    return float(np.nanmin(found))
 
 
 def _pieces(ink: Bools) -> tuple[Ints, Ints]:
