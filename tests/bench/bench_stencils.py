@@ -121,15 +121,19 @@ def _in_file(points: Floats, made: Made, rings: Sequence[Floats]) -> Floats:
 
 
 def _width_mm(line: Floats, stated_mm: float, rings: Sequence[Floats]) -> float:
-    """Width of the ground square across the middle of a bridge, from cut to cut."""
+    """Width of the ground square across the middle of a bridge, from cut to cut.
+
+    Across a slanting hairline that line meets no cut: there it is twice the way to the nearest.
+    """
     cuts = shapely.MultiLineString([shapely.LinearRing(ring) for ring in rings])
     along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
     across = ACROSS * stated_mm * np.array([-along[1], along[0]])
     found = []
     for place in line[0] + ALONG[:, None] * (line[1] - line[0]):
         sides = [shapely.LineString([place, place + step * across]) for step in (1.0, -1.0)]
-        found.append(sum(shapely.distance(shapely.Point(place), side.intersection(cuts)) for side in sides))
-    return float(np.nanmin(found))
+        width = sum(shapely.distance(shapely.Point(place), side.intersection(cuts)) for side in sides)
+        found.append(2 * cuts.distance(shapely.Point(place)) if np.isnan(width) else width)
+    return float(min(found))
 
 
 def _pieces(ink: Bools) -> tuple[Ints, Ints]:
