@@ -79,6 +79,8 @@ def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
 def stand_apart(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Limits, tol: Tolerance) -> bool:
     """Whether no two areas, each at its place, are nearer than the gap with some microns to spare."""
     put = [placed(area, at, tol) for area, at in areas]
+    if not put:
+        return True
     pairs = shapely.STRtree(put).query(put, predicate="dwithin", distance=least_apart_mm(limits, tol))
     return int(pairs.shape[1]) == len(put)
 
