@@ -82,17 +82,12 @@ def _group_lines(group: Group, used: set[str], data: Sequence[str]) -> list[str]
     filled = group.layer.filled
     look = f'fill="{TONE}" stroke="none"' if filled else f'fill="none" stroke="{TONE}" stroke-width="{STROKE_MM:g}"'
     if group.line_mm is not None and not filled:
-        width = line_width_mm(group)
+        width = min(group.line_mm, WIDEST_SHOWN_MM)
         ends = 'stroke-linecap="round" stroke-linejoin="round"'
         look = f'fill="none" stroke="{TONE}" stroke-width="{width:g}" {ends}'
     paths = [" ".join(data)] if filled else data
     head = f"<g id={quoteattr(_fresh_id(group, used))}>"
     return [head, *(f'<path d="{d}" {look}/>' for d in paths), "</g>"]
-
-
-def line_width_mm(group: Group) -> float:
-    """How wide a group's lines are shown."""
-    return STROKE_MM if group.line_mm is None else min(group.line_mm, WIDEST_SHOWN_MM)
 
 
 def _fresh_id(group: Group, used: set[str]) -> str:
