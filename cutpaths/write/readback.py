@@ -131,9 +131,8 @@ class _Reader:
     def __init__(self) -> None:
         self.size: SheetSize | None = None
         self.paths: list[DrawnPath] = []
-        self.plain: list[
-            tuple[int, str, _Place, int]
-        ] = []  # paths, with their lines, that are read together in the end
+        # Paths that are read together in the end: where they come, their data, place and line.
+        self.plain: list[tuple[int, str, _Place, int]] = []
         self.odd: dict[str, _Oddity] = {}
         self.stack: list[_Place] = []
         self.ids: set[str] = set()
