@@ -39,6 +39,8 @@ SEEN_MM = 0.003
 JOINED_BACK = 0.35
 # Ends that carry each other on overlap by this many radii.
 JOINED_ON = 0.15
+# A round end stays behind the old tip by this: which way a ball ends is known nearly, and its old tip is kept.
+BALL_BACK_MM = 0.02
 # How far a new end may pass the letter's own top and bottom.
 END_PASS_MM = 0.02
 
@@ -134,7 +136,7 @@ def free_end(
         disc = shapely.Point(centre).buffer(half_mm, quad_segs=QUAD_SEGS)
         shape = shapely.union(disc, shapely.MultiPoint(wall)).convex_hull
         return End(EndKind.POINT, shape, max(POINT_RADII * half_mm - tip, 0.0))
-    behind_mm = _level_back_mm(moved, leaf, outward, tip - half_mm)
+    behind_mm = _level_back_mm(moved, leaf, outward, tip - half_mm - BALL_BACK_MM)
     disc = shapely.Point(_back(moved, behind_mm)).buffer(half_mm, quad_segs=QUAD_SEGS)
     # A band that was shifted aside leaves the old tip standing beside the disc: one edge runs round both.
     shape = shapely.union(disc, shapely.MultiPoint(local)).convex_hull
