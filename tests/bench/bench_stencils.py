@@ -123,7 +123,8 @@ def _in_file(points: Floats, made: Made, rings: Sequence[Floats]) -> Floats:
 def _width_mm(line: Floats, stated_mm: float, rings: Sequence[Floats]) -> float:
     """Width of the ground square across the middle of a bridge, from cut to cut.
 
-    Across a slanting hairline that line meets no cut: there it is twice the way to the nearest.
+    Across a slanting hairline that line meets no cut; where it meets none anywhere, the width is twice the way from the
+    middle to the nearest cut.
     """
     cuts = shapely.MultiLineString([shapely.LinearRing(ring) for ring in rings])
     along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
@@ -132,8 +133,8 @@ def _width_mm(line: Floats, stated_mm: float, rings: Sequence[Floats]) -> float:
     for place in line[0] + ALONG[:, None] * (line[1] - line[0]):
         sides = [shapely.LineString([place, place + step * across]) for step in (1.0, -1.0)]
         width = sum(shapely.distance(shapely.Point(place), side.intersection(cuts)) for side in sides)
-        found.append(2 * cuts.distance(shapely.Point(place)) if np.isnan(width) else width)
-    return float(min(found))
+        found += [] if np.isnan(width) else [width]
+    return float(min(found, default=2 * cuts.distance(shapely.Point(line.mean(axis=0)))))
 
 
 def _pieces(ink: Bools) -> tuple[Ints, Ints]:
