@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
-from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, between_lines, free_end
+from cutpaths.shape.ends import NEAR_RADII, QUAD_SEGS, EndKind, Outline, between_lines, free_end, unit
 
 # The meeting is at most this far behind the point, in strokes of its own width, and the edges begin this far down each
 # thin stroke, in redrawn strokes.
@@ -67,8 +67,8 @@ def apex(
     far = APEX_STROKES * 2 * max(half_mm, float(bones.r_mm[path[-1]]))
     if len(arms) != 2 or along_mm(bones, path)[-1] > far:
         return None
-    outward = _unit(bones.xy_mm[path[0]] - bones.xy_mm[path[-1]])
-    back = [_unit(bones.xy_mm[arm[0]] - bones.xy_mm[_down(bones, arm, half_mm)]) @ outward for arm in arms]
+    outward = unit(bones.xy_mm[path[0]] - bones.xy_mm[path[-1]])
+    back = [unit(bones.xy_mm[arm[0]] - bones.xy_mm[_down(bones, arm, half_mm)]) @ outward for arm in arms]
     end = free_end(bones.xy_mm[path], bones.r_mm[path], walls, shift=shift[path], half_mm=half_mm)
     if min(back) < (BACK if end.kind is EndKind.POINT else BLUNT_BACK):
         return None
@@ -129,7 +129,7 @@ def _run_on_from(edge: _Edge, corner: Points, top: tuple[Points, Points]) -> int
 def _is_reached(edges: list[_Edge], ends: list[Points], top: tuple[Points, Points], half_mm: float) -> bool:
     """Whether the highest disc of the stroke between both edges comes as near to the end's corners as it must."""
     starts = [edge.places[_run_on_from(edge, end, top)] for edge, end in zip(edges, ends, strict=True)]
-    ahead = [_unit(end - start) for start, end in zip(starts, ends, strict=True)]
+    ahead = [unit(end - start) for start, end in zip(starts, ends, strict=True)]
     turn = float(ahead[0][0] * ahead[1][1] - ahead[0][1] * ahead[1][0])
     if turn <= 0.0:
         return True  # edges that run apart
@@ -178,7 +178,7 @@ def _edge(
         away[: near + 1], away[meeting] = False, False
         last = int(np.flatnonzero(away)[0]) if away.any() else last
         places = np.array([last])
-    ahead = _unit(walls[min(near, last - 1)] - walls[last])
+    ahead = unit(walls[min(near, last - 1)] - walls[last])
     out = way * np.array([-ahead[1], ahead[0]])
     middles = bones.xy_mm[nodes[places]] + shift[nodes[places]]
     grown = (middles - walls[places]) @ out + np.maximum(half_mm, bones.r_mm[nodes[places]])
@@ -215,7 +215,3 @@ def _met(edge: _Edge, top: tuple[Points, Points], outward: Points) -> Points | N
     if facing < 0.3 or edge.ahead @ outward <= 0.0:
         return None
     return np.asarray(edge.places[-1] + float((top[0] - edge.places[-1]) @ top[1]) / facing * edge.ahead)
-
-
-def _unit(step: Points) -> Points:
-    return np.asarray(step / max(float(np.hypot(*step)), np.finfo(float).tiny))

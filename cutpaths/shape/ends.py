@@ -146,7 +146,7 @@ def free_end(
 def _level_back_mm(moved: Points, leaf: Points, outward: Points, level_mm: float) -> float:
     """How far behind its leaf a path is no more than `level_mm` out of the old leaf, along the old end's direction, or
     turns about where it comes nearest to that."""
-    along = _along_mm(moved)
+    along = path_along_mm(moved)
     over = (moved - leaf) @ outward - level_mm
     within = np.flatnonzero(over <= 0.0)
     if len(within) == 0:
@@ -176,7 +176,7 @@ def sides_within(tip: Points, outward: Points, neighbours: BaseGeometry, half_mm
 
 def _run_on(moved: Points, outward: Points, by_mm: float, half_mm: float) -> BaseGeometry:
     """The band carried straight on past its end."""
-    along = _along_mm(moved)
+    along = path_along_mm(moved)
     line = np.vstack(
         [moved[0] + outward * by_mm, moved[along <= half_mm], _back(moved, min(half_mm, float(along[-1])))]
     )
@@ -190,30 +190,34 @@ def _kind(
         return EndKind.POINT
     if len(corners) != 2:
         return EndKind.ROUND
-    along = _along_mm(path)
+    along = path_along_mm(path)
     a, b = 0.1 * half_mm, 0.6 * half_mm
     growth = (np.interp(b, along, radii) - np.interp(a, along, radii)) / (b - a)
     return EndKind.POINT if growth > TAPER else EndKind.FLAT
 
 
-def _along_mm(path: Points) -> NDArray[np.float64]:
+def path_along_mm(path: Points) -> NDArray[np.float64]:
     """How far along the path each of its points lies."""
     return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
 
 
+def unit(step: Points) -> Points:
+    """The direction of a step, (2,)."""
+    return np.asarray(step / max(float(np.hypot(*step)), np.finfo(float).tiny))
+
+
 def direction(path: Points, length_mm: float) -> Points:
     """Unit vector out of the stroke at the leaf, over the last stretch of the axis."""
-    along = _along_mm(path)
+    along = path_along_mm(path)
     inner = np.array([np.interp(length_mm, along, path[:, k]) for k in (0, 1)])
-    step = path[0] - inner
-    return np.asarray(step / max(float(np.hypot(*step)), np.finfo(float).tiny))
+    return unit(path[0] - inner)
 
 
 def _back(path: Points, distance_mm: float) -> Points:
     """The point that far behind the leaf along the path; ahead of it, straight on, where the distance is negative."""
     if distance_mm <= 0.0:
         return np.asarray(path[0] - distance_mm * direction(path, abs(distance_mm) + 0.1))
-    along = _along_mm(path)
+    along = path_along_mm(path)
     return np.array([np.interp(distance_mm, along, path[:, k]) for k in (0, 1)])
 
 
@@ -221,7 +225,7 @@ def behind(path: Points, distance_mm: float) -> Points:
     """The path without its first stretch; empty where nothing is left."""
     if distance_mm <= 0.0:
         return path
-    along = _along_mm(path)
+    along = path_along_mm(path)
     if along[-1] <= distance_mm:
         return path[:0]
     return np.vstack([_back(path, distance_mm)[None], path[along > distance_mm]])
@@ -239,7 +243,7 @@ def _flat(
     facing = float(normal @ outward)
     if facing < 0.6:
         return None
-    along = _along_mm(moved)
+    along = path_along_mm(moved)
     last = float(along[-1])
     stretch = moved[along <= min(2.2 * half_mm, last)]
     root = _back(moved, min(2.2 * half_mm, last))

@@ -91,7 +91,7 @@ def shift_mm(
     stiff, mass = _stiffness(bones, half_mm)
     lines = outer_walls(bones, cap_height_mm, levels_mm, ~full)
     walls = joined(ends, without(joined(lines, running_on(bones, full, half_mm)), ends))
-    tight[ends.node] = 0.0
+    tight = np.where(np.isin(np.arange(n), ends.node)[:, None], 0.0, tight)
     walls = joined(yielding(bones, walls, tight, half_mm), merging(bones, full, half_mm))
     full[np.setdiff1d(joins.pinned, walls.node)] = True
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)

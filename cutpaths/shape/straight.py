@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.skeleton import Skeleton, along_mm
-from cutpaths.shape.ends import Outline
+from cutpaths.shape.ends import Outline, path_along_mm, unit
 from cutpaths.shape.walls import MISSING_ALL, MISSING_NONE, Walls
 
 # A wall is straight where it strays so little from a line, in strokes; a stroke this long has a direction, and beyond
@@ -57,14 +57,19 @@ class Straight:
         return np.array([-self.way[1], self.way[0]])
 
 
+def thin_runs(thin: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Where each run of thin nodes begins and is past."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], thin, [False]]).astype(np.int8))).tolist()
+    return list(zip(edges[::2], edges[1::2], strict=True))
+
+
 def straight_strokes(bones: Skeleton, thin: NDArray[np.bool_], half_mm: float) -> tuple[Straight, ...]:
     """The straight stretches of thin strokes that end in others. half_mm: radius W of the redrawn strokes."""
     found = []
     for chain in bones.chains:
         if chain.nodes[0] == chain.nodes[-1]:
             continue
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], thin[chain.nodes], [False]]).astype(np.int8)))
-        for first, past in zip(edges[::2], edges[1::2], strict=True):
+        for first, past in thin_runs(thin[chain.nodes]):
             stretch = chain.nodes[first:past]
             places, turns = _elbows(bones, stretch, half_mm)
             for k, (a, b) in enumerate(pairwise((0, *places, len(stretch) - 1))):
@@ -247,7 +252,7 @@ def run_on(
     spans = sorted((int(place[0]), int(place[-1])) for place in found if len(place) >= 2)
     if not spans:
         return _ends_on(bones, nodes, path, half_mm, walls), False
-    ways = [_unit(path[last] - path[first]) for first, last in spans]
+    ways = [unit(path[last] - path[first]) for first, last in spans]
     pieces = [_on(bones, path[: spans[0][0] + 1][::-1], int(nodes[0]), -ways[0], half_mm, walls)[::-1]]
     elbows = False
     for k, (first, last) in enumerate(spans):
@@ -268,11 +273,11 @@ def _ends_on(bones: Skeleton, nodes: NDArray[np.int64], path: Points, half_mm: f
         return path
     pieces = [path[start : last + 1]]
     for first, node, tail in ((start, nodes[0], path[::-1][end:][::-1]), (end, nodes[-1], path[start:][::-1])):
-        inner = int(np.argmax(np.append(_along_mm(tail) - _along_mm(tail)[first] >= half_mm, True)))
+        inner = int(np.argmax(np.append(path_along_mm(tail) - path_along_mm(tail)[first] >= half_mm, True)))
         if first == 0 or inner >= len(tail):
             pieces.append(tail[:first][::-1])
             continue
-        way = _unit(tail[first] - tail[inner])
+        way = unit(tail[first] - tail[inner])
         pieces.append(_on(bones, tail[: first + 1][::-1], int(node), way, half_mm, walls))
     return np.concatenate([pieces[1][::-1], pieces[0], pieces[2]])
 
@@ -286,10 +291,6 @@ def _aside(bones: Skeleton, nodes: NDArray[np.int64], half_mm: float) -> int:
     return first if r[0] - r[first] > OPENS * away[first] else 0
 
 
-def _along_mm(path: Points) -> NDArray[np.float64]:
-    return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
-
-
 def _elbow(a: Points, way: Points, b: Points, other: Points, half_mm: float) -> Points | None:
     """Where a stroke that runs on from a meets one that begins at b; None where that is far."""
     cross = float(way[0] * other[1] - way[1] * other[0])
@@ -300,10 +301,6 @@ def _elbow(a: Points, way: Points, b: Points, other: Points, half_mm: float) -> 
     back = float(off[0] * way[1] - off[1] * way[0]) / cross
     most = ON_STROKES * 2 * half_mm
     return np.asarray(a + ahead * way) if 0.0 < ahead <= most and -most <= back < 0.0 else None
-
-
-def _unit(step: Points) -> Points:
-    return np.asarray(step / max(hypot(*step), np.finfo(float).tiny))
 
 
 def _on(bones: Skeleton, tail: Points, node: int, way: Points, half_mm: float, walls: Outline) -> Points:

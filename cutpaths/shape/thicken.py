@@ -35,7 +35,7 @@ from cutpaths.shape.ends import (
     sides_within,
 )
 from cutpaths.shape.redraw import Joins, shift_mm
-from cutpaths.shape.straight import Straight, run_on, straight_strokes
+from cutpaths.shape.straight import Straight, run_on, straight_strokes, thin_runs
 from cutpaths.shape.tips import NEEDLE_STROKES, needles_beside_parts, without_wide_ends
 from cutpaths.shape.walls import straight_ends
 
@@ -265,9 +265,8 @@ def _bands(
 
 def _thin_stretches(thin: NDArray[np.bool_]) -> list[slice]:
     """Runs of thin nodes, each widened by one node at either end so that bands reach into full strokes."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], thin, [False]]).astype(np.int8)))
     last = len(thin) - 1
-    return [slice(max(a - 1, 0), min(b, last) + 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return [slice(max(a - 1, 0), min(b, last) + 1) for a, b in thin_runs(thin)]
 
 
 def _band(
