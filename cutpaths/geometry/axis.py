@@ -8,10 +8,9 @@ degrees between parallel walls and 180 degrees less the corner's angle in a corn
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
 from dataclasses import dataclass
 from operator import attrgetter
-from typing import TypeVar
+from typing import Any
 
 import numpy as np
 import pyvoronoi
@@ -23,14 +22,10 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region, region, rings
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
-T = TypeVar("T", bound=np.generic)
 # Distance of the frame that bounds the ground; larger than any gap limit, so that it never takes part in a fault.
 FRAME_MM = 40.0
 # Coordinates are whole snapping steps of 32 bits.
 FARTHEST_MM = 1_000_000.0
-# What is read of the diagram.
-_EDGE = ("start", "end", "cell", "twin", "is_primary")
-_CELL, _VERTEX = ("site", "source_category"), ("X", "Y")
 # The most pieces that one curved edge of the axis is cut into; arcs between smooth walls need one or two.
 MAX_PIECES = 24
 
@@ -150,26 +145,51 @@ def _diagram(walls: NDArray[np.int64], tol: Tolerance) -> tuple[Points, NDArray[
     for wall in walls.tolist():
         machine.AddSegment(wall)
     machine.Construct()
-    # They are read one by one, to be gone before the collector counts them.
-    rows = _table(map(machine.GetEdge, range(machine.CountEdges())), _EDGE, np.int64)
-    half = np.arange(len(rows))
-    keep = (rows[:, 0] >= 0) & (rows[:, 1] >= 0) & (rows[:, 4] == 1) & (half < rows[:, 3])
-    cells = np.stack([rows[keep, 2], rows[rows[keep, 3], 2]], axis=1)
-    site, kind = _table(map(machine.GetCell, range(machine.CountCells())), _CELL, np.int64).T
-    wall = walls[site] * tol.snap_mm
-    corner = np.where((kind == 1)[:, None], wall[:, 0], wall[:, 1])
-    is_wall = kind >= 3  # pyvoronoi: 1 start point, 2 end point, 3 wall, 4 wall given right to left
-    sites = _Sites(
-        np.where(is_wall[:, None], wall[:, 0], corner), np.where(is_wall[:, None], wall[:, 1], corner), is_wall
+    about, half, begins = _rounds(machine)
+    site, kind, count = about.T
+    ends, cells = np.empty((2, len(half)), dtype=np.int64)
+    ends[half], cells[half] = begins, np.repeat(np.arange(len(count)), count)
+    ends, cells = ends.reshape(-1, 2), cells.reshape(-1, 2)
+    sites = _sites(walls[site] * tol.snap_mm, kind)
+    keep = (ends >= 0).all(axis=1) & ~_own_corner(sites, cells)
+    places = map(attrgetter("X", "Y"), map(machine.GetVertex, range(machine.CountVertices())))
+    vertices = np.fromiter(itertools.chain.from_iterable(places), dtype=np.float64).reshape(-1, 2) * tol.snap_mm
+    return vertices, ends[keep], cells[keep], sites
+
+
+def _rounds(machine: Any) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Of each cell its wall, what of that it is, and how many half edges go round it; these half edges, cell by cell;
+    and the vertex at which each begins, -1 where it has none. Half edges 2k and 2k + 1 are twins.
+
+    Cells tell all that edges would, and are fewer; they are read one by one, to be gone before the collector counts
+    them.
+    """
+    about: list[int] = []
+    half: list[int] = []
+    begins: list[int] = []
+    for cell in map(machine.GetCell, range(machine.CountCells())):
+        edges = cell.edges
+        about += (cell.site, cell.source_category, len(edges))
+        half += edges
+        begins += cell.vertices[:-1]
+    return np.array(about).reshape(-1, 3), np.array(half), np.array(begins)
+
+
+def _sites(wall: Points, kind: NDArray[np.int64]) -> _Sites:
+    """Of each cell its wall (n, 2, 2) and what of it: 1 the start point, 2 the end point, 3 and 4 the wall itself."""
+    is_wall = kind >= 3
+    return _Sites(
+        np.where((kind == 2)[:, None], wall[:, 1], wall[:, 0]),
+        np.where((kind == 1)[:, None], wall[:, 0], wall[:, 1]),
+        is_wall,
     )
-    vertices = _table(map(machine.GetVertex, range(machine.CountVertices())), _VERTEX, np.float64) * tol.snap_mm
-    return vertices, rows[keep, :2], cells, sites
 
 
-def _table(found: Iterable[object], fields: tuple[str, ...], kind: type[T]) -> NDArray[T]:
-    """(n, k) values of the named fields."""
-    values = np.fromiter(itertools.chain.from_iterable(map(attrgetter(*fields), found)), dtype=kind)
-    return values.reshape(-1, len(fields))
+def _own_corner(sites: _Sites, cells: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether the two cells are those of a wall and of one of its own ends: no place of their edge has two sites."""
+    one, other = cells.T
+    meet = (sites.start[one] == sites.start[other]).all(axis=1) | (sites.end[one] == sites.end[other]).all(axis=1)
+    return np.asarray(meet & (sites.is_wall[one] != sites.is_wall[other]))
 
 
 def _nearest(points: Points, sites: _Sites, cell: NDArray[np.int64]) -> Points:

@@ -11,6 +11,7 @@ from itertools import pairwise
 import networkx as nx
 import numpy as np
 import pytest
+import pyvoronoi
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -116,6 +117,24 @@ def test_contacts_lie_on_the_boundary_one_radius_away() -> None:
     away = np.linalg.norm(touch - ends[:, :, None], axis=3)
     assert abs(away - found.r_mm[found.edges[low]][:, :, None]).max() < 3 * TOLERANCE.snap_mm
     assert shapely.distance(shapely.points(touch), area.boundary).max() < 2 * TOLERANCE.snap_mm
+
+
+@pytest.mark.parametrize("letter", ["8", "&"])
+def test_edges_told_by_the_cells_are_those_of_the_library_read_one_by_one(
+    letter: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Source: Boost.Polygon as pyvoronoi hands it on, edge by edge, primary edges with both ends alone.
+    machines = []
+    made = pyvoronoi.Pyvoronoi
+    monkeypatch.setattr(pyvoronoi, "Pyvoronoi", lambda scale: machines.append(made(scale)) or machines[-1])
+    drawn = nx.Graph(axis(glyph(letter)).edges.tolist())
+    (machine,) = machines
+    for node in [node for node in drawn if node >= machine.CountVertices()]:  # where curved edges were cut
+        one, other = drawn[node]
+        drawn.remove_node(node)
+        drawn.add_edge(one, other)
+    edges = [e for e in machine.GetEdges() if e.is_primary and min(e.start, e.end) >= 0]
+    assert set(map(frozenset, drawn.edges)) == {frozenset((e.start, e.end)) for e in edges}
 
 
 def test_axis_scales_with_the_letter_and_is_read_only() -> None:
