@@ -34,7 +34,7 @@ from cutpaths.write.true_size import true_size_faults
 
 # Limits of stroke and gap were measured on the labels as they lie on the sheet, rounded to the last digit of its file.
 ROUNDED = replace(TOLERANCE, same_mm=TOLERANCE.snap_mm)
-# Enough to read every label, and as many as the contents page shows of A4; drawing them takes a third of a sheet's time.
+# Enough to read every label, and what the contents page shows of A4; to draw them takes a third of a sheet's time.
 PIXELS_PER_MM = 4.5
 MOST_PIXELS = 8000
 

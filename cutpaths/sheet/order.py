@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 
@@ -85,10 +86,11 @@ def order_contours(
     if not contours:
         return ()
     spots, around = places(contours, tol=tol), parents(contours, tol=tol)
-    return _through(contours, spots, around, start_mm, toward_mm, most_splits, tol)
+    route = _routed(contours, spots, around, start_mm, toward_mm, most_splits, tol)
+    return _along(contours, [0], [route])
 
 
-def _through(
+def _routed(
     contours: Sequence[Contour],
     spots: Places,
     around: Sequence[int],
@@ -96,15 +98,21 @@ def _through(
     toward_mm: Box | None,
     most_splits: int | None,
     tol: Tolerance,
-) -> tuple[Contour, ...]:
+) -> Route:
     route = solved(Route(spots, *levels(around), start_mm, toward_mm))
-    if most_splits is not None:
-        route = _with_fewer_nodes(route, contours, most_splits, tol)
-    spots = route.places
-    return tuple(
-        restarted(contours[k], segment=int(spots.segment[k, route.pick[k]]), t=float(spots.t[k, route.pick[k]]))
-        for k in route.sequence()
-    )
+    return route if most_splits is None else _with_fewer_nodes(route, contours, most_splits, tol)
+
+
+def _along(contours: Sequence[Contour], first: Sequence[int], routes: Sequence[Route]) -> tuple[Contour, ...]:
+    """The contours along the routes, begun where they say. first: for each route where its contours begin."""
+    sequence, segment, t = [], [], []
+    for begin, route in zip(first, routes, strict=True):
+        order = np.array(route.sequence())
+        sequence.append(begin + order)
+        segment.append(route.places.segment[order, route.pick[order]])
+        t.append(route.places.t[order, route.pick[order]])
+    ordered = [contours[k] for k in np.concatenate(sequence).tolist()]
+    return restarted(ordered, np.concatenate(segment), np.concatenate(t))
 
 
 def _layer_rank(layer: Layer) -> tuple[int, str]:
@@ -125,22 +133,23 @@ def _label_by_label(groups: Sequence[Group], start_mm: Place, tol: Tolerance) ->
     if not filled:
         return list(groups)
     boxes = boxes_of([g.contours for g in filled]) if len(filled) > 1 else []
-    result: list[Group] = []
     here = start_mm
     sequence = _label_sequence(boxes, start_mm) if boxes else list(range(len(filled)))
     together = [contour for group in filled for contour in group.contours]
     sizes = np.array([len(group.contours) for group in filled], dtype=np.int64)
-    ends = np.cumsum(sizes).tolist()
+    ends = np.cumsum(sizes)
     spots = places(together, tol=tol)
     around = parents(together, np.repeat(np.arange(len(filled)), sizes), tol=tol)
+    routes: list[Route] = []
     for at, k in enumerate(sequence):
         following = boxes[sequence[at + 1]] if at + 1 < len(sequence) else None
-        begin, end = ends[k] - len(filled[k].contours), ends[k]
+        begin, end = int(ends[k] - sizes[k]), int(ends[k])
         own = [max(other - begin, -1) for other in around[begin:end]]
         most = _most_splits(filled[k])
-        routed = _through(filled[k].contours, spots.of(begin, end), own, here, following, most, tol)
-        result.append(replace(filled[k], contours=routed))
-        here = _pen_after(result, here)
+        routes.append(_routed(filled[k].contours, spots.of(begin, end), own, here, following, most, tol))
+        here = routes[-1].ends_at
+    routed = iter(_along(together, (ends - sizes)[sequence].tolist(), routes))
+    result = [replace(filled[k], contours=tuple(islice(routed, len(filled[k].contours)))) for k in sequence]
     return result + [g for g in groups if not g.contours]
 
 

@@ -54,6 +54,13 @@ class Route:
             result.append(k)
         return result
 
+    @property
+    def ends_at(self) -> Place:
+        """Where the pen goes up after the last contour."""
+        last = self.roots[-1]
+        x, y = self.places.leave[last, self.pick[last]].tolist()
+        return x, y
+
     def first_of(self, contour: int) -> int:
         """The contour that is cut first when the pen goes to this one."""
         while self.inner[contour]:
@@ -69,13 +76,15 @@ def solved(route: Route) -> Route:
         return sorted(level, key=lambda k: (middle[k, 0], k))
 
     first = replace(route, inner=[left_to_right(level) for level in route.inner], roots=left_to_right(route.roots))
-    # Where nothing follows, the way from one end to the other is often the best, and worth more work.
-    best = _placed(first) if route.toward_mm is not None and len(route.roots) > 2 else settled(first)
-    if len(route.roots) <= 2:
-        return best
+    few = len(route.roots) <= 2
     height = route.places.entry[..., 1]
-    for pick in (height.argmin(axis=1), height.argmax(axis=1)):
-        best = min(best, _placed(_levels_improved(replace(first, pick=pick))), key=lambda guess: guess.cost_mm)
+    picks = () if few else (height.argmin(axis=1), height.argmax(axis=1))
+    best, *others = _placed(first, *(_levels_improved(replace(first, pick=pick)) for pick in picks))
+    if few or route.toward_mm is None:  # where nothing follows, from one end to the other is often best
+        best = settled(best)
+    if few:
+        return best
+    best = min(best, *others, key=lambda guess: guess.cost_mm)
     while (better := _carried(settled(best))).cost_mm < best.cost_mm - LEAST_GAIN:
         best = better
     return better
@@ -83,45 +92,50 @@ def solved(route: Route) -> Route:
 
 def settled(route: Route) -> Route:
     """Places and order in turn until neither gains. Places that were found for the order as it stands are kept."""
-    best = route if np.isfinite(route.cost_mm) else _placed(route)
+    best = route if np.isfinite(route.cost_mm) else _placed(route)[0]
     while True:
         trial = _levels_improved(best)
         if trial.roots == best.roots and trial.inner == best.inner:
             return best
-        trial = _placed(trial)
+        (trial,) = _placed(trial)
         if trial.cost_mm > best.cost_mm - LEAST_GAIN:
             return best
         best = trial
 
 
-def _placed(route: Route) -> Route:
-    """The best place on every contour for the order as it stands; exact (dynamic programming)."""
-    sequence = route.sequence()
-    entry, leave = route.places.entry[sequence], route.places.leave[sequence]
-    ways = _distance(leave[:-1, :, None], entry[1:, None, :])
-    cost = _distance(entry[0], np.asarray(route.start_mm))
-    came = np.zeros(ways.shape[:1] + ways.shape[2:], dtype=np.int64)
-    for k, way in enumerate(ways):
-        reached = cost[:, None] + way
-        came[k] = reached.argmin(axis=0)
-        cost = reached.min(axis=0)
-    cost = cost + _to_box(leave[-1], route.toward_mm)
-    at = int(cost.argmin())
-    picks = [at]
-    for step in came[::-1].tolist():
-        picks.append(step[picks[-1]])
-    pick = np.zeros(len(sequence), dtype=np.int64)
-    pick[sequence] = picks[::-1]
-    return replace(route, pick=pick, cost_mm=float(cost.min()))
+def _placed(*routes: Route) -> list[Route]:
+    """The best place on every contour for the order as it stands; exact (dynamic programming).
+
+    routes: one or more through the same places, with the same start and end.
+    """
+    places, start_mm, toward_mm = routes[0].places, routes[0].start_mm, routes[0].toward_mm
+    sequences = np.array([route.sequence() for route in routes])
+    entry, leave = places.entry[sequences], places.leave[sequences]
+    ways = _distance(leave[:, :-1, :, None], entry[:, 1:, None, :])
+    cost = _distance(entry[:, 0], np.asarray(start_mm))
+    costs = [cost]
+    for k in range(ways.shape[1]):
+        cost = np.minimum.reduce(cost[:, :, None] + ways[:, k], axis=1)
+        costs.append(cost)
+    cost = cost + _to_box(leave[:, -1], toward_mm)
+    found = []
+    for r, route in enumerate(routes):
+        at = int(cost[r].argmin())
+        pick, picks = np.zeros(len(places.entry), dtype=np.int64), [at]
+        for k in range(ways.shape[1] - 1, -1, -1):
+            at = int((costs[k][r] + ways[r, k, :, at]).argmin())
+            picks.append(at)
+        pick[sequences[r]] = picks[::-1]
+        found.append(replace(route, pick=pick, cost_mm=float(cost[r].min())))
+    return found
 
 
 def _levels_improved(route: Route) -> Route:
     """One local search of the roots, then of what is inside each ring, for the places as picked."""
     roots, inner = route.roots, list(route.inner)
-    route = replace(route, roots=roots, inner=inner)
     if len(roots) > 1:
-        tour = _level_tour(route, roots, np.asarray(route.start_mm), route.toward_mm)
-        route = replace(route, roots=tour)
+        roots = _level_tour(route, roots, np.asarray(route.start_mm), route.toward_mm)
+    route = replace(route, roots=roots, inner=inner)
     if any(len(level) > 1 for level in inner):
         sequence = route.sequence()
         for ring in list(sequence):
@@ -164,7 +178,7 @@ def _carried(route: Route) -> Route:
         roots = _with_moves(route.roots, _carrying_gains(route))
         if roots == route.roots:
             break
-        trial = _placed(replace(route, roots=roots))
+        (trial,) = _placed(replace(route, roots=roots))
         if trial.cost_mm > route.cost_mm - LEAST_GAIN:
             break
         route = trial
@@ -188,7 +202,7 @@ def _carrying_gains(route: Route) -> NDArray[np.float64]:
     coming[holding], going[holding] = entry[holding, None], leave[holding, None]
     cost = _distance(left[None, :, None], coming[:, None])
     cost[:, :-1] += _distance(going[:, None], entry[None, :, None])
-    cost[:, -1] += _to_box(going.reshape(-1, 2), route.toward_mm).reshape(n, -1)
+    cost[:, -1] += _to_box(going, route.toward_mm)
     gain = freed[:, None] - (cost.min(axis=2) - gap)
     gain[np.arange(n), np.arange(n)] = gain[np.arange(n), np.arange(n) + 1] = -np.inf
     return np.asarray(gain)
@@ -225,8 +239,8 @@ def _distance(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.floa
 
 
 def _to_box(points: NDArray[np.float64], box: Box | None) -> NDArray[np.float64]:
-    """Way from points (n, 2) to the nearest point of a box; nothing where there is none."""
+    """Way from points (..., 2) to the nearest point of a box; nothing where there is none."""
     if box is None:
-        return np.zeros(len(points))
-    out = np.maximum(np.maximum(np.array(box[:2]) - points, points - np.array(box[2:])), 0.0)
-    return np.asarray(np.hypot(out[:, 0], out[:, 1]))
+        return np.zeros(points.shape[:-1])
+    low, high = np.array(box[:2]), np.array(box[2:])
+    return _distance(points, np.clip(points, low, high))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, reversed_contour
+from cutpaths.geometry.contour import Contour, Points
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Places offered for one contour. More makes the search slower and the pen's way hardly shorter.
@@ -89,17 +89,28 @@ def places(
     return Places(entry, leave, segment, t, gentle)
 
 
-def restarted(contour: Contour, *, segment: int, t: float) -> Contour:
-    """The same contour begun at a place. At a joint no node is added, inside a segment one is."""
-    if not contour.closed:
-        return reversed_contour(contour) if segment < 0 else contour
-    if segment == 0 and t == 0.0:
-        return contour
-    curves = np.concatenate([contour.segments[segment:], contour.segments[: segment + (t > 0.0)]])
-    straight = np.concatenate([contour.straight[segment:], contour.straight[: segment + (t > 0.0)]])
-    if t > 0.0:
-        curves[-1], curves[0] = _halves(curves[0], t)
-    return Contour(curves, straight, True)
+def restarted(contours: Sequence[Contour], segment: NDArray[np.int64], t: NDArray[np.float64]) -> tuple[Contour, ...]:
+    """The same contours, each begun at a place (n,). At a joint no node is added, inside a segment one is."""
+    if not contours:
+        return ()
+    sizes = np.array([len(c) for c in contours])
+    first = np.cumsum(sizes) - sizes
+    inside = t > 0.0
+    count = sizes + inside
+    ends = np.cumsum(count)
+    owner = np.repeat(np.arange(len(contours)), count)
+    step = np.arange(len(owner)) - (ends - count)[owner]
+    back = (segment < 0)[owner]
+    row = first[owner] + (np.where(back, -1 - step, step + segment[owner])) % sizes[owner]
+    curves = np.concatenate([c.segments for c in contours])[row]
+    straight = np.concatenate([c.straight for c in contours])[row]
+    curves[back] = curves[back, ::-1]
+    ahead = (ends - count)[inside]
+    curves[ends[inside] - 1], curves[ahead] = _halves(curves[ahead], t[inside])
+    return tuple(
+        Contour(curves[a:b], straight[a:b], contour.closed)
+        for contour, a, b in zip(contours, (ends - count).tolist(), ends.tolist(), strict=True)
+    )
 
 
 def _points(
@@ -229,9 +240,11 @@ def _wrapped(angle: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray((angle + np.pi) % (2 * np.pi) - np.pi)
 
 
-def _halves(cubic: NDArray[np.float64], t: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """The two parts of a cubic (4, 2) on either side of t, exact (de Casteljau); both hold the point between."""
-    q = cubic[:-1] + t * np.diff(cubic, axis=0)
-    r = q[:-1] + t * np.diff(q, axis=0)
-    m = r[0] + t * (r[1] - r[0])
-    return np.array([cubic[0], q[0], r[0], m]), np.array([m, r[1], q[2], cubic[3]])
+def _halves(cubics: NDArray[np.float64], t: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The parts of cubics (n, 4, 2) on either side of t (n,), exact (de Casteljau); both hold the point between."""
+    s = t[:, None, None]
+    q = cubics[:, :-1] + s * np.diff(cubics, axis=1)
+    r = q[:, :-1] + s * np.diff(q, axis=1)
+    m = r[:, :1] + s * np.diff(r, axis=1)
+    before = np.concatenate([cubics[:, :1], q[:, :1], r[:, :1], m], axis=1)
+    return before, np.concatenate([m, r[:, 1:], q[:, 2:], cubics[:, 3:]], axis=1)

@@ -195,26 +195,44 @@ def true_size_faults(
     for layer in layers:
         planned = [c for group in plan.groups if group.layer == layer for c in group.contours]
         read = [c for path in drawn.paths if path.layer == layer for c in path.contours]
-        if _handles_apart_mm(planned, read, scale) <= tol.same_mm:
-            continue
-        edges = contour_edges(planned, tol) * scale, contour_edges(read, tol)
-        distance, place = farthest(*edges, tol, enough_mm=tol.same_mm)
+        some = planned, read
+        if len(planned) == len(read):
+            far = np.flatnonzero(_handles_apart_mm(planned, read, scale) > tol.same_mm)
+            some = [planned[k] for k in far], [read[k] for k in far]
+        distance, place = _farthest(*some, scale, tol)
+        if distance > tol.same_mm and len(some[0]) < len(planned):  # what is near may lie nearer
+            distance, place = _farthest(planned, read, scale, tol)
         if distance > tol.same_mm:
             text = f"layer {layer or '(none)'}: the file is {distance:.4f} mm off the plan"
             found.append(_failing(text, in_file(drawn, *place), distance, tol.same_mm))
     return tuple(found)
 
 
-def _handles_apart_mm(planned: Sequence[Contour], read: Sequence[Contour], scale: Floats) -> float:
-    """A bound on the distance of contours that go through the same steps, infinite where they do not.
+def _farthest(
+    planned: Sequence[Contour], read: Sequence[Contour], scale: Floats, tol: Tolerance
+) -> tuple[float, tuple[float, float]]:
+    edges = contour_edges(planned, tol) * scale, contour_edges(read, tol)
+    return farthest(*edges, tol, enough_mm=tol.same_mm)
+
+
+def _handles_apart_mm(planned: Sequence[Contour], read: Sequence[Contour], scale: Floats) -> Floats:
+    """(n,) bounds on the distances of pairs of contours, infinite for those that do not go through the same steps.
 
     No place of a Bezier curve is farther from the same place of another than the farthest of their control points, as
     it is their mean with the same weights.
     """
-    if [c.segments.shape for c in planned] != [c.segments.shape for c in read]:
-        return float("inf")
-    apart = [float(np.hypot(*(p.segments * scale - r.segments).T).max()) for p, r in zip(planned, read, strict=True)]
-    return max(apart, default=0.0)
+    counts = np.array([len(contour) for contour in planned], dtype=np.int64)
+    same = counts == [len(contour) for contour in read]
+    apart = np.full(len(counts), np.inf)
+    if same.any():
+        one, other = (
+            np.concatenate([contour.segments for contour, taken in zip(some, same, strict=True) if taken])
+            for some in (planned, read)
+        )
+        way = one * scale - other
+        worst = np.sqrt((way * way).sum(axis=2).max(axis=1))
+        apart[same] = np.maximum.reduceat(worst, np.cumsum(counts[same]) - counts[same])
+    return apart
 
 
 def _failing(text: str, at_mm: tuple[float, float], measured_mm: float, limit_mm: float) -> Note:

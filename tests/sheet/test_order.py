@@ -224,7 +224,8 @@ def test_starts_are_away_from_corners(seed: int) -> None:
 
 def test_corner_distance_can_fail() -> None:
     assert corner_distance(rectangle(0, 0, 5, 5)) == 0.0
-    assert corner_distance(restarted(rectangle(0, 0, 5, 5), segment=0, t=0.5)) == pytest.approx(2.5)
+    [begun] = restarted([rectangle(0, 0, 5, 5)], np.array([0]), np.array([0.5]))
+    assert corner_distance(begun) == pytest.approx(2.5)
 
 
 def test_rounded_corners_are_corners() -> None:
@@ -249,7 +250,7 @@ def test_rounded_corners_are_corners() -> None:
 def test_a_restart_changes_nothing_but_the_start(seed: int, t: float) -> None:
     for contour in label_like(seed, letters=4):
         for segment in range(0, len(contour), 2):
-            joint, inside = (restarted(contour, segment=segment, t=s) for s in (0.0, t))
+            joint, inside = restarted([contour, contour], np.array([segment, segment]), np.array([0.0, t]))
             assert len(joint) == len(contour)
             assert len(inside) == len(contour) + 1
             for new in (joint, inside):

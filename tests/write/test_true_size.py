@@ -20,6 +20,7 @@ from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, fill_nonzero, region, rings
 from cutpaths.notes import Rule
 from cutpaths.sheet.plan import Layer, Plan
+from cutpaths.sheet.start import restarted
 from cutpaths.write.readback import Drawn, read_svg
 from cutpaths.write.svg import to_svg
 from cutpaths.write.true_size import _handles_apart_mm, compare, farthest, region_edges, region_of, true_size_faults
@@ -193,6 +194,18 @@ def test_a_path_moved_by_two_hundredths_is_found() -> None:
     assert abs(note.at_mm[0] - 30) == pytest.approx(4.0, abs=0.05)
     near = plan_of({Layer.CUT: [circle(10, 10, 4), moved(circle(30, 10, 4), shift=(0.005, 0.0))]})
     assert true_size_faults(read(near), plan) == ()
+
+
+def test_another_order_and_another_beginning_are_no_fault() -> None:
+    one, two, three = (circle(x, 10, 4) for x in (10, 20, 30))
+    plan, turned = plan_of({Layer.CUT: [one, two, three]}), plan_of({Layer.CUT: [three, two, one]})
+    begun = restarted([one, two, three], np.array([0, 1, 2]), np.array([0.0, 0.5, 0.5]))
+    assert true_size_faults(read(turned), plan) == ()
+    assert true_size_faults(read(plan_of({Layer.CUT: list(begun)})), plan) == ()
+    off = [three, two, moved(one, shift=(0.0, 0.02))]
+    assert [n.measured_mm for n in true_size_faults(read(plan_of({Layer.CUT: off})), plan)] == [
+        pytest.approx(0.02, abs=5e-4)
+    ]
 
 
 @pytest.mark.parametrize("lost", [0, 1])
