@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
+from math import sqrt
 
 import numpy as np
 import shapely
@@ -74,15 +75,15 @@ class _Sheet:
 
     def __init__(self, drawn: Drawn, tol: Tolerance) -> None:
         self.drawn, self.tol = drawn, tol
-        pairs = [(path, contour) for path in drawn.paths for contour in path.contours]
-        self.lines: Lines = lines_of([contour for _, contour in pairs], tol)
-        self.paths: list[DrawnPath] = [path for path, _ in pairs]
-        layer_by_path = {id(path): layer_of(path) for path in drawn.paths}
-        self.layer = np.array([layer_by_path[id(path)] for path in self.paths], dtype=object)
-        self.closed = np.array([contour.closed for _, contour in pairs], dtype=np.bool_)
+        self.paths: list[DrawnPath] = [path for path in drawn.paths for _ in path.contours]
+        self.layer = [layer for path in drawn.paths for layer in [layer_of(path)] * len(path.contours)]
+        self.lines: Lines = lines_of([contour for path in drawn.paths for contour in path.contours], tol)
+        self.closed = np.array([contour.closed for contour in self.lines.contours], dtype=np.bool_)
         self.length_mm = self.lines.length_mm
-        self.real = self.length_mm > 0.0
-        self.crossed = np.zeros(len(pairs), dtype=np.bool_)
+        self.crossed = np.zeros(len(self.paths), dtype=np.bool_)
+        self.on_layer: dict[str, list[int]] = {}
+        for contour in np.flatnonzero(self.length_mm > 0.0).tolist():
+            self.on_layer.setdefault(self.layer[contour], []).append(contour)
 
     def note(self, text: str, at: Iterable[float], measured_mm: float | None, limit_mm: float | None = None) -> Note:
         x, y = at
@@ -92,7 +93,8 @@ class _Sheet:
         )  # fmt: skip
 
     def chosen(self, names: Iterable[str]) -> Ints:
-        return np.flatnonzero(np.isin(self.layer, sorted(names)) & self.real)
+        """The contours of some length on those layers, in the file's order."""
+        return np.array(sorted(k for name in names for k in self.on_layer.get(name, ())), dtype=np.int64)
 
     def name(self, contour: int) -> str:
         path = self.paths[contour]
@@ -103,7 +105,7 @@ class _Sheet:
         return self.lines.contours[contour].start
 
     def inks(self) -> list[str]:
-        return sorted({str(name) for name in self.layer if _INK.fullmatch(name)})
+        return sorted(str(name) for name in self.on_layer if _INK.fullmatch(name))
 
     def layers(self) -> Iterator[Note]:
         for name in dict.fromkeys(p.layer for p in self.drawn.paths if layer_of(p) != p.layer):
@@ -115,7 +117,8 @@ class _Sheet:
     def looks(self) -> Iterator[Note]:
         """Fill and stroke; one note for each layer and kind, at the first path that has it."""
         found: dict[tuple[str, str], tuple[DrawnPath, int, float | None]] = {}
-        scale = float(np.sqrt(abs(np.linalg.det(self.drawn.size.matrix[:2, :2]))))
+        (xx, xy), (yx, yy) = self.drawn.size.matrix[:2, :2].tolist()
+        scale = sqrt(abs(xx * yy - xy * yx))
         for path in self.drawn.paths:
             if not path.contours:
                 continue
@@ -133,7 +136,7 @@ class _Sheet:
         width, height = self.drawn.width_mm, self.drawn.height_mm
         if not (width > 0.0 and height > 0.0):
             return
-        reach = np.concatenate([c.segments.reshape(-1, 2) for c in self.lines.contours] or [np.zeros((0, 2))])
+        reach = self.lines.segments
         slack = self.tol.snap_mm / 2
         if ((reach >= -slack) & (reach <= np.array([width, height]) + slack)).all():
             return  # handles included, so the curves too
@@ -174,7 +177,7 @@ class _Sheet:
             yield self.note(f"{self.name(contour)}: the path is open; {how}", line.end, gap, 0.0)
 
     def crossing_themselves(self) -> Iterator[Note]:
-        chosen = self.chosen(set(self.layer) - _DRAWN_ONCE)
+        chosen = self.chosen(self.on_layer.keys() - _DRAWN_ONCE)
         for contour in chosen[~shapely.is_simple(self.lines.strings[chosen])].tolist():
             self.crossed[contour] = True
             within = 2 * self.tol.snap_mm
@@ -192,6 +195,7 @@ class _Sheet:
         for names in (_KNIFE, {Layer.UNDER}, {Layer.CLEAR}, {Layer.CHECK}, *({ink} for ink in self.inks())):
             chosen = self.chosen(names)
             strings = self.lines.strings[chosen]
+            shapely.prepare(strings)
             a, b = near_pairs(strings, self.tol.same_mm)
             told, pairs = 0, [*zip(chosen[a].tolist(), chosen[b].tolist(), strict=True)]
             for count, (one, other) in enumerate(pairs):
@@ -214,7 +218,7 @@ class _Sheet:
             yield self.note(text, run.at, run.length_mm, 0.0)
         if runs:
             return
-        if (self.layer[pair] == Layer.WEEDING).all() and self.closed[one] != self.closed[other]:
+        if self.layer[one] == self.layer[other] == Layer.WEEDING and self.closed[one] != self.closed[other]:
             return  # a relief cut may end on the box or run over it
         first, second = self.lines.strings[one], self.lines.strings[other]
         apart = float(shapely.distance(first, second))

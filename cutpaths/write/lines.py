@@ -32,13 +32,15 @@ class Lines:
 
     points: (n, 2), contour after contour, a ring's first point repeated at its end.
     first: (c + 1,) where each contour begins among the points.
-    strings: (c,) shapely line strings. segment_owner, segment_mm: (s,) contour and length of each segment.
+    strings: (c,) shapely line strings.
+    segments: (s, 4, 2) of all contours; segment_owner, segment_mm: (s,) contour and length of each.
     """
 
     contours: tuple[Contour, ...]
     points: Points
     first: Ints
     strings: NDArray[np.object_]
+    segments: Floats
     segment_owner: Ints
     segment_mm: Floats
 
@@ -63,7 +65,7 @@ def lines_of(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> Lines:
         none = np.zeros(0, dtype=np.int64)
         return Lines(
             contours=(), points=np.zeros((0, 2)), first=np.zeros(1, dtype=np.int64), segment_owner=none,
-            strings=np.zeros(0, dtype=object), segment_mm=np.zeros(0),
+            strings=np.zeros(0, dtype=object), segment_mm=np.zeros(0), segments=np.zeros((0, 4, 2)),
         )  # fmt: skip
     counts = np.array([len(c) for c in contours])
     owner = np.repeat(np.arange(len(contours)), counts)
@@ -72,17 +74,16 @@ def lines_of(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> Lines:
     )
     flat = flatten_tagged(together, chord_mm=tol.snap_mm / 2)
     ends = np.cumsum(counts) - 1
-    order = np.argsort(np.concatenate([flat.segment, ends]), kind="stable")
-    points = np.concatenate([flat.points, together.segments[ends, 3]])[order]
-    of_point = owner[np.concatenate([flat.segment, ends])[order]]
-    first = np.searchsorted(of_point, np.arange(len(contours) + 1))
-    last = together.segments[flat.segment, 3]  # of the segment, for its last chord
-    following = np.append(flat.segment[1:], -1) == flat.segment
-    reached = np.where(following[:, None], np.roll(flat.points, -1, axis=0), last)
-    chords = np.hypot(*(reached - flat.points).T)
+    upto = np.searchsorted(flat.segment, ends, side="right")  # so many points are of this contour and those before
+    points = np.insert(flat.points, upto, together.segments[ends, 3], axis=0)
+    first = np.concatenate([[0], upto + np.arange(1, len(contours) + 1)])
+    of_point = np.repeat(np.arange(len(contours)), np.diff(first))
+    chords = np.delete(np.diff(points, axis=0), first[1:-1] - 1, axis=0)  # none from contour to contour
+    length_mm = np.sqrt(chords[:, 0] * chords[:, 0] + chords[:, 1] * chords[:, 1])
     return Lines(
         contours=tuple(contours), points=points, first=first, segment_owner=owner,
-        strings=shapely.linestrings(points, indices=of_point), segment_mm=_sums(flat.segment, chords, len(owner)),
+        strings=shapely.linestrings(points, indices=of_point), segment_mm=_sums(flat.segment, length_mm, len(owner)),
+        segments=together.segments,
     )  # fmt: skip
 
 
@@ -149,12 +150,15 @@ def shared_runs(lines: Lines, chosen: Ints, *, within_mm: float, own: bool, othe
 
 
 def near_pairs(strings: NDArray[np.object_], within_mm: float) -> tuple[Ints, Ints]:
-    """Pairs of lines, each once and the earlier first, that are within a distance of each other."""
+    """Pairs of lines, each once and the earlier first, that are within a distance of each other.
+
+    Long lines are told apart much quicker where they are prepared (shapely); later ones are then held against earlier.
+    """
     low_x, low_y, high_x, high_y = shapely.bounds(strings).T.reshape(4, -1)
     boxes = shapely.box(low_x - within_mm, low_y - within_mm, high_x + within_mm, high_y + within_mm)
     a, b = shapely.STRtree(strings).query(boxes)
     a, b = a[a < b], b[a < b]
-    near = shapely.dwithin(strings[a], strings[b], within_mm)
+    near = shapely.dwithin(strings[b], strings[a], within_mm)
     return a[near], b[near]
 
 
