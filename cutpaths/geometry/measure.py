@@ -20,7 +20,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.geometry.away import all_within, away_mm
+from cutpaths.geometry.away import away_mm, beyond, farthest_mm
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.connected import connected
 from cutpaths.geometry.erosion import AXES_KEPT, Change, Event, events
@@ -129,6 +129,7 @@ def _same_shape(one: Region, other: Region, within_mm: float) -> bool:
     a, b = one.boundary, other.boundary
     if shapely.get_num_geometries(a) != shapely.get_num_geometries(b):
         return False
+    shapely.prepare([a, b])
     return all(
         bool(shapely.dwithin(line, shapely.points(shapely.get_coordinates(points)), within_mm).all())
         for line, points in ((a, b), (b, a))
@@ -325,14 +326,11 @@ def _uncovered(area: Region, limit_mm: float, tol: Tolerance) -> tuple[BaseGeome
     core = _core(area, limit_mm)
     if core.is_empty:
         return core, np.empty(0, dtype=object)
-    points = _outline_points(area, limit_mm, tol)
-    return core, points[~shapely.dwithin(core, points, allowed_mm(limit_mm, tol))]
+    return core, beyond(_outline_points(area, limit_mm, tol), core, allowed_mm(limit_mm, tol))
 
 
 def _core(area: Region, limit_mm: float) -> BaseGeometry:
-    core = eroded(area, limit_mm / 2, quad_segs=CORE_SEGS)
-    shapely.prepare(core)
-    return core
+    return eroded(area, limit_mm / 2, quad_segs=CORE_SEGS)
 
 
 def _outline_points(area: Region, limit_mm: float, tol: Tolerance) -> NDArray[np.object_]:
@@ -348,13 +346,17 @@ def allowed_mm(limit_mm: float, tol: Tolerance) -> float:
 def comes_within(area: Region, limit_mm: float, within_mm: Sequence[float], tol: Tolerance = TOLERANCE) -> list[bool]:
     """Whether `reach_mm` is at most each of these distances; far quicker."""
     core, points = _core(area, limit_mm), _outline_points(area, limit_mm, tol)
-    return [core.is_empty or all_within(points, core, away) for away in within_mm]
+    found = dict[float, bool]()
+    for away in sorted(within_mm):
+        points = points[:0] if core.is_empty else beyond(points, core, away)
+        found[away] = not len(points)
+    return [found[away] for away in within_mm]
 
 
 def reach_mm(area: Region, limit_mm: float, tol: Tolerance = TOLERANCE) -> float:
     """How far the outline is from all that, at most; 0 where whole parts are gone. It never falls as discs grow."""
     core = _core(area, limit_mm)
-    return 0.0 if core.is_empty else float(away_mm(_outline_points(area, limit_mm, tol), core).max())
+    return 0.0 if core.is_empty else farthest_mm(_outline_points(area, limit_mm, tol), core)
 
 
 def slits_of(skeleton: Axis, limit_mm: float, *, spare: bool = False) -> list[Fault]:

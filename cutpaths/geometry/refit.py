@@ -322,6 +322,7 @@ def _is_far(contour: Contour, ring: Points, tol: Tolerance, *, share: float) -> 
     if len(points) < 3:
         return True
     allowed = max(tol.curve_mm, share * tol.same_mm) + tol.snap_mm / 2  # a ring is known to half a grid step
-    near_curve = shapely.dwithin(shapely.points(ring), shapely.LinearRing(points), allowed)
-    near_ring = shapely.dwithin(shapely.points(points), shapely.LinearRing(ring), allowed)
+    lines = shapely.linearrings(points), shapely.linearrings(ring)
+    shapely.prepare(lines)
+    near_curve, near_ring = map(shapely.dwithin, lines, map(shapely.points, (ring, points)), (allowed, allowed))
     return not (near_curve.all() and near_ring.all())

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from cutpaths.geometry.away import FEW_PAIRS, STRIDE, all_within, away_mm
+from cutpaths.geometry.away import FEW_PAIRS, STRIDE, away_mm, beyond, farthest_mm
 from cutpaths.geometry.grow import CROWDED, eroded
 
 RNG = np.random.default_rng(7)
@@ -42,10 +42,21 @@ def test_an_empty_area_has_no_distance() -> None:
 @pytest.mark.parametrize("at", [0, 1, STRIDE, STRIDE + 1, 2 * STRIDE - 1])
 def test_one_point_too_far_is_found_wherever_it_stands(at: int) -> None:
     places = np.tile([12.0, 9.0], (2 * STRIDE, 1))  # 2 mm right of the plate
-    assert all_within(shapely.points(places), AREA, 2.0)
+    assert not len(beyond(shapely.points(places), AREA, 2.0))
+    assert farthest_mm(shapely.points(places), AREA) == 2.0
     places[at] = 13.0, 9.0
-    assert not all_within(shapely.points(places), AREA, 2.5)
-    assert all_within(shapely.points(places), AREA, 3.0)
+    assert beyond(shapely.points(places), AREA, 2.5).tolist() == [shapely.Point(13.0, 9.0)]
+    assert not len(beyond(shapely.points(places), AREA, 3.0))
+    assert farthest_mm(shapely.points(places), AREA) == 3.0
+
+
+@pytest.mark.parametrize("most_mm", [0.0, 0.5, 4.0, 40.0])
+def test_points_beyond_a_distance_are_those_of_geos(most_mm: float) -> None:
+    points = shapely.points(RNG.uniform(-5.0, 25.0, (4000, 2)))
+    away = shapely.distance(points, AREA)
+    assert beyond(points, AREA, most_mm).tolist() == points[away > most_mm].tolist()
+    assert farthest_mm(points, AREA) == away.max()
+    assert farthest_mm(points[away == 0.0], AREA) == 0.0
 
 
 @pytest.mark.parametrize("by_mm", [0.5, 1.0, 2.5])
