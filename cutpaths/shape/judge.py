@@ -1,5 +1,5 @@
-"""What a finished shape breaks, in the words of the report: limits of stroke and gap, and parts or counters lost or
-joined.
+"""What a finished shape breaks, in the words of the report: limits of stroke and gap, parts, counters and openings lost
+or joined.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from cutpaths.shape.compose import Composed, Set
 from cutpaths.shape.kept import kept
 from cutpaths.shape.letter import REFERENCE_CAP_MM
 from cutpaths.shape.limits import limits_of
+from cutpaths.shape.openings import lost_openings
 from cutpaths.shape.slivers import kept_holes
 
 _STROKE_WORDS = {
@@ -37,7 +38,7 @@ _GAP_WORDS = {
 def judge(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
     """Everything that keeps the lettering from being made with the tool; empty when it can be."""
     found = limit_notes(composed.made, tool, composed.letters, sound=composed.sound, tol=tol)
-    return (*found, *topology_notes(composed))
+    return (*found, *topology_notes(composed), *opening_notes(composed, tool, tol=tol))
 
 
 def limit_notes(
@@ -135,6 +136,18 @@ def topology_notes(composed: Composed) -> tuple[Note, ...]:
     if not found and (was, holes_was) != (now, holes_now):
         text = f"the face draws {was} parts with {holes_was} counters, now there are {now} with {holes_now}"
         found.append(Note(rule=Rule.TOPOLOGY, text=text, failing=True))
+    return tuple(found)
+
+
+def opening_notes(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
+    """Openings by which letters are read that would be filled for most of their depth."""
+    if composed.made is composed.drawn:
+        return ()
+    found = []
+    for x, y in lost_openings(composed.drawn, composed.made, composed.cap_height_mm, tool, tol):
+        where = letter_at(composed.letters, (x, y))
+        text = f"an opening by which it is read would be filled{f', at {where}' if where else ''}"
+        found.append(Note(rule=Rule.TOPOLOGY, text=text, at_mm=(round(x, 3), round(y, 3)), failing=True))
     return tuple(found)
 
 
