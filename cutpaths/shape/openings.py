@@ -24,7 +24,7 @@ DEEP_SHARE = 0.2
 # Openings up to so many gaps wide are the narrow ones.
 NARROW_GAPS = 1.5
 # Of its depth, no more than this share may be filled.
-FILLED_SHARE = 0.6
+FILLED_SHARE = 0.8
 # Where it is asked how deep it lies, along its walls, in shares of the cap height.
 STEP_SHARE = 0.02
 QUAD_SEGS = 8
