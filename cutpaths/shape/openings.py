@@ -35,6 +35,8 @@ def lost_openings(
 ) -> list[tuple[float, float]]:
     """Where an opening of a drawn part is filled for most of its depth: the deepest place of each, mm."""
     lost: list[tuple[float, float]] = []
+    if shapely.difference(made, drawn).buffer(-0.9 * SLIVER_SHARE * cap_height_mm / 2, quad_segs=QUAD_SEGS).is_empty:
+        return lost  # no disc goes into what was filled, as one does into the end of any opening
     # Narrow ones are found each by itself; wide ones, which growth closes, may be one with their neighbours.
     for reach_mm in (NARROW_GAPS * tool.min_gap_mm / 2, tool.min_stroke_mm + tool.min_gap_mm / 2):
         for opening, mouth, places, depth_mm in _openings(drawn, reach_mm, cap_height_mm, tol):
