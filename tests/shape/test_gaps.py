@@ -13,8 +13,9 @@ from cutpaths.geometry.region import Region, hole_count, region, rings
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.shape.compose import Composed, Set
-from cutpaths.shape.gaps import MOST_NECKS, _channels, _necks, ease_gaps
+from cutpaths.shape.gaps import _necks, ease_gaps
 from cutpaths.shape.judge import judge
+from cutpaths.shape.shaving import MOST_NECKS, _channels
 
 TOOL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.4)
 
