@@ -3,7 +3,8 @@ allows.
 
 Blind end: ground that narrows to nothing - a crotch, a notch, the acute foot of a join. Pinched opening: a neck
 between two wider places of the ground. Filling never joins what was apart and closes no counter that holds a disc of
-the gap, nor an opening by which the letter is read, if that can be shaved; shaving never takes a stroke under its limit. What neither can cure stays, to be reported.
+the gap, nor an opening by which the letter is read, if that can be shaved; shaving never takes a stroke under its
+limit. What neither can cure stays, to be reported.
 """
 
 from __future__ import annotations
