@@ -257,7 +257,7 @@ def _label(
     job: LabelJob, face: Face, fitted: Fitted, finished: Finished, notes: tuple[Note, ...], tol: Tolerance
 ) -> Label:
     composed, tool = finished.composed, job.tool
-    known = finished.known or _known(composed, tool, tol)
+    known = finished.known() if finished.known is not None else _known(composed, tool, tol)
     before, after = known.before, known.after
     return Label(
         text=job.text,

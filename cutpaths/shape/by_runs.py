@@ -14,8 +14,8 @@ import shapely
 from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour
-from cutpaths.geometry.measure import Limits
-from cutpaths.geometry.parts import least_distance_mm, welded
+from cutpaths.geometry.measure import Limits, Sound
+from cutpaths.geometry.parts import least_distance_mm, parts, welded
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
@@ -105,8 +105,38 @@ def _surely_apart_mm(tool: Tool, tol: Tolerance) -> float:
 def put_together(found: ByRuns, *, tol: Tolerance = TOLERANCE) -> tuple[Fitted, Finished]:
     """The lettering before and after it was finished."""
     size, laid, shaped, put = found.size, found.laid, found.shaped, found.put
-    done = [known_run(one.wanted) for one in shaped]
     scale = size.cap_height_mm / laid.cap_height_mm
+    composed = _composed(laid, shaped, put, size.cap_height_mm)
+    finished = Finished(
+        composed=composed,
+        whole=composed,
+        bridges=(),
+        islands=(),
+        notes=tuple(_moved(note, run, scale) for run, one in zip(laid.runs, shaped, strict=True) for note in one.notes),
+        faults=judge(replace(composed, sound=_sound(found, tol)), found.judged_by, tol=tol) if found.failing else (),
+        known=lambda: _known(found, composed, tol),
+    )
+    changed = any(one.areas[2] is not one.areas[1] for one in shaped)
+    first = replace(composed, made=_whole([areas[2] for areas in put]), slivers=()) if changed else composed
+    return Fitted(composed=first, limited_by=size.limited_by), finished
+
+
+def _sound(found: ByRuns, tol: Tolerance) -> tuple[Sound, ...]:
+    """What is made of the runs at which nothing fails."""
+    limits = limits_of(found.judged_by)
+    return tuple(
+        Sound(part=part, keeps=limits)
+        for one, areas in zip(found.shaped, found.put, strict=True)
+        if not failing_by(one, found.judged_by)
+        for part in parts(areas[1], within_mm=limits.gap_mm, tol=tol)
+    )
+
+
+def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
+    """The curves of the finished lettering, and what it keeps of the limits."""
+    laid, put = found.laid, found.put
+    done = [known_run(one.wanted) for one in found.shaped]
+    scale = found.size.cap_height_mm / laid.cap_height_mm
     before, after = (_least([getattr(one, name).times(scale) for one in done]) for name in ("before", "after"))
     surely = found.apart_mm >= _surely_apart_mm(found.tool, tol)
     apart = surely or stand_apart(
@@ -114,7 +144,6 @@ def put_together(found: ByRuns, *, tol: Tolerance = TOLERANCE) -> tuple[Fitted, 
         limits_of(found.tool),
         tol,
     )
-    composed = _composed(laid, shaped, done, put, size.cap_height_mm, tol)
     line = CutLine(
         of=composed.made,
         contours=_lines(laid.runs, done, scale),
@@ -126,23 +155,12 @@ def put_together(found: ByRuns, *, tol: Tolerance = TOLERANCE) -> tuple[Fitted, 
     if surely:
         made_apart_mm = least_distance_mm([areas[1] for areas in put], most_mm=after.gap_mm)
     drawn_apart_mm = least_distance_mm([areas[0] for areas in put], most_mm=before.gap_mm, over_mm=2 * tol.snap_mm)
-    finished = Finished(
-        composed=composed,
-        whole=composed,
-        bridges=(),
-        islands=(),
-        notes=tuple(_moved(note, run, scale) for run, one in zip(laid.runs, shaped, strict=True) for note in one.notes),
-        faults=judge(replace(composed, sound=line.sound(tol)), found.judged_by, tol=tol) if found.failing else (),
-        known=Known(
-            words=_words(laid.runs, put),
-            before=replace(before, gap_mm=drawn_apart_mm),
-            after=replace(after, gap_mm=min(after.gap_mm, made_apart_mm)),
-            cut_line=line,
-        ),
+    return Known(
+        words=_words(laid.runs, put),
+        before=replace(before, gap_mm=drawn_apart_mm),
+        after=replace(after, gap_mm=min(after.gap_mm, made_apart_mm)),
+        cut_line=line,
     )
-    changed = any(one.areas[2] is not one.areas[1] for one in shaped)
-    first = replace(composed, made=_whole([areas[2] for areas in put]), slivers=()) if changed else composed
-    return Fitted(composed=first, limited_by=size.limited_by), finished
 
 
 def _put(runs: Sequence[RunAt], shaped: Sequence[ShapedRun], scale: float, tol: Tolerance) -> list[NDArray[np.object_]]:
@@ -158,22 +176,20 @@ def _put(runs: Sequence[RunAt], shaped: Sequence[ShapedRun], scale: float, tol: 
 def _composed(
     laid: Laid,
     shaped: Sequence[ShapedRun],
-    done: Sequence[KnownRun],
     put: Sequence[NDArray[np.object_]],
     cap_height_mm: float,
-    tol: Tolerance,
 ) -> Composed:
     """The lettering of finished runs in their places."""
     scale = cap_height_mm / laid.cap_height_mm
     letters, curves, slivers = [], [], []
-    for run, one, known, areas in zip(laid.runs, shaped, done, put, strict=True):
+    for run, one, areas in zip(laid.runs, shaped, put, strict=True):
         each = areas[3:] if len(run.letters) > 1 else (areas[0], areas[1 if one.areas[1] is one.areas[2] else 2])
         for k, letter in enumerate(run.letters):
             letters.append(
                 Set(text=letter.text, word=letter.word, drawn=each[2 * k], made=each[2 * k + 1], letter=letter)
             )
         shift = np.array([run.x_mm, run.y_mm])
-        curves += known.curves.put(scale, shift * scale)
+        curves += one.curves.put(scale, shift * scale)
         slivers += [shapely.transform(s, lambda xy, by=shift: (xy + by) * scale) for s in one.composed.slivers]
     return Composed(
         cap_height_mm=cap_height_mm,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from cutpaths.errors import CannotMakeError
@@ -42,7 +43,7 @@ class Finished:
 
     whole: the lettering before it was bridged; the same where no bridge was made. islands: where the ground is film,
     the pieces of it that letters enclose. notes: what was done. faults: what keeps it from being made.
-    known: where it was found run by run.
+    known: what is known of it where it was found run by run, found out when it is asked for.
     """
 
     composed: Composed
@@ -51,7 +52,7 @@ class Finished:
     islands: tuple[Island, ...]
     notes: tuple[Note, ...]
     faults: tuple[Note, ...]
-    known: Known | None = None
+    known: Callable[[], Known] | None = None
 
 
 def finish(

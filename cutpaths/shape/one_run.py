@@ -78,12 +78,13 @@ class Wanted:
 class ShapedRun:
     """A run as it will be cut, about the origin of its first letter.
 
-    areas: as drawn, as cut, as it was before it was finished; then each letter as drawn and as made, where there are
-        several. failing: keys of the letters at which something breaks a limit.
+    curves: of the face. areas: as drawn, as cut, as it was before it was finished; then each letter as drawn and as
+        made, where there are several. failing: keys of the letters at which something breaks a limit.
     """
 
     wanted: Wanted
     composed: Composed
+    curves: Chain
     areas: NDArray[np.object_]
     notes: tuple[Note, ...]
     failing: frozenset[str]
@@ -93,11 +94,10 @@ class ShapedRun:
 class KnownRun:
     """What is known of a shaped run.
 
-    curves: of the face. cut: along what it is cut; lines, counts: the same end to end, and how many are of a polygon.
+    cut: along what it is cut; lines, counts: the same end to end, and how many are of a polygon.
     before, after: the limits that it keeps as drawn and as made.
     """
 
-    curves: Chain
     cut: CutLine
     lines: Chain
     counts: tuple[int, ...]
@@ -105,9 +105,9 @@ class KnownRun:
     after: Limits
 
     @classmethod
-    def of(cls, curves: Iterable[Contour], cut: CutLine, before: Limits, after: Limits) -> KnownRun:
+    def of(cls, cut: CutLine, before: Limits, after: Limits) -> KnownRun:
         lines = Chain.of(contour for part in cut.contours for contour in part)
-        return cls(Chain.of(curves), cut, lines, tuple(map(len, cut.contours)), before, after)
+        return cls(cut, lines, tuple(map(len, cut.contours)), before, after)
 
 
 def shaped_run(wanted: Wanted) -> ShapedRun:
@@ -126,13 +126,14 @@ def _shaped(wanted: Wanted) -> ShapedRun:
     alone = RunAt(laid, tuple(keyed.letter for keyed, _, _ in run), 0.0, 0.0)
     composed = welded_up(Laid(cap_height_mm=cap, bounds_mm=laid.bounds_mm, spaces_mm=(), runs=(alone,)), tol)
     if wanted.needs_nothing(tool, cap):
-        area = composed.drawn
-        return ShapedRun(wanted, composed, np.array([area, area, area], dtype=object), (), frozenset())
+        areas = np.array([composed.drawn] * 3, dtype=object)
+        return ShapedRun(wanted, composed, Chain.of(composed.curves), areas, (), frozenset())
     finished = finish(composed, tool, BridgeWish(), tol=tol)
     made = finished.composed
     each = [area for s in made.letters for area in (s.drawn, s.made)] if len(made.letters) > 1 else []
     areas = np.array([made.drawn, made.made, composed.made, *each], dtype=object)
-    return ShapedRun(wanted, made, areas, finished.notes, _failing(made, finished.faults))
+    failing = _failing(made, finished.faults)
+    return ShapedRun(wanted, made, Chain.of(made.curves), areas, finished.notes, failing)
 
 
 @lru_cache(maxsize=WORDS_KEPT)
@@ -168,7 +169,6 @@ def _known(wanted: Wanted) -> KnownRun:
     if wanted.needs_nothing(wanted.tool, cap):
         made = with_sound(made, wanted.tool, tol)
     return KnownRun.of(
-        made.curves,
         cut_line(made, limits, tol),
         kept_as_drawn(made, wanted.tool, tol=tol),
         largest(made.made, limits, sound=made.sound, tol=tol),
@@ -185,8 +185,7 @@ def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
         holds=cut.holds,
         shaped=tuple((sound, scale * of) for sound, of in cut.shaped),
     )
-    curves = (moved(curve, scale=scale) for _, _, curve in smaller.curves.each)
-    return KnownRun.of(curves, line, smaller.before.times(scale), smaller.after.times(scale))
+    return KnownRun.of(line, smaller.before.times(scale), smaller.after.times(scale))
 
 
 shaped_letter, known_letter = lru_cache(maxsize=CACHE_SIZE)(_shaped), lru_cache(maxsize=CACHE_SIZE)(_known)

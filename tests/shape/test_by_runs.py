@@ -63,8 +63,8 @@ def test_runs_put_together_are_the_lettering_finished_as_a_whole(
     assert found is not None
     fitted, finished = put_together(found, tol=TOL)
     whole = finish(size.fitted(TOL).composed, on, BridgeWish(), tol=TOL)
-    made, known = finished.composed, finished.known
-    assert known is not None
+    assert finished.known is not None
+    made, known = finished.composed, finished.known()
     for one, other in ((made.made, whole.composed.made), (made.drawn, whole.composed.drawn)):
         assert shapely.hausdorff_distance(one.boundary, other.boundary) <= 2 * TOL.snap_mm
         assert len(one.geoms) == len(other.geoms)
