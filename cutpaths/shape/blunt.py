@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.geometry.away import away_mm
+from cutpaths.geometry.away import away_mm, beyond
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 
@@ -37,17 +37,26 @@ def blunted(
     no tip is taken. near: take only tips by these shapes.
     """
     core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
+    # Only corners are farther from the core than what it reaches.
+    if core.is_empty or not len(
+        beyond(shapely.points(shapely.get_coordinates(made)), core, _allowed_mm(stroke_mm, tol))
+    ):
+        return made
     reached = core.buffer(stroke_mm - 2 * tol.margin_mm(stroke_mm), quad_segs=QUAD_SEGS)
     tips = polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
     short = _farthest_mm(tips, reached) < most * stroke_mm
-    # Whether some place of a tip is too far from the core for the ruler's own allowance.
-    off = _farthest_mm(tips, core) > stroke_mm * (1.0 + tol.limit_share / 2)
+    off = _farthest_mm(tips, core) > _allowed_mm(stroke_mm, tol)
     standing = [
         tips[k] for k in np.flatnonzero(short & off) if near is None or shapely.distance(tips[k], near) < NEAR_MM
     ]
     if not standing:
         return made
     return region(shapely.difference(made, shapely.union_all(_wide(standing, tol)), grid_size=tol.snap_mm), tol)
+
+
+def _allowed_mm(stroke_mm: float, tol: Tolerance) -> float:
+    """How far from the core a place may be and be no tip, which is less than the ruler's own allowance."""
+    return stroke_mm * (1.0 + tol.limit_share / 2)
 
 
 def too_fine(letter: Region, half_mm: float) -> list[Polygon]:
