@@ -39,10 +39,11 @@ from cutpaths.outline.lettering import Letter
 from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis
 
 # Room that is asked for beyond a limit: a share of it, and a length, mm.
-SPARE_SHARE, SPARE_MM = 0.015, 0.02
+SPARE_SHARE, SPARE_MM = 0.01, 0.01
 # Widths at which the reach of discs is looked at rise by this ratio; no place may be farther off than this share of the
-# limit, of which a round tip is half and a corner of 60 degrees all.
-WIDTH_RATIO, REACH = 1.02, 0.97
+# limit, of which a round tip is half and a corner of 60 degrees all; at the limit itself it is less, as a corner's
+# grows with the width.
+WIDTH_RATIO, REACH = 1.02, 1.0
 # Limits are tried closely where it has not been shown that all between two hold; the longest step otherwise.
 FINE_RATIO, MOST_STEP = 1.06, 1.6
 # Skeletons are looked at about this often, mm.
