@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -19,6 +20,9 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
+
+# Pairs of runs whose room is remembered; letters of a list of names stand beside the same ones again and again.
+PAIRS_KEPT = 1024
 
 Bounds: TypeAlias = tuple[float, float, float, float]  # left, bottom, right, top, mm
 
@@ -154,9 +158,16 @@ def _pair_need_mm(left: RunAt, right: RunAt, gap_mm: float, hand_mm: float, tol:
 
     hand_mm: how far a hand has moved it, which does not count.
     """
-    old, new = left.placed(tol), right.placed(tol)
-    if hand_mm:
-        new = [replace(place, x_mm=place.x_mm - hand_mm) for place in new]
+    off = snapped(right.x_mm - hand_mm - left.x_mm, tol), snapped(right.y_mm - left.y_mm, tol)
+    return _need_mm(left.laid, right.laid, off, gap_mm, tol)
+
+
+@lru_cache(maxsize=PAIRS_KEPT)
+def _need_mm(left: LaidRun, right: LaidRun, off_mm: tuple[float, float], gap_mm: float, tol: Tolerance) -> float:
+    """The same of runs of which the right one stands that far from the left one."""
+    x, y = off_mm
+    old = left.placed
+    new = [replace(p, x_mm=snapped(p.x_mm + x, tol), y_mm=snapped(p.y_mm + y, tol)) for p in right.placed]
     near = _near(bounds_of(old, [p.made for p in old]), bounds_of(new, [p.made for p in new]), gap_mm)
     found = [(old[i], new[j]) for i, j in np.argwhere(near).tolist()]
     return max((_clearing_mm(shifted(a.made, a), shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
