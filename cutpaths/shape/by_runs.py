@@ -22,6 +22,7 @@ from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note
 from cutpaths.shape.compose import Composed, Laid, Set, run_key
 from cutpaths.shape.cut_line import CutLine, least_apart_mm, stand_apart
+from cutpaths.shape.effort import letter_effort_mm
 from cutpaths.shape.finish import Finished, Known
 from cutpaths.shape.fit import Fitted, Sized
 from cutpaths.shape.judge import judge
@@ -62,39 +63,42 @@ def done_by_runs(
 ) -> ByRuns | None:
     """Every run of the lettering shaped; None where it has to be finished as a whole.
 
-    held_to: limits to judge by where they are not the tool's own. grown: as it was laid out with. early: runs
-        after the first that fails are left out.
+    held_to: limits to judge by where they are not the tool's own. grown: as it was laid out with. early: runs are
+        left out once one fails.
     """
     laid = size.found
     if tool.method not in BY_RUNS or not isinstance(laid, Laid):
         return None
     cap, judged_by = laid.cap_height_mm, held_to or tool
-    shaped: list[ShapedRun] = []
-    for run in laid.runs:
+    found, failing = dict[int, ShapedRun](), frozenset[str]()
+    for k in _hard_first(laid.runs, tol):
+        run = laid.runs[k]
         keys = frozenset(letter.key for letter in run.letters if letter.key in grown)
-        shaped.append(shaped_run(Wanted(run=run_key(run), cap_height_mm=cap, tool=tool, grown=keys, tol=tol)))
-        if early and shaped[-1].failing:
-            break
-    failing = frozenset[str]().union(*(one.failing for one in shaped))
-    for one in shaped if judged_by != tool else ():
+        found[k] = shaped_run(Wanted(run=run_key(run), cap_height_mm=cap, tool=tool, grown=keys, tol=tol))
+        failing |= failing_by(found[k], judged_by)
         if early and failing:
             break
-        failing |= failing_by(one, judged_by)
-    runs = laid.runs[: len(shaped)]
-    put = tuple(_put(runs, shaped, size.cap_height_mm / cap, tol))
+    shaped = tuple(one for _, one in sorted(found.items()))
+    put = tuple(_put([laid.runs[k] for k in sorted(found)], shaped, size.cap_height_mm / cap, tol))
     apart_mm = least_distance_mm([areas[1] for areas in put], most_mm=_surely_apart_mm(tool, tol))
     if apart_mm < tool.min_gap_mm:
         return None
     return ByRuns(
         size=size,
         laid=laid,
-        shaped=tuple(shaped),
+        shaped=shaped,
         put=put,
         tool=tool,
         judged_by=judged_by,
         failing=failing,
         apart_mm=apart_mm,
     )
+
+
+def _hard_first(runs: Sequence[RunAt], tol: Tolerance) -> list[int]:
+    """Numbers of the runs, those with the longest outlines first, which are likeliest to fail."""
+    long = [max(letter_effort_mm(letter, tol=tol) for letter in run.letters) for run in runs]
+    return sorted(range(len(runs)), key=lambda k: (-long[k], k))
 
 
 def _surely_apart_mm(tool: Tool, tol: Tolerance) -> float:
