@@ -37,7 +37,8 @@ BY_RUNS = (Method.VINYL, Method.PRINT)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ByRuns:
-    """Lettering at its size of which every run is shaped. put: each run's areas in their place.
+    """Lettering at its size of which every run is shaped, or all up to one that fails. put: each one's areas in their
+    place.
 
     failing: keys of the letters at which something breaks a limit that it is judged by.
     """
@@ -50,6 +51,11 @@ class ByRuns:
     judged_by: Tool
     failing: frozenset[str]
     apart_mm: float
+
+    @property
+    def complete(self) -> bool:
+        """Whether every run is."""
+        return len(self.shaped) == len(self.laid.runs)
 
 
 def done_by_runs(

@@ -68,28 +68,32 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     """
     if (ready := as_it_is(lettering, on, wish, tol=tol)) is not None:
         return Attempt(fitted=ready[0], finished=ready[1])
-    begun = _begun(lettering, on, wish, spare=spare, grown=frozenset(), tol=tol)
+    none, keys = frozenset[str](), [letter.key for line in lettering.lines for letter in line]
+    begun = _begun(lettering, on, wish, spare=spare, grown=none, early=True, tol=tol)
     first = None if begun.failing else _ended(begun, on, wish, tol)
     if first is not None and not first.faults:
         return first
-    grown = [frozenset[str]()]
+    sets = [none]
     if on.method in THICKENED and not (first and any(f.rule is Rule.BRIDGE for f in first.faults)):
         # Growing evenly closes counters and ties none.
-        keys = [letter.key for line in lettering.lines for letter in line]
         failing = frozenset(keys[k] for k in suspects_of(lettering, first)) if first else begun.failing
-        grown = list(dict.fromkeys((*grown, failing, frozenset(keys))))
+        sets = list(dict.fromkeys((none, failing, frozenset(keys))))
     # What is held to more may hold where what is held to less fails: other ground is eased.
-    twice = effort_mm(lettering, tol=tol) <= MOST_TWICE_MM
-    tries = [(more, each) for each in grown for more in sorted({spare, spare or twice})]
-    for more, each in tries[1:]:
-        if (other := held(lettering, on, wish, spare=more, grown=each, tol=tol)) is not None:
-            return other
+    levels = sorted({spare, spare or effort_mm(lettering, tol=tol) <= MOST_TWICE_MM})
+    while sets:
+        grown = sets.pop(0)
+        for more in levels if grown else levels[1:]:
+            other = held(lettering, on, wish, spare=more, grown=grown, tol=tol)
+            if isinstance(other, Attempt):
+                return other
+            if grown and more == spare and other - grown:
+                sets = list(dict.fromkeys((grown | other, *sets)))  # others fail as well
     return first or _ended(begun, on, wish, tol)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Begun:
-    """Lettering laid out at its size, and each of its runs finished where that can be done run by run."""
+    """Lettering laid out at its size, and where that can be run by run, its runs finished, all or until one fails."""
 
     size: Sized
     held_to: Tool
@@ -111,19 +115,26 @@ def attempt(
     grown: keys of letters that are grown evenly instead.
     Raises: CannotMakeError: no size fits the blank; SpentError.
     """
-    return _ended(_begun(lettering, on, wish, spare=spare, grown=grown, tol=tol), on, wish, tol)
+    begun = _begun(lettering, on, wish, spare=spare, grown=grown, early=False, tol=tol)
+    return _ended(begun, on, wish, tol)
 
 
-def _begun(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool, grown: frozenset[str], tol: Tolerance) -> _Begun:
+def _begun(
+    lettering: Lettering, on: Tool, wish: Wish, *, spare: bool, grown: frozenset[str], early: bool, tol: Tolerance
+) -> _Begun:
     spend(_effort_mm(lettering, on, wish, tol))
     size = sized(lettering, on, wish, grown=grown, tol=tol)
     held_to = _more(on, tol) if spare else on
-    return _Begun(size=size, held_to=held_to, runs=done_by_runs(size, on, held_to=held_to, grown=grown, tol=tol))
+    runs = done_by_runs(size, on, held_to=held_to, grown=grown, early=early, tol=tol)
+    return _Begun(size=size, held_to=held_to, runs=runs)
 
 
 def _ended(begun: _Begun, on: Tool, wish: Wish, tol: Tolerance) -> Attempt:
-    if begun.runs is not None:
-        fitted, finished = put_together(begun.runs, tol=tol)
+    runs = begun.runs
+    if runs is not None and not runs.complete:
+        runs = done_by_runs(begun.size, on, held_to=begun.held_to, tol=tol)
+    if runs is not None:
+        fitted, finished = put_together(runs, tol=tol)
     else:
         fitted = begun.size.fitted(tol)
         finished = finish(fitted.composed, on, wish.bridges, held_to=begun.held_to, tol=tol)
@@ -154,7 +165,7 @@ def _more(on: Tool, tol: Tolerance) -> Tool:
 def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fitted | None:
     """The fitted lettering where it can be made with a little to spare, else None; quick to say no."""
     found = held(lettering, on, wish, spare=True, tol=tol)
-    return None if found is None else found.fitted
+    return found.fitted if isinstance(found, Attempt) else None
 
 
 def held(
@@ -165,27 +176,29 @@ def held(
     spare: bool = False,
     grown: frozenset[str] = frozenset(),
     tol: Tolerance,
-) -> Attempt | None:
-    """As `attempt`, but None, and soon so, where that would have faults or find no size."""
+) -> Attempt | frozenset[str]:
+    """As `attempt`, but where that would have faults or find no size, and soon so, keys of letters that fail as far as
+    they are known.
+    """
     effort = _effort_mm(lettering, on, wish, tol)
     spend(EARLY_SHARE * effort)
     try:
         size = sized(lettering, on, wish, grown=grown, tol=tol)
     except CannotMakeError:
-        return None
+        return frozenset()
     held_to = _more(on, tol) if spare else on
     if (runs := done_by_runs(size, on, held_to=held_to, grown=grown, early=True, tol=tol)) is not None:
         if runs.failing:
-            return None
+            return runs.failing
         spend((1.0 - EARLY_SHARE) * effort)
         fitted, finished = put_together(runs, tol=tol)
         return Attempt(fitted=fitted, finished=finished)
     fitted = size.fitted(tol)
     if fails_early(fitted.composed, on, held_to=held_to, tol=tol):
-        return None
+        return frozenset()
     spend((1.0 - EARLY_SHARE) * effort)
     finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
-    return None if finished.faults else Attempt(fitted=fitted, finished=finished)
+    return frozenset() if finished.faults else Attempt(fitted=fitted, finished=finished)
 
 
 def can_be_made(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> bool:
