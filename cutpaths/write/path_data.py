@@ -157,7 +157,8 @@ class _ArcPen:
 def read_path_data(d: str) -> PathData:
     """All subpaths of a path's `d`, in user units. Never raises: see `PathData.wrong_at`."""
     if is_plain_ring(d):
-        return read_plain_rings([d])[0]
+        commands = "".join(sorted((letter for letter in PLAIN if letter in d), key=d.index))
+        return PathData(subpaths=tuple(read_plain_rings([d])), commands=commands, wrong_at=None)
     pen, letters, position = _Pen(), "", 0
     wrong: int | None = None
     for match in _COMMAND.finditer(d):
@@ -187,8 +188,8 @@ def is_plain_ring(d: str) -> bool:
     return _RING.fullmatch(d) is not None
 
 
-def read_plain_rings(data: Sequence[str]) -> list[PathData]:
-    """What `read_path_data` finds in plain rings and chains, all together and far quicker."""
+def read_plain_rings(data: Sequence[str]) -> list[Subpath]:
+    """The subpath that `read_path_data` finds in each plain ring or chain, all together and far quicker."""
     whole = "".join(data)
     if not whole:
         return []
@@ -214,13 +215,9 @@ def read_plain_rings(data: Sequence[str]) -> list[PathData]:
     segments[~straight, 1], segments[~straight, 2] = numbers[handles], numbers[handles + 1]
     edges = np.searchsorted(drawn, np.append(np.flatnonzero(kind == _MOVE), len(kind))).tolist()
     return [
-        PathData(
-            subpaths=(Subpath(start=start, segments=segments[a:b], straight=straight[a:b], closed=ring),),
-            commands="".join(sorted((letter for letter in PLAIN if letter in d), key=d.index)),
-            wrong_at=None,
-        )
-        for d, start, a, b, ring in zip(
-            data, map(tuple, numbers[end[move]].tolist()), edges[:-1], edges[1:], closed.tolist(), strict=True
+        Subpath(start=start, segments=segments[a:b], straight=straight[a:b], closed=ring)
+        for start, a, b, ring in zip(
+            map(tuple, numbers[end[move]].tolist()), edges[:-1], edges[1:], closed.tolist(), strict=True
         )
     ]
 

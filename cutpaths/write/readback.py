@@ -135,6 +135,8 @@ class _Reader:
         self.plain: list[tuple[int, str, _Place, int]] = []
         self.odd: dict[str, _Oddity] = {}
         self.stack: list[_Place] = []
+        # Where the last path stood, what it said, and its place; the next one shares it if both are the same.
+        self.like: tuple[_Place, dict[str, str], _Place] | None = None
         self.ids: set[str] = set()
         self.parser = expat.ParserCreate(namespace_separator=" ")
         self.parser.StartElementHandler = self.start
@@ -184,10 +186,18 @@ class _Reader:
                 self.note(f"<{element}> belongs to another vocabulary and draws nothing", failing=False)
             self.stack.append(replace(above, element=element, drawn=False))
             return
-        place = self.inside(above, element, attributes)
+        if element != "path":
+            self.stack.append(self.inside(above, element, attributes))
+            return
+        d = attributes.pop("d", "")
+        if self.like is None or self.like[0] is not above or self.like[1] != attributes:
+            place = self.inside(above, element, attributes)
+            self.like = (above, attributes, place)
+        *_, place = self.like
+        if not attributes.keys() <= _LOOK:
+            self.like = None
         self.stack.append(place)
-        if element == "path":
-            self.path(place, attributes)
+        self.path(place, d)
 
     def end(self, _: str) -> None:
         self.stack.pop()
@@ -252,9 +262,8 @@ class _Reader:
                 return _rounded(matrix @ point)
         return _rounded(matrix @ np.array([0.0, 0.0, 1.0]))
 
-    def path(self, place: _Place, attributes: dict[str, str]) -> None:
+    def path(self, place: _Place, d: str) -> None:
         assert self.size is not None
-        d = attributes.get("d", "")
         if not place.waiting and place.matrix is self.size.matrix and is_plain_ring(d):
             self.plain.append((len(self.paths) + len(self.plain), d, place, self.parser.CurrentLineNumber))
             return
@@ -264,7 +273,7 @@ class _Reader:
         if other:
             found.append(self.note(f"path data with {other}; only absolute M, L, C and Z are plain"))
         if data.wrong_at is not None:
-            quoted = attributes["d"][data.wrong_at : data.wrong_at + MOST_SHOWN]
+            quoted = d[data.wrong_at : data.wrong_at + MOST_SHOWN]
             text = f"path data breaks off at character {data.wrong_at + 1}: {quoted!r}"
             found.append(self.note(text if quoted else f"path data ends early, after character {data.wrong_at}"))
         if not data.subpaths and data.wrong_at is None:
@@ -297,7 +306,7 @@ class _Reader:
         """The paths that are single rings of plain data: nothing but their places can be said about them."""
         if not self.plain or self.size is None:
             return
-        rings = [data.subpaths[0] for data in read_plain_rings([d for _, d, _, _ in self.plain])]
+        rings = read_plain_rings([d for _, d, _, _ in self.plain])
         points = self.upright(_sheet_points(self.size.matrix, np.concatenate([ring.segments for ring in rings])))
         end = 0
         for (at, _, place, line), ring in zip(self.plain, rings, strict=True):
