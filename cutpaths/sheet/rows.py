@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Row:
     """A row on its way: width used, height, and the labels in it."""
 
@@ -56,15 +56,20 @@ def _turns(cells: Sequence[tuple[int, int]], across: int, up: int | None, *, tur
 
 def _rows(placed: Sequence[tuple[int, int]], across: int, *, best_fit: bool) -> list[_Row]:
     rows: list[_Row] = []
+    open_rows: list[_Row] = []  # that have room for the narrowest label
+    narrowest = min(width for width, _ in placed)
     for k in sorted(range(len(placed)), key=lambda k: (-placed[k][1], -placed[k][0], k)):
         width, height = placed[k]
-        open_rows = [row for row in rows if row.used + width <= across]
-        row = max(open_rows, key=lambda r: r.used) if open_rows and best_fit else next(iter(open_rows), None)
+        fitting = (row for row in open_rows if row.used + width <= across)
+        row = max(fitting, key=lambda r: r.used, default=None) if best_fit else next(fitting, None)
         if row is None:
             row = _Row(height)
             rows.append(row)
+            open_rows.append(row)
         row.members.append(k)
         row.used += width
+        if row.used + narrowest > across:
+            open_rows.remove(row)
     return rows
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.stock import Stock
-from cutpaths.sheet.pack import Packing, Size, pack, room_for
+from cutpaths.sheet.pack import MOST_ON_SHEETS, Packing, Size, pack, room_for
 
 A4 = Stock(width_mm=210.0, height_mm=297.0)
 ROLL = Stock(width_mm=305.0, height_mm=None)
@@ -113,6 +113,24 @@ def test_never_more_than_the_better_of_two_libraries(seed: int, count: int) -> N
     if count <= 90:
         better = min(better, by_rpack(sizes, ROLL))
     assert pack(sizes, ROLL).used_mm[0] <= better + 1e-6
+
+
+def test_many_labels_are_laid_in_parts_and_take_no_more() -> None:
+    """Reference: rectpack 0.2, all labels at once. The parts' least filled sheets are laid again with the next part."""
+    sizes = labels(5, 2 * MOST_ON_SHEETS + 1)
+    packing = pack(sizes, A4, work=3 * MOST_ON_SHEETS)
+    assert faults(packing, sizes) == []
+    assert packing.sheets <= by_rectpack(sizes, A4)
+
+
+@pytest.mark.parametrize("stock", [ROLL, Stock(width_mm=305.0, height_mm=None, rows=True)])
+def test_parts_of_a_roll_follow_one_another(stock: Stock, monkeypatch: pytest.MonkeyPatch) -> None:
+    sizes = labels(6, 150)
+    whole = pack(sizes, stock, work=1000)
+    monkeypatch.setattr("cutpaths.sheet.pack.MOST_IN_ROWS", 60)
+    packing = pack(sizes, stock, work=1000)
+    assert faults(packing, sizes) == []
+    assert packing.used_mm[0] <= whole.used_mm[0] + 3 * 22.0  # at each joint by no more than a label
 
 
 def exact_length_mm(sizes: list[Size], stock: Stock) -> float:
