@@ -79,7 +79,9 @@ def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, for
             executor = ProcessPoolExecutor(jobs, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
             stack.callback(executor.shutdown, wait=True, cancel_futures=True)
         try:
-            ended = runs.run(wanted, out, executor=executor, resume=resume, force=force, progress=bar.step)
+            ended = runs.run(
+                wanted, out, executor=executor, workers=jobs, resume=resume, force=force, progress=bar.step
+            )
             if book.kept:
                 told.append(run_details(wanted, out, ended, book))
         except KeyboardInterrupt:

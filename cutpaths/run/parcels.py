@@ -1,16 +1,16 @@
 """Parcels: labels that a worker makes together, and the labels of a run in the order asked whoever made them.
 
 A worker shapes each letter once at each size of a fine series and knows it from then on. Labels whose words are as high
-and as long come out at the same sizes, so they go into one parcel, and parcels that lie apart go out one after the
-other: a letter at a size is then shaped by one worker, seldom by two.
+and as long come out at the same sizes, so they go into one parcel, and a worker that is done with a parcel gets the one
+beside it: a letter at a size is then shaped by one worker, seldom by two.
 """
 
 from __future__ import annotations
 
 from collections import Counter, deque
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
-from itertools import islice
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from itertools import islice, pairwise
 from typing import Any, TypeAlias
 
 from cutpaths.errors import CutpathsError
@@ -21,63 +21,95 @@ from cutpaths.run.labels import Executor, Pending, fonts_may_have_changed, label
 from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.store import Store
 
-# Labels that are sorted at once; a list of names may be longer than memory should hold.
-WINDOW = 1024
+# Labels that are sorted at once, half a kilobyte each; a list of names may be longer than memory should hold.
+WINDOW = 8192
 # So many parcels are made of a window, of no more labels than are lost without regret when a run is stopped.
 PARCELS, LEAST, MOST = 32, 4, 32
 
 Likeness: TypeAlias = tuple[str, tuple[tuple[str, float], ...], int, int]
-
-
-@dataclass(slots=True, kw_only=True)
-class _Window:
-    """Labels in the order asked, and the parcels that were sent out for them."""
-
-    asked: list[tuple[Wanted, str]]
-    out: deque[tuple[list[str], Pending]]
+Parcel: TypeAlias = list[str]  # keys of labels
 
 
 def packets(
-    wanted: Iterable[Wanted], store: Store, executor: Executor, progress: Callable[[int], None] = lambda _: None
+    wanted: Iterable[Wanted],
+    store: Store,
+    executor: Executor,
+    progress: Callable[[int], None] = lambda _: None,
+    *,
+    workers: int | None = None,
 ) -> Iterator[tuple[Wanted, str, bytes]]:
     """Every label with its key and its packet, in the order asked; what the store has is not made again.
 
     progress: is told how many are there, whenever a parcel has come in.
+    workers: how many the executor has; where that is not known, all parcels of a window are sent out at once.
     A label that the store cannot keep, since its disk is full, counts as refused.
     """
     fonts_may_have_changed()
-    source, out, lost, there = iter(wanted), set[str](), dict[str, bytes](), 0
+    source, lost, there = iter(wanted), dict[str, bytes](), 0
     heights = _Heights()
-    here = _sent(source, store, executor, out, heights)
-    while here.asked:
-        following = _sent(source, store, executor, out, heights)  # workers go on while these are taken in
-        counts = Counter(key for _, key in here.asked)
-        there += counts.total() - sum(counts[key] for keys, _ in here.out for key in keys)
-        while here.out:
-            keys, pending = here.out.popleft()
-            for key, data in zip(keys, pending.result(), strict=True):
+    while asked := [(want, label_key(want.job, want.pages)) for want in islice(source, WINDOW)]:
+        fresh = {key: want for want, key in asked if key not in lost and not store.holds(key)}
+        counts = Counter(key for _, key in asked)
+        there += counts.total() - sum(counts[key] for key in fresh)
+        for parcel, made in _made(fresh, executor, heights, workers):
+            for key, data in zip(parcel, made, strict=True):
                 _keep(store, key, data, lost)
                 there += counts[key]
             progress(there)
-        for want, key in here.asked:
-            data = lost.get(key) or store.read(key)
-            assert data is not None
-            yield want, key, data
-        here = following
+        for want, key in asked:
+            kept = lost.get(key) or store.read(key)
+            assert kept is not None
+            yield want, key, kept
 
 
-def _sent(source: Iterator[Wanted], store: Store, executor: Executor, out: set[str], heights: _Heights) -> _Window:
-    """The next labels, what has to be made of them handed in."""
-    asked = [(want, label_key(want.job, want.pages)) for want in islice(source, WINDOW)]
-    fresh = {key: (w.job, w.pages) for w, key in asked if key not in out and not store.holds(key)}
-    out |= set(fresh)
-    keys = sorted(fresh, key=lambda key: heights.likeness(fresh[key][0]))
+def _made(
+    fresh: Mapping[str, Wanted], executor: Executor, heights: _Heights, workers: int | None
+) -> Iterator[tuple[Parcel, list[bytes]]]:
+    """Parcels of like labels with their packets, as they come in."""
+    keys = sorted(fresh, key=lambda key: heights.likeness(fresh[key].job))
     size = min(MOST, max(LEAST, -(-len(keys) // PARCELS)))
-    parcels = [keys[k : k + size] for k in range(0, len(keys), size)] if keys else []
-    half = -(-len(parcels) // 2)
-    from_both_ends = [p for k in range(half) for p in (parcels[k], *parcels[len(parcels) - 1 - k : half - 1 : -1][:1])]
-    sent = deque((part, executor.submit(made_labels, [fresh[key] for key in part])) for part in from_both_ends)
-    return _Window(asked=asked, out=sent)
+    parcels = [keys[k : k + size] for k in range(0, len(keys), size)]
+    lanes = workers or 2
+    shelf, out = _Shelf(parcels, lanes), dict[Pending, tuple[int, Parcel]]()
+
+    def send(lane: int) -> None:
+        if parcel := shelf.next_for(lane):
+            jobs = [(fresh[key].job, fresh[key].pages) for key in parcel]
+            out[executor.submit(made_labels, jobs)] = (lane, parcel)
+
+    for k in range(workers or len(parcels)):
+        send(k % lanes)
+    while out:
+        done = _first_done(list(out))
+        lane, parcel = out.pop(done)
+        made = done.result()
+        send(lane)  # before this one is looked at
+        yield parcel, made
+
+
+class _Shelf:
+    """Parcels side by side. Two lanes take them from both ends of each stretch, and in the end what others left."""
+
+    def __init__(self, parcels: list[Parcel], lanes: int) -> None:
+        count = -(-lanes // 2)
+        edges = [len(parcels) * k // count for k in range(count + 1)]
+        self.stretches = [deque(parcels[a:b]) for a, b in pairwise(edges)]
+
+    def next_for(self, lane: int) -> Parcel | None:
+        """The parcel beside the lane's last one; None where all are taken."""
+        stretch = self.stretches[lane // 2] or max(self.stretches, key=len)
+        if not stretch:
+            return None
+        return stretch.pop() if lane % 2 else stretch.popleft()
+
+
+def _first_done(out: list[Pending]) -> Pending:
+    """One that is done, after waiting for it; the oldest of those that cannot be waited for together."""
+    futures = [pending for pending in out if isinstance(pending, Future)]
+    if len(futures) < len(out):
+        return out[0]
+    done = wait(futures, return_when=FIRST_COMPLETED).done
+    return next(future for future in futures if future in done)
 
 
 def _keep(store: Store, key: str, data: bytes, lost: dict[str, bytes]) -> None:

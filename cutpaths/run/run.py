@@ -8,7 +8,7 @@ what was kept, or on how many processes took part.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -47,23 +47,26 @@ def run(
     folder: Path,
     *,
     executor: Executor | None = None,
+    workers: int | None = None,
     resume: bool = False,
     force: bool = False,
     progress: Progress = lambda *_: None,
 ) -> Ended:
     """Make everything the job asks for and write it to the folder.
 
-    executor: who makes the labels and draws the sheets; this process when None. resume: go on in a folder that holds a
-    part of a run. force: replace what the folder holds.
+    executor: who makes the labels and draws the sheets; this process when None. workers: how many it has; where that is
+    known, each gets labels that are like its last ones, so that few letters are shaped twice. resume: go on in a folder
+    that holds a part of a run. force: replace what the folder holds.
     Raises: InputError: the folder cannot be used, or holds files already.
     """
     ready(folder, resume=resume, force=force)
     store = Store(folder / FOLDER)
-    hands = executor or Here()
+    hands, workers = (Here(), 1) if executor is None else (executor, workers)
     faults = list(job.faults)
     files: list[str] = []
     job = replace(job, stocks=shop_stocks(job))
-    finished = list(_finished(job, folder, store, hands, faults, files, progress))
+    made = packets(job.wanted(), store, hands, lambda done: progress("labels", done, job.count()), workers=workers)
+    finished = list(_finished(job, folder, made, faults, files))
     films = films_of(finished, job.stocks)
     facts = []
     tasks = list(_tasks(job, films))
@@ -82,8 +85,8 @@ def run(
     _stale_removed(folder, files)
     if not faults:
         store.clear()
-    made = len({label.number for label in finished})
-    return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=made, faults=tuple(faults))
+    count = len({label.number for label in finished})
+    return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=count, faults=tuple(faults))
 
 
 def ready(folder: Path, *, resume: bool, force: bool) -> None:
@@ -102,12 +105,15 @@ def ready(folder: Path, *, resume: bool, force: bool) -> None:
 
 
 def _finished(
-    job: RunJob, folder: Path, store: Store, hands: Executor, faults: list[Fault], files: list[str], progress: Progress
+    job: RunJob,
+    folder: Path,
+    made: Iterable[tuple[Wanted, str, bytes]],
+    faults: list[Fault],
+    files: list[str],
 ) -> Iterator[Finished]:
     """Every label that can be made and laid, its pages written; a fault for every other."""
-    total = job.count()
     inks = Inks()
-    for want, key, data in packets(job.wanted(), store, hands, lambda done: progress("labels", done, total)):
+    for want, key, data in made:
         packet = cover_of(data)
         if packet.method is None:
             faults.append(Fault(where=want.where, label=want.job.text, text=packet.refusal))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import Future
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -84,6 +85,42 @@ def test_words_as_high_and_long_go_together(tmp_path: Path) -> None:
         assert sum(all(one) != all(other) for one, other in pairwise(half)) <= 1
     unsorted = [texts[k : k + 5] for k in range(0, 160, 5)]
     assert sum(any(t[0] in "ÅÉÖÜ" for t in sent) and not all(t[0] in "ÅÉÖÜ" for t in sent) for sent in unsorted) == 32
+
+
+class Slow(Told):
+    """Two workers: the second is still at its first parcel when the other has done all the rest."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.late: tuple[Future[Any], Any] | None = None
+
+    def submit(self, function: Any, jobs: Sequence[Any], /) -> Any:
+        done, future = super().submit(function, jobs).result(), Future[Any]()
+        if len(self.sent) == 2:
+            self.late = (future, done)
+        else:
+            future.set_result(done)
+        if self.late is not None and sum(map(len, self.sent)) == 160:
+            self.late[0].set_result(self.late[1])
+        return future
+
+
+def test_a_worker_gets_the_parcel_beside_its_last_one(tmp_path: Path) -> None:
+    """Known to be two, they take parcels from both ends, and one that is quicker takes what the other cannot get to."""
+    even, slow, texts = Told(), Slow(), names(160)
+    heights = parcels._Heights()
+    order = sorted(asked(tmp_path, texts), key=lambda want: heights.likeness(want.job))
+    place = {want.job.text: k for k, want in enumerate(order)}
+    for hands in (even, slow):
+        found = list(packets(asked(tmp_path, texts), Store(tmp_path / type(hands).__name__), hands, workers=2))
+        assert [want.job.text for want, _, _ in found] == texts
+        assert sorted(text for sent in hands.sent for text in sent) == sorted(texts)
+    begins = [place[sent[0]] for sent in even.sent]
+    assert begins[::2] == sorted(begins[::2])
+    assert begins[1::2] == sorted(begins[1::2], reverse=True)
+    begins = [place[sent[0]] for sent in slow.sent]
+    assert begins[1] == max(begins)
+    assert begins[:1] + begins[2:] == sorted(begins[:1] + begins[2:])
 
 
 def test_faces_that_are_not_there_and_lines_are_handed_on(tmp_path: Path) -> None:
