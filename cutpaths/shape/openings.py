@@ -11,20 +11,18 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Tool
-from cutpaths.shape.slivers import SLIVER_SHARE
 
+# Narrower than this share of the cap height it is a crack.
+CRACK_SHARE = 0.02
 # Shallower than this share of the cap height it is a notch, as at the waist of a B or an R.
 DEEP_SHARE = 0.2
-# Openings up to so many gaps wide are the narrow ones.
-NARROW_GAPS = 1.5
 # Of its depth, no more than this share may be filled.
-FILLED_SHARE = 0.8
+FILLED_SHARE = 0.7
 # Where it is asked how deep it lies, along its walls, in shares of the cap height.
 STEP_SHARE = 0.02
 QUAD_SEGS = 8
@@ -33,38 +31,43 @@ QUAD_SEGS = 8
 def lost_openings(
     drawn: Region, made: Region, cap_height_mm: float, tool: Tool, tol: Tolerance = TOLERANCE
 ) -> list[tuple[float, float]]:
-    """Where an opening of a drawn part is filled for most of its depth: the deepest place of each, mm."""
+    """Where an opening of a drawn part is filled for most of its depth: each deep end that is, mm."""
     lost: list[tuple[float, float]] = []
-    if shapely.difference(made, drawn).buffer(-0.9 * SLIVER_SHARE * cap_height_mm / 2, quad_segs=QUAD_SEGS).is_empty:
+    if shapely.difference(made, drawn).buffer(-0.9 * CRACK_SHARE * cap_height_mm / 2, quad_segs=QUAD_SEGS).is_empty:
         return lost  # no disc goes into what was filled, as one does into the end of any opening
-    # Narrow ones are found each by itself; wide ones, which growth closes, may be one with their neighbours.
-    for reach_mm in (NARROW_GAPS * tool.min_gap_mm / 2, tool.min_stroke_mm + tool.min_gap_mm / 2):
-        for opening, mouth, places, depth_mm in _openings(drawn, reach_mm, cap_height_mm, tol):
-            left = shapely.union(shapely.difference(opening, made), mouth)
-            filled_mm = shapely.distance(places, left)
-            gone = filled_mm >= FILLED_SHARE * depth_mm
-            if gone.any() and not any(opening.dwithin(shapely.Point(at), tol.same_mm) for at in lost):
-                at = places[gone][int(np.argmax(filled_mm[gone]))]
-                lost.append((float(at.x), float(at.y)))
+    for opening, mouth in _openings(drawn, cap_height_mm, tool):
+        left = shapely.union(shapely.difference(opening, made), mouth)
+        places = shapely.points(
+            shapely.get_coordinates(shapely.segmentize(opening.boundary, STEP_SHARE * cap_height_mm))
+        )
+        depth_mm = shapely.distance(places, mouth)
+        deep = (depth_mm > DEEP_SHARE * cap_height_mm + tol.same_mm) & (shapely.distance(places, left) > tol.same_mm)
+        places, depth_mm = places[deep], depth_mm[deep]
+        while len(places):
+            end, end_mm = places[int(np.argmax(depth_mm))], float(depth_mm.max())
+            about = _about(opening, end, FILLED_SHARE * end_mm)
+            if about.distance(left) > tol.same_mm:
+                lost.append((float(end.x), float(end.y)))
+                about = _about(opening, end, end_mm)
+            other = shapely.distance(about, places) > tol.same_mm
+            places, depth_mm = places[other], depth_mm[other]
     return lost
 
 
-def _openings(
-    drawn: Region, reach_mm: float, cap_height_mm: float, tol: Tolerance
-) -> Iterator[tuple[shapely.Polygon, BaseGeometry, NDArray[np.object_], NDArray[np.float64]]]:
-    """Each deep opening, its mouth, its deep places and how far these lie from the mouth, mm."""
-    half = SLIVER_SHARE * cap_height_mm / 2
-    parts = shapely.buffer(drawn.geoms, reach_mm, quad_segs=QUAD_SEGS)
-    closed = shapely.union_all(shapely.buffer(parts, -reach_mm, quad_segs=QUAD_SEGS))
+def _about(opening: shapely.Polygon, end: shapely.Point, reach_mm: float) -> BaseGeometry:
+    """What of the opening can be reached from its end within a disc: other arms of it lie across a stroke."""
+    near = polygons_of(shapely.intersection(opening, end.buffer(reach_mm, quad_segs=QUAD_SEGS)))
+    return min(near, key=end.distance, default=end)
+
+
+def _openings(drawn: Region, cap_height_mm: float, tool: Tool) -> Iterator[tuple[shapely.Polygon, BaseGeometry]]:
+    """Each opening, and its mouth."""
+    reach, half = tool.min_stroke_mm + tool.min_gap_mm / 2, CRACK_SHARE * cap_height_mm / 2
+    parts = shapely.buffer(drawn.geoms, reach, quad_segs=QUAD_SEGS)
+    closed = shapely.union_all(shapely.buffer(parts, -reach, quad_segs=QUAD_SEGS))
     ground = shapely.difference(closed, drawn).buffer(-half, quad_segs=QUAD_SEGS).buffer(half, quad_segs=QUAD_SEGS)
     near = drawn.boundary.buffer(half)
     for opening in polygons_of(ground):
         mouth = shapely.difference(opening.boundary, near)
-        if mouth.is_empty:
-            continue
-        walls = shapely.segmentize(opening.boundary, STEP_SHARE * cap_height_mm)
-        places = shapely.points(shapely.get_coordinates(walls))
-        depth_mm = shapely.distance(places, mouth)
-        deep = depth_mm > DEEP_SHARE * cap_height_mm + tol.same_mm
-        if deep.any():
-            yield opening, mouth, places[deep], depth_mm[deep]
+        if not mouth.is_empty:
+            yield opening, mouth

@@ -54,8 +54,8 @@ def shaved(area: Region, known: Axis, necks: list[Place], tool: Tool, tol: Toler
         cuts = (band, *_one_sided(here, band, half))
         return sorted((_without(here, cut, tool, tol, SHAVED_TIP_STROKES) for cut in cuts), key=lambda way: -way.area)
 
-    for band in _channels(known, necks, half) if len(necks) <= MOST_NECKS else ():
-        area = _cut_open(area, band, ways, tool, tol)
+    for line in _channels(known, necks, half) if len(necks) <= MOST_NECKS else ():
+        area = _cut_open(area, line.buffer(half, quad_segs=QUAD_SEGS), ways, tool, tol)
     return area
 
 
@@ -66,13 +66,16 @@ def opened(area: Region, known: Axis, spared: list[Spared], tool: Tool, tol: Tol
     half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
     for opening in spared if len(spared) <= MOST_NECKS else ():
         end = shapely.Point(opening.end_mm)
+        for line in _channels(known, [opening.at_mm], half):
+            bands = [
+                line.difference(end.buffer(steps * half)).buffer(half, quad_segs=QUAD_SEGS)
+                for steps in range(MOST_SHORTER)
+            ]
 
-        def ways(here: Region, band: BaseGeometry, end: shapely.Point = end) -> Iterator[Region]:
-            for steps in range(MOST_SHORTER):
-                yield _without(here, band.difference(end.buffer(steps * half)), tool, tol, 0.0)
+            def ways(here: Region, _: BaseGeometry, bands: list[BaseGeometry] = bands) -> Iterator[Region]:
+                return (_without(here, band, tool, tol, 0.0) for band in bands)
 
-        for band in _channels(known, [opening.at_mm], half):
-            area = _cut_open(area, band, ways, tool, tol)
+            area = _cut_open(area, bands[0], ways, tool, tol)
     return area
 
 
@@ -133,8 +136,8 @@ def _cut_to(area: Region, frame: BaseGeometry, tol: Tolerance) -> Region:
 
 
 def _channels(known: Axis, necks: list[Place], half_mm: float) -> Iterator[BaseGeometry]:
-    """A band of the gap's width along the runs of the ground's axis that are narrower and hold a neck. Necks of the
-    same runs have one band in common."""
+    """The middle of the runs of the ground's axis that are narrower than the gap and hold a neck. Necks of the same
+    runs have one in common."""
     chosen = np.flatnonzero(~known.inside & (known.low_mm < half_mm) & (known.object_angle_deg > FACING_DEG))
     runs = runs_of(known, chosen)
     lines = [shapely.linestrings(known.xy_mm[known.edges[run]]) for run in runs]
@@ -147,4 +150,4 @@ def _channels(known: Axis, necks: list[Place], half_mm: float) -> Iterator[BaseG
         if not held or held not in done:
             done.add(held)
             along = [line for run in held for line in lines[run]]
-            yield shapely.union_all([point, *along]).buffer(half_mm, quad_segs=QUAD_SEGS)
+            yield shapely.union_all([point, *along])

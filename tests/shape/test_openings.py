@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.region import Region, region
 from cutpaths.inputs.tool import Method, tool
-from cutpaths.shape.openings import DEEP_SHARE, FILLED_SHARE, lost_openings
+from cutpaths.shape.openings import CRACK_SHARE, DEEP_SHARE, FILLED_SHARE, lost_openings
 
 TOOL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.4)
 CAP_MM = 6.0
@@ -50,10 +50,10 @@ def test_a_notch_may_be_filled(depth_mm: float) -> None:
     assert len(found) == (depth_mm > DEEP_SHARE * CAP_MM)
 
 
-@pytest.mark.parametrize("wide_mm", [0.15, 0.35])
+@pytest.mark.parametrize("wide_mm", [0.1, 0.15])
 def test_a_crack_is_no_opening(wide_mm: float) -> None:
     found = lost_openings(comb([3.0], wide_mm=wide_mm), comb([0.0], wide_mm=wide_mm), CAP_MM, TOOL)
-    assert len(found) == (wide_mm > 0.3)
+    assert len(found) == (wide_mm > CRACK_SHARE * CAP_MM)
 
 
 def test_a_wide_opening_that_growth_closes_is_found() -> None:
