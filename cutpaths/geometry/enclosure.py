@@ -1,51 +1,47 @@
 """Enclosure: one smooth line round scattered shapes, close to them, short, and nowhere bent tighter than a radius.
 
-The way there: the shapes grown by the margin, their narrow bays closed, and parts that are still apart joined by the
-shortest necks; round that a taut band. What the band encloses is then covered with discs of the radius that stand out
-of it as little as can be: their centres lie on its medial axis, which is drawn in from its ends as far as a disc at the
-new end still covers the old one. A second band, round the discs, turns only about discs of the radius: about these
-where it bulges, about the ball that closed the bays where it is hollow.
+The way there: a ball of margin and radius rolls round the shapes, and parts that it parts are joined by the shortest
+necks. What it cannot enter must lie within the margin of discs of the radius that stand out as little as can be: their
+centres lie on its medial axis, which is drawn in from its ends as far as all that is behind a new end stays within
+reach of it, and as far inside as they reach where it is wider than they are. A second ball rolls round these centres:
+the line at the radius from what it cannot enter turns only about discs of the radius where it bulges, and about the
+ball where it is hollow.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
-from math import acos, ceil, hypot, inf, pi, sqrt
+from math import sqrt
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import LineString, Polygon
-from shapely.geometry.base import BaseGeometry
+from shapely.geometry import LineString
 
 from cutpaths.errors import CannotMakeError
-from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.alpha_hull import Mesh, Roll, around, mesh, outside, rolls
 from cutpaths.geometry.contour import Contour, Points
 from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.smooth import smooth_ring, tightest_radius
-from cutpaths.geometry.taut import taut_ring
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
-# Sides of a quarter of a small disc, and the fewest of one of the radius.
-QUARTER, FINE_QUARTER = 16, 24
-# A band must have this much room where what it may not cross lies on what it must enclose.
-ROOM_MM = 0.004
-# Rounding corners lengthens a line; where by more than this share, wider bays are bridged, which shortens it.
-LONGEST_SHARE = 1.015
+# Bays are bridged by a ball of so many radii, and by larger ones where discs of the radius lengthen the line by more
+# than this share.
+BAY, LONGEST_SHARE = 2.0, 1.015
 WIDER, TRIES = 1.5, 6
 # Bends are drawn with this much more than the radius, and more again until what is written holds it.
-OVER_RADIUS = 1.1
-# A line is smoothed over this share of the radius, and over no more than that.
-SMOOTHED_SHARE, SMOOTHED_MM = 0.25, 0.5
+OVER_RADIUS = 1.13
+# Pieces of the written curve, for a radius of 1 mm: shorter ones lose their curvature in rounding to microns, longer
+# ones cut off bends by more.
+PIECE_MM = 0.35
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Enclosure:
-    """line: one closed contour on the written grid, anticlockwise. shortest_mm: length of the shortest line that
-    keeps the margin and runs nowhere outside what closing the bays by the radius fills, its corners not rounded.
-    necks: lines that join what was apart.
+    """line: one closed contour on the written grid, anticlockwise. shortest_mm: length of the line that keeps the
+    margin and bridges what a ball of the radius does not enter, its corners not rounded. necks: lines that join what
+    was apart.
     """
 
     line: Contour
@@ -56,150 +52,153 @@ class Enclosure:
 def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance = TOLERANCE) -> Enclosure:
     """One smooth line round the area, at least the margin from it, with no radius of curvature under `radius_mm`.
 
-    Error: the line keeps the margin and the radius exactly; it is up to 0.02 mm farther out than it need be.
+    Error: the line keeps the margin and the radius exactly; it is up to 0.04 mm farther out than it need be.
     Raises: ValueError: an empty area, or a margin or radius that is no positive length.
     """
     if area.is_empty or not (margin_mm > 0.0 and radius_mm > 0.0):
         raise ValueError("an enclosure needs an area, a margin and a radius")
-    outside = shapely.union_all([Polygon(p.exterior) for p in polygons_of(area)])
-    smoothed_mm = min(SMOOTHED_SHARE * radius_mm, SMOOTHED_MM)
-    over_mm, over = smoothed_mm**2 / (12 * radius_mm) + tol.chord_mm / 4, OVER_RADIUS
+    rings = shapely.get_exterior_ring(shapely.get_parts(area))
+    ink, piece_mm = shapely.multilinestrings(rings), PIECE_MM * sqrt(radius_mm)
+    bend_mm = OVER_RADIUS * radius_mm
     for _ in range(TRIES):
-        ring, shortest_mm, necks = _ring(outside, margin_mm + over_mm, radius_mm * over, tol)
-        line = smooth_ring(ring, over_mm=smoothed_mm, tol=tol)
-        drawn = shapely.LinearRing(flatten(line, chord_mm=tol.chord_mm / 4))
-        short_mm = margin_mm + tol.chord_mm / 4 - shapely.distance(drawn, outside)
-        bent = radius_mm / tightest_radius(line)
-        if short_mm <= 0.0 and bent <= 1.0 and drawn.is_simple:
-            # A closed line that is moved out turns once round, so it grows by a circle of what it was moved.
-            return Enclosure(line=line, shortest_mm=shortest_mm - 2 * pi * over_mm, necks=necks)
-        over_mm += max(short_mm + tol.snap_mm, 0.0)
-        over *= OVER_RADIUS if bent > 1.0 or not drawn.is_simple else 1.0
+        away_mm = margin_mm + piece_mm**2 / (6 * bend_mm)
+        ball_mm = away_mm + bend_mm
+        hull, necks = _hull(_places(rings, _step(ball_mm, tol.same_mm), tol), ball_mm)
+        shortest_mm = around(hull, ball_mm, away_mm=margin_mm, step_mm=piece_mm)[1]
+        # Bends round a margin of more than the radius are no tighter than that.
+        small = away_mm + tol.same_mm < bend_mm
+        centres = mesh(_centres(hull, away_mm, bend_mm, tol) if small else hull.xy_mm)
+        near, more_mm = True, 1.5 * tol.noise_mm
+        while near:
+            ring = _ring(centres, max(bend_mm, away_mm) + more_mm, LONGEST_SHARE * shortest_mm, tol)
+            line = smooth_ring(ring, step_mm=piece_mm, tol=tol)
+            drawn = shapely.LinearRing(flatten(line, chord_mm=tol.chord_mm / 4))
+            shapely.prepare(drawn)
+            near = shapely.dwithin(drawn, ink, margin_mm + tol.chord_mm / 4)
+            more_mm *= WIDER
+        if tightest_radius(line) >= radius_mm and drawn.is_simple and _holds(drawn, rings):
+            return Enclosure(line=line, shortest_mm=shortest_mm, necks=necks)
+        bend_mm *= OVER_RADIUS
     raise CannotMakeError(f"no smooth line with bends of {radius_mm:g} mm was found {margin_mm:g} mm round the shapes")
 
 
-def _ring(
-    area: BaseGeometry, margin_mm: float, radius_mm: float, tol: Tolerance
-) -> tuple[Points, float, tuple[LineString, ...]]:
-    """The band round discs, the length of the one before it, and the necks."""
-    grown = shapely.union_all([Polygon(p.exterior) for p in polygons_of(_grown(area, margin_mm, tol))])
-    filled, necks = _joined(grown, margin_mm, radius_mm)
-    taut = Polygon(taut_ring(filled.buffer(-ROOM_MM / 2, join_style="mitre"), _closed(filled, radius_mm)))
-    solid = _discs(shapely.union_all([taut, filled]), radius_mm, tol)
-    bay, ring = radius_mm, np.zeros((0, 2))
-    for _ in range(TRIES):
-        ring = taut_ring(solid, _closed(solid, bay + ROOM_MM))
-        if shapely.LinearRing(ring).length <= LONGEST_SHARE * taut.length:
-            break
-        bay *= WIDER
-    return ring, taut.length, necks
+def _holds(line: shapely.LinearRing, rings: NDArray[np.object_]) -> bool:
+    """Whether all rings, none of which meets the line, lie inside it."""
+    return bool(shapely.contains_xy(shapely.Polygon(line), shapely.get_coordinates(shapely.get_point(rings, 0))).all())
 
 
-def _grown(area: BaseGeometry, by_mm: float, tol: Tolerance) -> BaseGeometry:
-    """The area grown by a little more, so that sides of the discs lie nowhere under the margin."""
-    sides = by_mm / np.cos(np.pi / (4 * QUARTER))
-    return shapely.simplify(area, tol.snap_mm / 2).buffer(sides + tol.snap_mm / 2, quad_segs=QUARTER)
+def _step(radius_mm: float, off_mm: float) -> float:
+    """Between points, so that a ball of the radius comes no farther than that between them."""
+    return sqrt(8 * radius_mm * off_mm)
 
 
-def _sides(radius_mm: float) -> int:
-    """Sides of a quarter of a disc that take no more than a small part of the room for a band."""
-    return max(FINE_QUARTER, ceil(pi / 4 / acos(max(1 - ROOM_MM / 4 / radius_mm, 0.0))))
+def _places(rings: NDArray[np.object_], step_mm: float, tol: Tolerance) -> Points:
+    """Points of the outlines, thinned out."""
+    thin = shapely.simplify(rings, tol.segment_mm, preserve_topology=False)
+    return _once(shapely.get_coordinates(shapely.segmentize(thin, step_mm)), tol)
 
 
-def _closed(area: BaseGeometry, radius_mm: float) -> Polygon:
-    """The area with the bays filled that a ball of the radius does not enter, and room for a band round it."""
-    sides = _sides(radius_mm)
-    out = max(polygons_of(area.buffer(radius_mm + ROOM_MM, quad_segs=sides)), key=lambda p: p.area)
-    back = Polygon(out.exterior).buffer(-radius_mm, quad_segs=sides)
-    return Polygon(max(polygons_of(back), key=lambda p: p.area).exterior)
+def _once(points: Points, tol: Tolerance) -> Points:
+    """The points on the grid, each once."""
+    return np.asarray(np.unique(np.rint(points / tol.snap_mm), axis=0) * tol.snap_mm)
 
 
-def _joined(grown: BaseGeometry, margin_mm: float, radius_mm: float) -> tuple[Polygon, tuple[LineString, ...]]:
-    """One piece, its bays closed; parts that stay apart are joined by the shortest necks, twice the margin wide."""
-    found: list[LineString] = []
+def _hull(points: Points, ball_mm: float) -> tuple[Roll, tuple[LineString, ...]]:
+    """The ball's round; lots of points that it parts are joined by the shortest necks, the nearest two first."""
+    necks: list[LineString] = []
     while True:
-        sides = _sides(radius_mm)
-        closed = grown.buffer(radius_mm, quad_segs=sides).buffer(-radius_mm, quad_segs=sides)
-        parts = polygons_of(closed)
-        if len(parts) == 1:
-            # Closing with polygons for discs loses a trace of what was there.
-            return Polygon(max(polygons_of(grown.union(closed)), key=lambda p: p.area).exterior), tuple(found)
-        from scipy.sparse.csgraph import minimum_spanning_tree  # noqa: PLC0415 - heavy, and few shapes come here
-
-        apart = np.array([[shapely.distance(a, b) for b in parts] for a in parts])
-        tree = minimum_spanning_tree(apart).tocoo()
-        necks = [shapely.shortest_line(parts[a], parts[b]) for a, b in zip(tree.row, tree.col, strict=True)]
-        found += necks
-        grown = shapely.union_all([grown, *(neck.buffer(margin_mm, quad_segs=QUARTER) for neck in necks)])
-
-
-def _discs(area: Polygon, radius_mm: float, tol: Tolerance) -> Polygon:
-    """A union of discs of the radius that covers the area."""
-    whole = region(shapely.simplify(area, tol.snap_mm), tol)
-    drawn_in = shapely.line_merge(shapely.union_all(_drawn_in(axis(whole, tol), radius_mm)))
-    core = whole.buffer(-radius_mm, quad_segs=QUARTER)
-    centres = shapely.union_all([shapely.simplify(core, tol.snap_mm), shapely.simplify(drawn_in, tol.snap_mm)])
-    sides = _sides(radius_mm)
-    reach = (radius_mm + 4 * tol.snap_mm) / np.cos(np.pi / (4 * sides))  # outline and axis were thinned out
-    discs = centres.buffer(reach, quad_segs=sides)
-    return Polygon(max(polygons_of(discs), key=lambda p: p.area).exterior)
+        found = mesh(points)
+        rounds = rolls(found, ball_mm)
+        if len(rounds) == 1:
+            return rounds[0], tuple(necks)
+        lot = np.full(len(found.xy_mm), -1)
+        for k, one in enumerate(rounds):
+            lot[one.at] = k
+        pairs = np.concatenate([found.corners[:, [0, 1]], found.corners[:, [1, 2]], found.corners[:, [2, 0]]])
+        pairs = pairs[(lot[pairs] >= 0).all(axis=1) & (lot[pairs[:, 0]] != lot[pairs[:, 1]])]
+        ends = found.xy_mm[pairs]
+        neck = LineString(ends[np.argmin(np.hypot(*(ends[:, 1] - ends[:, 0]).T))])
+        necks.append(neck)
+        points = np.vstack([points, shapely.get_coordinates(shapely.segmentize(neck, ball_mm / 4))[1:-1]])
 
 
-@dataclass(slots=True, eq=False)
-class _End:
-    """What must be covered by the disc at the end of a branch: the centre lies within `reach` of each of `places`."""
+def _centres(hull: Roll, margin_mm: float, radius_mm: float, tol: Tolerance) -> Points:
+    """Centres of discs of the radius, close to each other, that cover the hull and its margin."""
+    ball_mm, reach_mm = margin_mm + radius_mm, radius_mm - margin_mm
+    step_mm = _step(ball_mm, tol.same_mm)
+    outline = _once(around(hull, ball_mm, away_mm=0.0, step_mm=step_mm)[0], tol)
+    found = mesh(outline)
+    inside = ~outside(found, step_mm)
+    core = around(hull, ball_mm, away_mm=-reach_mm, step_mm=step_mm)[0]
+    from scipy.spatial import KDTree  # noqa: PLC0415 - heavy, needed for prints alone
 
-    places: NDArray[np.float64]
-    reach: NDArray[np.float64]
+    core = core[KDTree(outline).query(core)[0] > reach_mm - tol.noise_mm]
+    loose = np.setdiff1d(np.arange(len(outline)), found.corners[inside])  # of necks, which have no inside
+    axis = _dotted(_drawn_in(found, inside, reach_mm), _step(radius_mm, tol.noise_mm))
+    centres = _once(np.concatenate([outline[loose], axis, core]), tol)
+    return centres if len(centres) > 1 else np.concatenate([centres, centres + tol.snap_mm])
 
-    def slack(self, at: NDArray[np.float64]) -> float:
-        return float((self.reach - np.hypot(*(self.places - at).T)).min())
 
-
-def _drawn_in(found: Axis, radius_mm: float) -> list[LineString]:
-    """The axis where the area is narrower than the discs, each branch cut off where its end is only just covered.
-
-    A disc about p of the axis' radius r lies in a disc of the larger radius about c where c is within the difference.
+def _drawn_in(found: Mesh, inside: NDArray[np.bool_], reach_mm: float) -> list[tuple[complex, complex]]:
+    """The medial axis of the triangles inside, as straight lines; each branch is cut off where the farthest corner of
+    those triangles that are behind it is just within reach.
     """
-    around: dict[int, set[int]] = defaultdict(set)
-    for a, b in found.edges[found.inside].tolist():
-        around[a].add(b)
-        around[b].add(a)
-    xy, need = found.xy_mm, radius_mm - found.r_mm
-    ends = {k: _End(xy[[k]], need[[k]]) for k in around}
-    lines: list[LineString] = []
-    waiting = [k for k, others in around.items() if len(others) == 1]
+    corners, radius = found.corners.tolist(), found.r_mm.tolist()
+    place = (found.xy_mm @ (1, 1j)).tolist()
+    centre = (found.centre_mm @ (1, 1j)).tolist()
+    ways: dict[int, dict[int, int]] = {}  # from each triangle to those beside it, and the corner over against each
+    for t in np.flatnonzero(inside).tolist():
+        ways[t] = {u: k for k, u in enumerate(found.beside[t].tolist()) if u >= 0 and inside[u]}
+    behind: dict[int, list[complex]] = {t: [] for t in ways}
+    lines, kept = [], set()
+    waiting = [t for t, others in ways.items() if len(others) <= 1]
     while waiting:
-        k = waiting.pop()
-        if len(around[k]) != 1 or need[k] <= 0.0:
-            continue
-        other = next(iter(around[k]))
-        share = _share(ends[k], xy[k], xy[other])
-        around[other].discard(k)
-        around[k].clear()
-        if share < 1.0:
-            lines.append(LineString([xy[k] + share * (xy[other] - xy[k]), xy[other]]))
-            need[other] = -inf  # kept, and all that leads on from it
-        else:
-            mine, its = ends[k], ends[other]
-            ends[other] = _End(np.vstack([its.places, mine.places]), np.append(its.reach, mine.reach))
-        if len(around[other]) == 1:
-            waiting.append(other)
-        elif not around[other]:
-            lines.append(LineString([xy[other], xy[other]]))
-    lines += [LineString(xy[[a, b]]) for a in around for b in around[a] if a < b]
-    return lines
+        t = waiting.pop()
+        if not ways[t]:
+            lines.append((centre[t], centre[t]))
+        elif len(ways[t]) == 1 and t not in kept and radius[t] < reach_mm:
+            ((other, corner),) = ways[t].items()
+            left = [*behind[t], place[corners[t][corner]]]
+            share = _share(centre[t], centre[other], left, reach_mm)
+            if share < 1.0:
+                lines.append((centre[t] + share * (centre[other] - centre[t]), centre[other]))
+                kept.add(other)  # and all that leads on from it
+            else:
+                behind[other] += left
+            del ways[other][t], ways[t][other]
+            if len(ways[other]) <= 1:
+                waiting.append(other)
+    return lines + [(centre[t], centre[u]) for t, others in ways.items() for u in others if t < u]
 
 
-def _share(end: _End, start: NDArray[np.float64], stop: NDArray[np.float64]) -> float:
-    """How far along the way from start to stop, 0 to 1, the end may be drawn in."""
-    way = stop - start
-    long = hypot(*way)
-    if end.slack(stop) >= 0.0 or long == 0.0:
+def _share(start: complex, stop: complex, places: list[complex], reach: float) -> float:
+    """How far along the way from start to stop, 0 to 1, all places stay within reach."""
+    if max(abs(place - stop) for place in places) <= reach:
         return 1.0
-    share = 1.0
-    for place, reach in zip(end.places, end.reach, strict=True):
-        along = float((place - start) @ way) / long
-        aside = float(((place - start) ** 2).sum()) - along**2
-        share = min(share, (along + sqrt(max(reach**2 - aside, 0.0))) / long)
-    return max(share, 0.0)
+    way = (stop - start) / abs(stop - start)
+    off = [(place - start) / way for place in places]
+    along = min(to.real + sqrt(max(reach**2 - to.imag**2, 0.0)) for to in off)
+    return min(max(along / abs(stop - start), 0.0), 1.0)
+
+
+def _dotted(lines: list[tuple[complex, complex]], step_mm: float) -> Points:
+    """Points along straight lines, both ends among them."""
+    ends = np.array(lines, dtype=complex).reshape(-1, 2)
+    way = ends[:, 1] - ends[:, 0]
+    pieces = 1 + (np.abs(way) / step_mm).astype(np.int64)
+    owner = np.repeat(np.arange(len(pieces)), pieces)
+    share = (np.arange(len(owner)) - (np.cumsum(pieces) - pieces)[owner]) / pieces[owner]
+    dots = np.concatenate([ends[owner, 0] + share * way[owner], ends[:, 1]])
+    return np.stack([dots.real, dots.imag], axis=1)
+
+
+def _ring(centres: Mesh, radius_mm: float, longest_mm: float, tol: Tolerance) -> Points:
+    """The line at the radius from what a ball does not enter that rolls round the centres."""
+    bay_mm = BAY * radius_mm
+    for _ in range(TRIES):
+        rounds = rolls(centres, radius_mm + bay_mm)
+        ring, long_mm = around(rounds[0], radius_mm + bay_mm, away_mm=radius_mm, step_mm=_step(radius_mm, tol.snap_mm))
+        if len(rounds) == 1 and long_mm <= longest_mm:
+            break
+        bay_mm *= WIDER
+    return ring

@@ -9,31 +9,22 @@ import numpy as np
 from cutpaths.geometry.contour import Contour, Points
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
-STEP_MM = 0.02  # at which the ring is sampled
-PIECE_MM = 0.5  # about how long a written cubic is: shorter ones lose their curvature in rounding to microns
 
-
-def smooth_ring(ring: Points, *, over_mm: float, tol: Tolerance = TOLERANCE) -> Contour:
+def smooth_ring(ring: Points, *, step_mm: float, tol: Tolerance = TOLERANCE) -> Contour:
     """A closed curve, on the written grid, along a ring (n, 2) whose corners turn little.
 
-    The ring is averaged twice over `over_mm` along itself, which never bends it more tightly than it was bent on the
-    average; an arc of radius r moves towards its centre by over_mm ** 2 / (12 r).
+    A uniform cubic B-spline whose control points lie evenly on the ring, about a step apart. It is nowhere bent more
+    tightly than the ring is on the average over two steps; an arc of radius r moves towards its centre by
+    step_mm ** 2 / (6 r).
     """
     closed = np.vstack([ring, ring[:1]])
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
-    pieces = max(8, ceil(along[-1] / PIECE_MM))
-    each = ceil(along[-1] / STEP_MM / pieces)
-    at = np.arange(pieces * each) * (along[-1] / (pieces * each))
-    points = np.stack([np.interp(at, along, closed[:, k]) for k in (0, 1)], axis=1)
-    from scipy.ndimage import uniform_filter1d  # noqa: PLC0415 - heavy, needed for prints alone
-
-    size = max(1, round(over_mm / at[1]))
-    for _ in range(2):
-        points = uniform_filter1d(points, size, axis=0, mode="wrap")
-    slope = (np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0))[::each] * (each / 2)
-    start = points[::each]
-    end, out = np.roll(start, -1, axis=0), np.roll(slope, -1, axis=0)
-    segments = np.stack([start, start + slope / 3, end - out / 3, end], axis=1)
+    pieces = max(8, ceil(along[-1] / step_mm))
+    at = np.arange(pieces) * (along[-1] / pieces)
+    one = np.stack([np.interp(at, along, closed[:, k]) for k in (0, 1)], axis=1)
+    two = np.roll(one, -1, axis=0)
+    start = (np.roll(one, 1, axis=0) + 4 * one + two) / 6
+    segments = np.stack([start, (2 * one + two) / 3, (one + 2 * two) / 3, np.roll(start, -1, axis=0)], axis=1)
     on_grid = np.rint(segments / tol.snap_mm) * tol.snap_mm
     return Contour(on_grid, np.zeros(pieces, dtype=np.bool_), closed=True)
 

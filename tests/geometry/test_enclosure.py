@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi, sqrt
 
 import numpy as np
@@ -14,7 +15,7 @@ from shortest_loop import between, shortest_mm
 from cutpaths.geometry.enclosure import Enclosure, enclose
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.smooth import sharpest_turn_rad, smooth_ring, tightest_radius
-from cutpaths.geometry.taut import taut_ring
+from cutpaths.geometry.tolerance import TOLERANCE
 
 MARGIN, RADIUS = 0.5, 2.0
 
@@ -22,23 +23,6 @@ MARGIN, RADIUS = 0.5, 2.0
 def enclosed(*parts: Polygon, margin: float = MARGIN, radius: float = RADIUS) -> tuple[Enclosure, Polygon]:
     found = enclose(MultiPolygon(list(parts)), margin_mm=margin, radius_mm=radius)
     return found, Polygon(flatten(found.line, chord_mm=0.0005))
-
-
-def test_taut_ring_round_an_l_in_a_wide_room_is_its_hull() -> None:
-    shape = Polygon([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)])
-    assert Polygon(taut_ring(shape, shape.buffer(20))).equals(shape.convex_hull)
-
-
-def test_taut_ring_turns_about_the_corner_of_a_narrow_room() -> None:
-    shape = Polygon([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)])
-    room = shape.buffer(0.5, join_style="mitre")
-    # derived: of the hull's long side two straight lines by way of the room's corner (2.5, 2.5)
-    assert Polygon(taut_ring(shape, room)).length == pytest.approx(24 + 2 * sqrt(7.5**2 + 0.5**2))
-
-
-def test_taut_ring_refuses_areas_that_touch() -> None:
-    with pytest.raises(ValueError, match="room"):
-        taut_ring(box(0, 0, 2, 2), box(0, 0, 3, 3))
 
 
 def test_disc_is_enclosed_by_a_circle() -> None:
@@ -84,10 +68,11 @@ def test_margin_by_raster() -> None:
 
 
 def test_the_ruler_sees_a_tight_bend_and_a_corner() -> None:
-    ring = np.asarray(Point(0, 0).buffer(1.5, quad_segs=64).exterior.coords)[:-1]
-    line = smooth_ring(ring, over_mm=0.4)
-    assert tightest_radius(line) == pytest.approx(1.5, rel=0.08)
-    square = smooth_ring(np.asarray(box(0, 0, 9, 9).exterior.coords)[:-1], over_mm=0.1)
+    ring = np.asarray(Point(0, 0).buffer(1.5, quad_segs=512).exterior.coords)[:-1]
+    line = smooth_ring(ring, step_mm=0.25, tol=replace(TOLERANCE, snap_mm=1e-6))
+    # derived: a B-spline whose control points lie on a circle runs inside it by the second difference over 6
+    assert tightest_radius(line) == pytest.approx(1.5 - 0.25**2 / (6 * 1.5), rel=0.005)
+    square = smooth_ring(np.asarray(box(0, 0, 9, 9).exterior.coords)[:-1], step_mm=0.2)
     assert tightest_radius(square) < 0.5
 
 

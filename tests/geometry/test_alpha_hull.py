@@ -1,0 +1,63 @@
+"""What a rolling ball cannot enter: against formulas, the convex hull, and growing and shrinking by GEOS."""
+
+from __future__ import annotations
+
+from math import acos, pi
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LinearRing, MultiPoint, Polygon
+
+from cutpaths.geometry.alpha_hull import around, mesh, outside, rolls
+
+L_SHAPE = np.array([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)], dtype=float)
+
+
+def test_a_vast_ball_leaves_the_convex_hull() -> None:
+    [hull] = rolls(mesh(L_SHAPE), 1000.0)
+    assert Polygon(hull.xy_mm).equals(MultiPoint(L_SHAPE).convex_hull)
+    length = around(hull, 1000.0, away_mm=0.0, step_mm=1.0)[1]
+    assert length == pytest.approx(MultiPoint(L_SHAPE).convex_hull.length, rel=1e-5)
+    with pytest.raises(ValueError, match="large"):
+        rolls(mesh(L_SHAPE), 1001.0)
+
+
+@pytest.mark.parametrize("apart", [0.001, 1.0, 4.9])
+def test_round_two_points(apart: float) -> None:
+    ball, away = 2.5, 0.5
+    [hull] = rolls(mesh(np.array([(0.0, 0.0), (apart, 0.0)])), ball)
+    lean = acos(apart / (2 * ball))  # derived: of the ball's centre, seen from a point, over the line between them
+    length = 2 * away * (2 * pi - 2 * lean) + 2 * (ball - away) * (pi - 2 * lean)
+    assert around(hull, ball, away_mm=away, step_mm=0.1)[1] == pytest.approx(length)
+
+
+def test_points_that_the_ball_parts_have_rounds_of_their_own() -> None:
+    far = np.vstack([L_SHAPE, L_SHAPE + np.array([30.0, 0.0])])
+    assert len(rolls(mesh(far), 9.0)) == 2
+    assert len(rolls(mesh(far), 10.1)) == 1
+    assert len(rolls(mesh(np.array([(0.0, 0.0), (5.1, 0.0)])), 2.5)) == 0  # single points have no next one
+
+
+@pytest.mark.parametrize("ball", [0.6, 1.5, 4.0])
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_the_line_is_what_growing_by_the_ball_and_shrinking_leaves(seed: int, ball: float) -> None:
+    steps = np.random.default_rng(seed).normal(0.0, 0.15, (80, 2)).cumsum(axis=0)
+    points, away = np.unique(steps.round(3), axis=0), 0.6 * ball
+    left = Polygon(MultiPoint(points).buffer(ball, quad_segs=64).exterior).buffer(away - ball, quad_segs=64)
+    [hull] = rolls(mesh(points), ball)
+    line, length = around(hull, ball, away_mm=away, step_mm=ball / 200)
+    # GEOS takes balls as polygons of 256 sides and leaves out what turns by less than a hundredth of its distance.
+    assert LinearRing(line).hausdorff_distance(left.exterior) <= 0.02 * ball
+    assert LinearRing(line).length == pytest.approx(length, rel=2e-3)
+    assert LinearRing(line).is_ccw
+    assert shapely.distance(LinearRing(line), MultiPoint(points)) == pytest.approx(away, rel=1e-3)
+
+
+def test_a_ball_from_outside_does_not_reach_what_is_closed_off() -> None:
+    turn = np.linspace(0.0, 2 * pi, 60, endpoint=False)
+    ring = 5.0 * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    found = mesh(np.vstack([ring, [(0.1, 0.2)]]))
+    middle = (found.corners == len(ring)).any(axis=1)
+    assert not outside(found, 1.0)[middle].any()
+    assert outside(found, 0.2)[middle].all()  # sides are 0.52 long
