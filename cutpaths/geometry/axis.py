@@ -102,13 +102,10 @@ def axis(area: Region, tol: Tolerance = TOLERANCE) -> Axis:
     vertices, edges, cells, sites = _diagram(walls, tol)
     xy, ends, owner = _straightened(vertices, edges, cells, sites, tol)
     middle = xy[ends].mean(axis=1)
-    contacts = np.stack(
-        [np.stack([_nearest(xy[ends[:, e]], sites, cells[owner, side]) for e in (0, 1)], axis=1) for side in (0, 1)],
-        axis=1,
-    )
+    contacts = _nearest(xy[ends][:, None], sites, cells[owner])
     r = np.zeros(len(xy))
     for end in (0, 1):
-        r[ends[:, end]] = np.linalg.norm(contacts[:, 0, end] - xy[ends[:, end]], axis=1)
+        r[ends[:, end]] = _size(contacts[:, 0, end] - xy[ends[:, end]])
     shapely.prepare(area)
     inside = shapely.contains_xy(area, middle[:, 0], middle[:, 1])
     result = Axis(xy, r, ends, inside, contacts)
@@ -192,12 +189,20 @@ def _own_corner(sites: _Sites, cells: NDArray[np.int64]) -> NDArray[np.bool_]:
     return np.asarray(meet & (sites.is_wall[one] != sites.is_wall[other]))
 
 
-def _nearest(points: Points, sites: _Sites, cell: NDArray[np.int64]) -> Points:
-    """Nearest point of each cell's site to each point."""
-    a, d = sites.start[cell], sites.end[cell] - sites.start[cell]
-    length2 = np.maximum((d * d).sum(axis=1), np.finfo(float).tiny)
-    t = np.clip(((points - a) * d).sum(axis=1) / length2, 0.0, 1.0)
-    return np.asarray(a + t[:, None] * d)
+def _nearest(points: Points, sites: _Sites, cells: NDArray[np.int64]) -> Points:
+    """(m, s, k, 2) nearest point to each of the points, (m, 1 or s, k, 2), of each of the sites of cells (m, s)."""
+    a = sites.start[cells][:, :, None]
+    d = sites.end[cells][:, :, None] - a
+    t = np.clip(_dot(points - a, d) / np.maximum(_dot(d, d), np.finfo(float).tiny), 0.0, 1.0)
+    return np.asarray(a + t[..., None] * d)
+
+
+def _dot(a: Points, b: Points) -> NDArray[np.float64]:
+    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1])
+
+
+def _size(v: Points) -> NDArray[np.float64]:
+    return np.asarray(np.sqrt(_dot(v, v)))
 
 
 def _straightened(
@@ -207,8 +212,8 @@ def _straightened(
 
     Returns: nodes, edges (m', 2), and for each new edge the old one that it is part of.
     """
-    corners = sites.is_wall[cells].sum(axis=1) < 2
-    bent = np.flatnonzero(corners & (_dip_mm(vertices, edges, cells, sites) > tol.snap_mm))
+    corners = np.flatnonzero(~sites.is_wall[cells].all(axis=1))
+    bent = corners[_dip_mm(vertices[edges[corners]], cells[corners], sites) > tol.snap_mm]
     inner, owner = _inner_nodes(vertices[edges[bent]], cells[bent], sites, tol)
     count = np.bincount(owner, minlength=len(bent))
     # Each bent edge becomes a chain: its start, its new nodes in order, its end.
@@ -277,10 +282,9 @@ def _marks(
     return row[portion], mark
 
 
-def _dip_mm(vertices: Points, edges: NDArray[np.int64], cells: NDArray[np.int64], sites: _Sites) -> NDArray[np.float64]:
-    """How far radius or path at the middle of an edge differs from the straight line between its ends."""
-    ends = vertices[edges]
-    reach = [np.linalg.norm(ends[:, k] - _nearest(ends[:, k], sites, cells[:, 0]), axis=1) for k in (0, 1)]
-    middle = ends.mean(axis=1)
-    gap = [np.linalg.norm(middle - _nearest(middle, sites, cells[:, k]), axis=1) for k in (0, 1)]
-    return np.asarray(np.maximum(abs((reach[0] + reach[1]) / 2 - gap[0]), abs(gap[0] - gap[1])))
+def _dip_mm(ends: NDArray[np.float64], cells: NDArray[np.int64], sites: _Sites) -> NDArray[np.float64]:
+    """How far radius or path at the middle of an edge, ends (m, 2, 2), differs from the straight line between them."""
+    reach = _size(ends - _nearest(ends[:, None], sites, cells[:, :1])[:, 0])
+    middle = ends.mean(axis=1)[:, None, None]
+    gap = _size(middle - _nearest(middle, sites, cells))[:, :, 0]
+    return np.asarray(np.maximum(abs(reach.mean(axis=1) - gap[:, 0]), abs(gap[:, 0] - gap[:, 1])))
