@@ -37,10 +37,8 @@ def blunted(
     no tip is taken. near: take only tips by these shapes.
     """
     core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
-    # Only corners are farther from the core than what it reaches.
-    if core.is_empty or not len(
-        beyond(shapely.points(shapely.get_coordinates(made)), core, _allowed_mm(stroke_mm, tol))
-    ):
+    corners = shapely.points(shapely.get_coordinates(made))  # nothing else is farther off than what is reached
+    if core.is_empty or not len(beyond(corners, core, _allowed_mm(stroke_mm, tol))):
         return made
     reached = core.buffer(stroke_mm - 2 * tol.margin_mm(stroke_mm), quad_segs=QUAD_SEGS)
     tips = polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
