@@ -21,9 +21,9 @@ from cutpaths.notes import Note
 from cutpaths.shape.compose import Composed
 
 # From one size to the next. A step is paid for in strokes and gaps that much wider than their limits, and in size.
-STEP_RATIO = 1.02
+STEP_RATIO = 1.03
 # Letters that keep the limits as they are drawn are taken from every so manieth size: their strokes are what they are.
-COARSE_STEPS = 8
+COARSE_STEPS = 5
 DECIMALS = 4  # sizes of the series are rounded, so that they are the same on every machine
 
 
