@@ -8,9 +8,12 @@ a quarter of the height where letters are seen more than 35 degrees off); WCAG 2
 from __future__ import annotations
 
 from math import ceil, cos, radians, tan
-from statistics import median
 
-from cutpaths.geometry.region import Region, polygons_of
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cutpaths.geometry.region import Region
 from cutpaths.inputs.blank import span_for_height_deg
 from cutpaths.inputs.colour import Colour, contrast_ratio, luminance
 from cutpaths.inputs.lay import Lay
@@ -20,6 +23,7 @@ from cutpaths.shape.label import Label
 EASY_ARCMIN, LEAST_ARCMIN = 20.0, 16.0
 IN_HAND_MM = 400.0
 OFF_AXIS_DEG, OFF_AXIS_GAP = 35.0, 0.25  # seen further round than this, gaps are to be this share of the height
+BESIDE = 3  # as many parts of a word, from left to right, may stand beside one, as an accent does
 NARROWEST, SUITED = 0.6, 1.0  # width to height of letters
 LIGHT_ON_DARK = 1 / 6  # share of the height over which light strokes on a dark ground look swollen
 ENOUGH_CONTRAST = 4.5
@@ -44,25 +48,32 @@ def legibility_notes(
 
 def least_letter_gap_mm(words: tuple[Region, ...]) -> float | None:
     """Least distance between parts that stand side by side in a word; None where there are none."""
-    gaps = []
+    gaps = [np.empty(0)]
     for word in words:
-        parts = sorted(polygons_of(word), key=lambda part: (part.bounds[0], part.bounds[2]))
-        for index, part in enumerate(parts):
-            beside = (other for other in parts[index + 1 : index + 4] if other.bounds[0] > part.bounds[2])
-            gaps += [part.distance(other) for other in beside]
-    return min(gaps, default=None)
+        parts, boxes = _parts(word)
+        order = np.lexsort((boxes[:, 2], boxes[:, 0]))
+        parts, boxes = parts[order], boxes[order]
+        for step in range(1, BESIDE + 1):
+            beside = boxes[step:, 0] > boxes[:-step, 2]
+            gaps.append(shapely.distance(parts[:-step][beside], parts[step:][beside]))
+    found = np.concatenate(gaps)
+    return float(found.min()) if len(found) else None
 
 
 def letter_proportion(label: Label) -> float | None:
     """Width to height of the tall letters, the middle one; without I, l and 1, and None where letters are joined."""
-    shares = []
-    for part in (part for word in label.words for part in polygons_of(word)):
-        x0, y0, x1, y1 = part.bounds
-        share = (x1 - x0) / (y1 - y0)
-        if y1 - y0 >= 0.9 * label.cap_height_mm and share >= 0.25:
-            shares.append(share)
-    middle = median(shares) if shares else None
+    boxes = np.concatenate([np.empty((0, 4)), *(_parts(word)[1] for word in label.words)])
+    width, height = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
+    share = width / height
+    tall = share[(height >= 0.9 * label.cap_height_mm) & (share >= 0.25)]
+    middle = float(np.median(tall)) if len(tall) else None
     return None if middle is None or middle > 1.6 else middle
+
+
+def _parts(word: Region) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
+    """The parts of a word, and their bounds (n, 4)."""
+    parts = shapely.get_parts(word)
+    return parts, shapely.bounds(parts)
 
 
 def _height(label: Label) -> Note | None:
