@@ -17,8 +17,8 @@ img { max-width: 100%; border: 1px solid #d9cfb8; background: #fffdf7; }
 """
 
 
-def contents_page(run: Mapping[str, Any], sheets: Sequence[Mapping[str, Any]]) -> str:
-    """One HTML page without scripts. run: as in run.json; sheets: what is told about each."""
+def contents_page(run: Mapping[str, Any], sheets: Sequence[str]) -> str:
+    """One HTML page without scripts. run: as in run.json; sheets: the part of each, as `sheet_part` gives it."""
     name = escape(run["job"])
     parts = [
         "<!doctype html>",
@@ -33,8 +33,7 @@ def contents_page(run: Mapping[str, Any], sheets: Sequence[Mapping[str, Any]]) -
         parts.append("</table>")
     for film in run["films"]:
         parts += _film(film)
-    for facts in sheets:
-        parts += _sheet(facts)
+    parts += sheets
     papers = [label for label in run["made_labels"] if label["pages"]]
     if papers:
         parts.append("<h2>Marking out and proofs</h2><table><tr><th>no.</th><th>label</th><th>pages</th></tr>")
@@ -72,7 +71,8 @@ def _film(film: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def _sheet(facts: Mapping[str, Any]) -> list[str]:
+def sheet_part(facts: Mapping[str, Any]) -> str:
+    """The part of the page about one sheet. facts: what is told about it."""
     number = facts["sheet"]
     counts: dict[tuple[int, str], int] = {}
     for place in facts["places"]:
@@ -83,7 +83,7 @@ def _sheet(facts: Mapping[str, Any]) -> list[str]:
     shop = "".join(f', <a href="sheet-{number}{end}">sheet-{number}{end}</a>' for end in facts["shop"])
     inks = ", ".join(f"{ink['name']} ({ink['colour']})" for ink in facts["inks"])
     steps = {plan["label"]: "; ".join(plan["steps"]) for plan in facts["weeding"]["labels"]}
-    return [
+    parts = [
         f"<section><h2>Sheet {number}</h2>",
         f"<p>{escape(' '.join(filter(None, (facts['colour'], facts['method']))))}, {facts['width_mm']:g} x "
         f"{facts['height_mm']:g} mm, {facts['cut_length_mm'] / 1000:.1f} m to cut, "
@@ -96,6 +96,7 @@ def _sheet(facts: Mapping[str, Any]) -> list[str]:
         *(_row(k, text.replace("|", " / "), count, steps.get(k, "")) for (k, text), count in sorted(counts.items())),
         "</table></section>",
     ]
+    return "\n".join(parts)
 
 
 def _weed_counts(weeding: Mapping[str, Any]) -> str:

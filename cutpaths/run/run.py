@@ -12,12 +12,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from cutpaths.errors import InputError
 from cutpaths.inputs.ink import Part
 from cutpaths.inputs.run_job import Fault, RunJob, Wanted
 from cutpaths.inputs.tool import Method
-from cutpaths.run.contents import contents_page
+from cutpaths.run.contents import contents_page, sheet_part
 from cutpaths.run.deliver import deliver, written
 from cutpaths.run.inks import Inks, printed_inks, shop_stocks
 from cutpaths.run.labels import Executor, Here
@@ -25,7 +26,7 @@ from cutpaths.run.packet import Cover, cover_of
 from cutpaths.run.parcels import packets
 from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
 from cutpaths.run.store import FOLDER, Store
-from cutpaths.run.told import told_run
+from cutpaths.run.told import told_run, told_sheet
 from cutpaths.sheet.cost import USUAL_SURETY, copies_to_cut
 from cutpaths.write.report import to_json
 
@@ -68,17 +69,22 @@ def run(
     made = packets(job.wanted(), store, hands, lambda done: progress("labels", done, job.count()), workers=workers)
     finished = list(_finished(job, folder, made, faults, files))
     films = films_of(finished, job.stocks)
-    facts = []
+    sheets: list[dict[str, Any]] = []
+    parts: list[str] = []
+    on_sheets: dict[int, list[int]] = {}
     tasks = list(_tasks(job, films))
     for done, sheet in enumerate(deliver(tasks, folder, store, hands, faults), start=1):
         if sheet is not None:
             files += sheet.names
-            facts.append(sheet.facts)
+            sheets.append(told_sheet(sheet.facts))
+            parts.append(sheet_part(sheet.facts))
+            for number in sheet.facts["copies"]:
+                on_sheets.setdefault(int(number), []).append(sheet.facts["sheet"])
         progress("sheets", done, len(tasks))
-    told = told_run(job, finished, films, facts, faults, files)
+    told = told_run(job, finished, films, sheets, on_sheets, faults, files)
     ends = {
         folder / "run.json": to_json(told).encode("utf-8"),
-        folder / "index.html": contents_page(told, facts).encode("utf-8"),
+        folder / "index.html": contents_page(told, parts).encode("utf-8"),
     }
     if written(ends, "the contents", faults):
         files += [name.name for name in ends]

@@ -18,34 +18,39 @@ def told_run(
     job: RunJob,
     finished: Sequence[Finished],
     films: Sequence[Film],
-    facts: Sequence[Mapping[str, Any]],
+    sheets: Sequence[Mapping[str, Any]],
+    on_sheets: Mapping[int, Sequence[int]],
     faults: Sequence[Fault],
     files: Sequence[str],
 ) -> dict[str, Any]:
-    """The run in figures, for run.json and the contents page."""
+    """The run in figures, for run.json and the contents page. sheets: as `told_sheet` gives them."""
     once = [label for label in finished if label.part is Part.LETTERS]
-    sheets: dict[int, list[int]] = {}
-    for sheet in facts:
-        for number in sheet["copies"]:
-            sheets.setdefault(int(number), []).append(sheet["sheet"])
+    pages: dict[str, list[str]] = {}
+    for name in files:
+        pages.setdefault("-".join(name.split("-", 2)[:2]), []).append(name)
     return {
         "job": job.name,
         "labels": job.count() + len(job.faults),
         "made": len(once),
         "failed": [asdict(fault) for fault in faults],
         "films": [_film(film) for film in films],
-        "sheets": [{k: v for k, v in sheet.items() if k not in ("places", "copies", "weeding")} for sheet in facts],
+        "sheets": list(sheets),
         "cost": _cost(job, finished, films),
         "made_labels": [
             {
                 "number": label.number, "text": label.text, "where": label.where, "needed": label.needed,
-                "cut": label.cut, "on_sheets": sheets.get(label.number, []),
-                "pages": [name for name in files if name.startswith(f"label-{label.number}-")],
+                "cut": label.cut, "on_sheets": list(on_sheets.get(label.number, ())),
+                "pages": pages.get(f"label-{label.number}", []),
             }
             for label in once
         ],
         "versions": versions(),
     }  # fmt: skip
+
+
+def told_sheet(facts: Mapping[str, Any]) -> dict[str, Any]:
+    """What run.json tells of a sheet; where each label lies and how it is weeded is in the sheet's own report."""
+    return {key: value for key, value in facts.items() if key not in ("places", "copies", "weeding")}
 
 
 def _film(film: Film) -> dict[str, Any]:
