@@ -1,8 +1,8 @@
 """Parcels: labels that a worker makes together, and the labels of a run in the order asked whoever made them.
 
-A worker shapes each letter once at each size of a fine series and knows it from then on. Labels whose words are as high
-and as long come out at the same sizes, so they go into one parcel, and a worker that is done with a parcel gets the one
-beside it: a letter at a size is then shaped by one worker, seldom by two.
+A worker shapes each letter once at each size of a fine series and knows it from then on. Labels that come out about as
+large go into one parcel, and a worker that is done with a parcel gets the one beside it: a letter at a size is then
+shaped by one worker, seldom by two.
 """
 
 from __future__ import annotations
@@ -11,15 +11,20 @@ from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from itertools import islice, pairwise
+from math import inf, log
 from typing import Any, TypeAlias
 
 from cutpaths.errors import CutpathsError
+from cutpaths.inputs.blank import height_for_span_mm
 from cutpaths.inputs.font import Font, default_font_name, open_font
-from cutpaths.inputs.job import LabelJob
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.lay import Lay
 from cutpaths.inputs.run_job import Wanted
 from cutpaths.run.labels import Executor, Pending, fonts_may_have_changed, label_key, made_labels
 from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.store import Store
+from cutpaths.shape.fit import narrowest_mm
+from cutpaths.shape.series import STEP_RATIO
 
 # Labels that are sorted at once, half a kilobyte each; a list of names may be longer than memory should hold.
 WINDOW = 8192
@@ -46,12 +51,12 @@ def packets(
     """
     fonts_may_have_changed()
     source, lost, there = iter(wanted), dict[str, bytes](), 0
-    heights = _Heights()
+    sizes = _Sizes()
     while asked := [(want, label_key(want.job, want.pages)) for want in islice(source, WINDOW)]:
         fresh = {key: want for want, key in asked if key not in lost and not store.holds(key)}
         counts = Counter(key for _, key in asked)
         there += counts.total() - sum(counts[key] for key in fresh)
-        for parcel, made in _made(fresh, executor, heights, workers):
+        for parcel, made in _made(fresh, executor, sizes, workers):
             for key, data in zip(parcel, made, strict=True):
                 _keep(store, key, data, lost)
                 there += counts[key]
@@ -63,10 +68,10 @@ def packets(
 
 
 def _made(
-    fresh: Mapping[str, Wanted], executor: Executor, heights: _Heights, workers: int | None
+    fresh: Mapping[str, Wanted], executor: Executor, sizes: _Sizes, workers: int | None
 ) -> Iterator[tuple[Parcel, list[bytes]]]:
     """Parcels of like labels with their packets, as they come in."""
-    keys = sorted(fresh, key=lambda key: heights.likeness(fresh[key].job))
+    keys = sorted(fresh, key=lambda key: sizes.likeness(fresh[key].job))
     size = min(MOST, max(LEAST, -(-len(keys) // PARCELS)))
     parcels = [keys[k : k + size] for k in range(0, len(keys), size)]
     lanes = workers or 2
@@ -120,8 +125,8 @@ def _keep(store: Store, key: str, data: bytes, lost: dict[str, bytes]) -> None:
         lost[key] = to_bytes(Packet(piece=None, report={}, refusal=refusal))
 
 
-class _Heights:
-    """How high and wide the words of labels are in their faces, as far as it takes to put like ones together."""
+class _Sizes:
+    """About how large the words of labels come out in their faces, as far as it takes to put like ones together."""
 
     def __init__(self) -> None:
         self.fonts: dict[tuple[str, tuple[tuple[str, float], ...]], Font | None] = {}
@@ -133,11 +138,12 @@ class _Heights:
         if (name, axes) not in self.fonts:
             self.fonts[name, axes] = None if job.lines or job.drawing is not None else _opened(name, dict(axes))
         font = self.fonts[name, axes]
-        if font is None:
+        drawn = [] if font is None else [self.glyph(font, character) for character in job.text]
+        high = max((d[1] for d in drawn), default=0.0) - min((d[0] for d in drawn), default=0.0)
+        wide = sum(d[2] for d in drawn)
+        if high <= 0.0 or wide <= 0.0:
             return name, axes, 0, 0
-        drawn = [self.glyph(font, character) for character in job.text]
-        low, high = min((d[0] for d in drawn), default=0.0), max((d[1] for d in drawn), default=0.0)
-        return name, axes, round(high - low), round(sum(d[2] for d in drawn))
+        return name, axes, round(log(_size(job.wish, high, wide)) / log(STEP_RATIO)), round(wide)
 
     def glyph(self, font: Font, character: str) -> tuple[float, float, float]:
         """Bottom, top and width of a character's glyph in font units; nothing where it has none."""
@@ -149,6 +155,20 @@ class _Heights:
             top = 0.0 if drawn is None else drawn.y_bearing
             self.glyphs[key] = (0.0 if drawn is None else top + drawn.height, top, wide)
         return self.glyphs[key]
+
+
+def _size(wish: Wish, high: float, wide: float) -> float:
+    """About how large words of that height and width come out on their blank, in the unit in which both are given."""
+    if wish.blank is None or wish.cap_height_mm is not None:
+        given = [(wish.cap_height_mm, 1.0), (wish.width_mm, wide), (wish.height_mm, high)]
+        return min(mm / unit for mm, unit in given if mm is not None)
+    along, aside = (high, wide) if wish.laying.lay is Lay.AROUND else (wide, high)
+    longest = (wish.blank.zone_mm or inf) / along
+    size = 0.0
+    for _ in range(2):  # the longer, the thinner where it ends
+        thin_mm = narrowest_mm(wish.blank, wish.laying, along * size)
+        size = min(longest, height_for_span_mm(thin_mm, span_deg=wish.span_deg) / aside)
+    return size
 
 
 def _opened(name: str, axes: dict[str, float]) -> Font | None:

@@ -37,7 +37,7 @@ class Told:
 def asked(folder: Path, texts: Sequence[str]) -> list[Wanted]:
     (folder / "names.csv").write_text("name\n" + "".join(f"{t}\n" for t in texts), encoding="utf-8")
     (folder / "run.toml").write_text(
-        '[defaults]\ncap_height_mm = 8\n[[label]]\ntext = "{name}"\nnames = "names.csv"\n', encoding="utf-8"
+        '[defaults]\ndiameter_mm = 14\n[[label]]\ntext = "{name}"\nnames = "names.csv"\n', encoding="utf-8"
     )
     return list(read_run(folder / "run.toml").wanted())
 
@@ -108,8 +108,8 @@ class Slow(Told):
 def test_a_worker_gets_the_parcel_beside_its_last_one(tmp_path: Path) -> None:
     """Known to be two, they take parcels from both ends, and one that is quicker takes what the other cannot get to."""
     even, slow, texts = Told(), Slow(), names(160)
-    heights = parcels._Heights()
-    order = sorted(asked(tmp_path, texts), key=lambda want: heights.likeness(want.job))
+    sizes = parcels._Sizes()
+    order = sorted(asked(tmp_path, texts), key=lambda want: sizes.likeness(want.job))
     place = {want.job.text: k for k, want in enumerate(order)}
     for hands in (even, slow):
         found = list(packets(asked(tmp_path, texts), Store(tmp_path / type(hands).__name__), hands, workers=2))
@@ -130,5 +130,5 @@ def test_faces_that_are_not_there_and_lines_are_handed_on(tmp_path: Path) -> Non
     )
     (tmp_path / "run.toml").write_text(text, encoding="utf-8")
     wanted = list(read_run(tmp_path / "run.toml").wanted())
-    heights = parcels._Heights()
-    assert [heights.likeness(want.job)[2] > 0 for want in wanted] == [False, True][-len(wanted) :]
+    sizes = parcels._Sizes()
+    assert [sizes.likeness(want.job)[2] > 0 for want in wanted] == [False, True][-len(wanted) :]
