@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 Points = NDArray[np.float64]  # (n, 2)
+Number = TypeVar("Number", np.float64, np.int64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,10 +120,22 @@ def bounds(contour: Contour) -> tuple[float, float, float, float]:
     return float(x0), float(y0), float(x1), float(y1)
 
 
+def control_bounds(p: NDArray[Number]) -> tuple[NDArray[Number], NDArray[Number]]:
+    """Lower and upper bounds, (n, 2) each, of the control points of cubics (n, 4, 2); a curve stays between them.
+
+    Written out: reducing along so short an axis takes numpy five times as long.
+    """
+    return (
+        np.minimum(np.minimum(p[:, 0], p[:, 3]), np.minimum(p[:, 1], p[:, 2])),
+        np.maximum(np.maximum(p[:, 0], p[:, 3]), np.maximum(p[:, 1], p[:, 2])),
+    )
+
+
 def segment_bounds(p: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Lower and upper bounds, (n, 2) each, of cubics (n, 4, 2)."""
     low, high = np.minimum(p[:, 0], p[:, 3]), np.maximum(p[:, 0], p[:, 3])
-    over = np.flatnonzero(((p[:, 1:3].min(axis=1) < low) | (p[:, 1:3].max(axis=1) > high)).any(axis=1))
+    least, most = np.minimum(p[:, 1], p[:, 2]), np.maximum(p[:, 1], p[:, 2])
+    over = np.flatnonzero(((least < low) | (most > high)).any(axis=1))
     if len(over) == 0:
         return low, high  # a curve stays between its control points
     p = p[over]

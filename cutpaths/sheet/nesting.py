@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, signed_areas
+from cutpaths.geometry.contour import Contour, Points, control_bounds, signed_areas
 from cutpaths.geometry.flatten import flatten_tagged
 from cutpaths.geometry.region import winding_numbers
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -37,8 +37,8 @@ def parents(
     """
     segments = np.concatenate([c.segments for c in contours])
     first = np.cumsum([0, *map(len, contours)])[:-1]
-    low = np.minimum.reduceat(segments.min(axis=1), first)
-    high = np.maximum.reduceat(segments.max(axis=1), first)
+    low, high = control_bounds(segments)
+    low, high = np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)
     starts = segments[first, 0]
     ring = np.array([c.closed for c in contours])
     within, around = shapely.STRtree(shapely.box(*low.T, *high.T)).query(shapely.points(starts))

@@ -137,7 +137,8 @@ def _offers(rings: Sequence[Contour], tol: Tolerance) -> _Offers:
     before = np.arange(len(p)) - 1
     before[first] = first + sizes - 1
     corner = np.abs(_wrapped(into - out_of[before])) > np.deg2rad(CORNER_DEG)
-    bend = np.where(straight, 0.0, _turning(p))
+    bend = np.zeros(len(p))
+    bend[~straight] = _turning(p[~straight])
     tight = length < TIGHT_RADIUS_MM * bend
     corner = corner | tight | tight[before]
     along = np.cumsum(length) - length
@@ -213,16 +214,16 @@ def _to_nearest(offers: _Offers, stops: NDArray[np.bool_]) -> NDArray[np.float64
 
 def _lengths(p: NDArray[np.float64]) -> NDArray[np.float64]:
     """Lengths of cubics (n, 4, 2) to a part in a hundred: mean of chord and control polygon, as kept for choosing."""
-    legs = np.hypot(*np.moveaxis(np.diff(p, axis=1), 2, 0)).sum(axis=1)
-    chord = np.hypot(*(p[:, 3] - p[:, 0]).T)
-    return np.asarray((2 * chord + legs) / 3)
+    ways = [p[:, b] - p[:, a] for a, b in ((0, 3), (0, 1), (1, 2), (2, 3))]
+    chord, *legs = (np.sqrt(way[:, 0] * way[:, 0] + way[:, 1] * way[:, 1]) for way in ways)
+    return np.asarray((2 * chord + legs[0] + legs[1] + legs[2]) / 3)
 
 
 def _direction(p: NDArray[np.float64]) -> NDArray[np.float64]:
     """Heading at the start of each cubic, rad; a handle that stands on the point is passed over."""
     step = p[:, 1] - p[:, 0]
     for k in (2, 3):
-        none = np.abs(step).max(axis=1) < 1e-9
+        none = (np.abs(step) < 1e-9).all(axis=1)
         if not none.any():
             break
         step[none] = p[none, k] - p[none, 0]
@@ -233,7 +234,7 @@ def _turning(p: NDArray[np.float64]) -> NDArray[np.float64]:
     """How far the control polygon of each cubic turns, rad; at least what the curve turns."""
     legs: Points = np.diff(p, axis=1)
     heading = np.arctan2(legs[..., 1], legs[..., 0])
-    return np.asarray(np.abs(_wrapped(np.diff(heading, axis=1))).sum(axis=1))
+    return np.asarray(sum(np.abs(_wrapped(heading[:, k + 1] - heading[:, k])) for k in (0, 1)))
 
 
 def _wrapped(angle: NDArray[np.float64]) -> NDArray[np.float64]:

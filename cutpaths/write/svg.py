@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from cutpaths import __version__
 from cutpaths.errors import InputError
-from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.contour import Contour, control_bounds
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.sheet.plan import Group, Plan
 from cutpaths.write.numerals import Steps, written
@@ -160,8 +160,8 @@ def written_steps(
 
 def _visible(steps: Steps) -> NDArray[np.bool_]:
     """True for each segment that is more than a point: its ends differ, or its handles reach over a step."""
-    reach = (steps.max(axis=1) - steps.min(axis=1)).max(axis=1)
-    return np.asarray((steps[:, 0] != steps[:, 3]).any(axis=1) | (reach > 1))
+    low, high = control_bounds(steps)
+    return np.asarray(((steps[:, 0] != steps[:, 3]) | (high - low > 1)).any(axis=1))
 
 
 def _number(steps: int) -> str:
