@@ -7,12 +7,14 @@ everything else, and of each other; a print's stand outside its trim line.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, polyline
+from cutpaths.geometry.contour import Contour, Points, control_bounds, polyline
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method
@@ -81,9 +83,13 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
     if len(across) == 0:
         return None
     inside = shapely.unary_union(_boxes(piece, tol))
+    contours = [(group.layer, contour) for group in piece.groups for contour in group.contours]
+    heights = _heights_mm([contour for _, contour in contours])
     for inset in np.arange(0.0, MOST_INSET_MM, STEP_MM):
         for low in (y0 + CLEAR_MM + inset, y1 - CLEAR_MM - HEIGHT_MM - inset):
-            taken = shapely.geometrycollections(_obstacles(piece, low - CLEAR_MM, low + HEIGHT_MM + CLEAR_MM, tol))
+            near = (heights[:, 1] >= low - CLEAR_MM) & (heights[:, 0] <= low + HEIGHT_MM + CLEAR_MM)
+            held = [one for one, there in zip(contours, near.tolist(), strict=True) if there]
+            taken = shapely.geometrycollections(_obstacles(held, BOX_LAYER.get(piece.method), tol))
             for some in np.split(across, FIRST_LOOKS):  # the first rooms are free nearly always
                 rooms = shapely.box(some, low, some + wide, low + HEIGHT_MM)
                 free = np.flatnonzero((shapely.distance(rooms, taken) >= CLEAR_MM) & shapely.contains(inside, rooms))
@@ -105,18 +111,24 @@ def _boxes(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
     ]
 
 
-def _obstacles(piece: Piece, low_mm: float, high_mm: float, tol: Tolerance) -> list[shapely.Geometry]:
-    """What a band of the piece may hold: areas of everything closed but the box, the box's own line, all open lines."""
+def _heights_mm(contours: Sequence[Contour]) -> NDArray[np.float64]:
+    """(n, 2) between which heights each contour stays at least."""
+    sizes = np.array([len(contour) for contour in contours])
+    low, high = control_bounds(np.concatenate([contour.segments for contour in contours]))
+    first = np.cumsum(sizes) - sizes
+    return np.stack([np.minimum.reduceat(low[:, 1], first), np.maximum.reduceat(high[:, 1], first)], axis=1)
+
+
+def _obstacles(
+    contours: Sequence[tuple[Layer, Contour]], box_layer: Layer | None, tol: Tolerance
+) -> list[shapely.Geometry]:
+    """What contours take up: areas of everything closed but the box, the box's own line, all open lines."""
     found: list[shapely.Geometry] = []
-    for group in piece.groups:
-        for contour in group.contours:
-            heights = contour.segments[..., 1]  # a curve stays between its control points
-            if heights.max() < low_mm or heights.min() > high_mm:
-                continue
-            points: Points = flatten(contour, chord_mm=tol.same_mm)
-            if not contour.closed:
-                found.append(shapely.LineString(points))
-            elif len(points) > 2:
-                area = shapely.Polygon(points)
-                found.append(area.exterior if group.layer is BOX_LAYER.get(piece.method) else area)
+    for layer, contour in contours:
+        points: Points = flatten(contour, chord_mm=tol.same_mm)
+        if not contour.closed:
+            found.append(shapely.LineString(points))
+        elif len(points) > 2:
+            area = shapely.Polygon(points)
+            found.append(area.exterior if layer is box_layer else area)
     return found
