@@ -25,13 +25,16 @@ from cutpaths.shape.cut_line import CutLine, cut_line
 from cutpaths.shape.finish import finish
 from cutpaths.shape.judge import judge, kept_as_drawn
 from cutpaths.shape.kept import needs_nothing
-from cutpaths.shape.letter import CACHE_SIZE
 from cutpaths.shape.limits import limits_of
+from cutpaths.shape.remember import Remembered
 from cutpaths.shape.series import coarse_size_below_mm
 from cutpaths.shape.spacing import RunAt
 
-# Words of a script are a megabyte each, with all that is known of them, and few come again.
-WORDS_KEPT = 128
+# Letters for all labels of about one size, which a run makes one after the other. Of words few come again.
+LETTER_BYTES, WORD_BYTES = 4_000_000, 16_000_000
+# Held for each point of a shape, with all that is known of it; measured on a run of names in a sans.
+POINT_BYTES = 32
+FAILINGS_KEPT = 128
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,7 +139,7 @@ def _shaped(wanted: Wanted) -> ShapedRun:
     return ShapedRun(wanted, made, Chain.of(made.curves), areas, finished.notes, failing)
 
 
-@lru_cache(maxsize=WORDS_KEPT)
+@lru_cache(maxsize=FAILINGS_KEPT)
 def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
     """Keys of the letters at which it breaks the limits of a tool; where it breaks its own, those at which it does."""
     wanted = shaped.wanted
@@ -188,5 +191,19 @@ def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
     return KnownRun.of(line, smaller.before.times(scale), smaller.after.times(scale))
 
 
-shaped_letter, known_letter = lru_cache(maxsize=CACHE_SIZE)(_shaped), lru_cache(maxsize=CACHE_SIZE)(_known)
-shaped_word, known_word = lru_cache(maxsize=WORDS_KEPT)(_shaped), lru_cache(maxsize=WORDS_KEPT)(_known)
+def _shaped_bytes(shaped: ShapedRun) -> int:
+    return _bytes(shaped.areas, shaped.curves)
+
+
+def _known_bytes(known: KnownRun) -> int:
+    return _bytes(np.array(known.cut.areas, dtype=object), known.lines)
+
+
+def _bytes(areas: NDArray[np.object_], lines: Chain) -> int:
+    return POINT_BYTES * (int(shapely.get_num_coordinates(areas).sum()) + 4 * len(lines.segments))
+
+
+shaped_letter = Remembered(_shaped, most_bytes=LETTER_BYTES, weigh=_shaped_bytes)
+known_letter = Remembered(_known, most_bytes=LETTER_BYTES, weigh=_known_bytes)
+shaped_word = Remembered(_shaped, most_bytes=WORD_BYTES, weigh=_shaped_bytes)
+known_word = Remembered(_known, most_bytes=WORD_BYTES, weigh=_known_bytes)
