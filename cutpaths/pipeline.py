@@ -39,10 +39,9 @@ from cutpaths.shape.wings import wing_note
 from cutpaths.shape.written import pen_notes, written, written_label
 from cutpaths.sheet.bend import as_bent, framed_on_tube, written_on_tube
 from cutpaths.sheet.colours import Registration, registration
-from cutpaths.sheet.frame import BOX_LAYER
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
-from cutpaths.sheet.plan import Piece, Plan
+from cutpaths.sheet.plan import INK_LAYERS, Piece, Plan
 from cutpaths.sheet.trial import trial
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.planned import as_planned
@@ -73,7 +72,7 @@ def make(job: LabelJob, *, anyway: bool = False, on_sheet: bool = False, tol: To
 
     anyway: make it even where a limit is broken; the notes then say so.
     on_sheet: it will be written with others on a sheet, and there be read back and be put in order: it is measured as
-        its file would be, and has none; print, pen and labels of several films are written all the same.
+        its file would be, and has none; pen and labels of several films are written all the same.
     tol: usually made from the limits.
     Raises: InputError, CannotMakeError with cures, BrokenPromiseError.
     """
@@ -84,7 +83,7 @@ def make(job: LabelJob, *, anyway: bool = False, on_sheet: bool = False, tol: To
         return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)
     label, course, faults = _shaped(job, lettering, face, anyway=anyway, tol=tol)
     (_, _, piece), *others = framed_on_tube(label, job, course, tol=tol)
-    alone = not on_sheet or job.tool.method not in BOX_LAYER or bool(others)
+    alone = not on_sheet or bool(others)
     made = _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, alone=alone, tol=tol)
     if not others:
         return made
@@ -183,9 +182,10 @@ def _finished(
 
 
 def _holds(known: CutLine, label: Label, piece: Piece) -> bool:
-    """Whether what will be cut is known to keep the limits as a whole."""
+    """Whether what will be cut or printed is known to keep the limits as a whole."""
     bent = piece.course is not None and piece.course.bends
-    return known.holds and known.of is label.region and not bent
+    more = any(group.layer in INK_LAYERS[1:] for group in piece.groups)
+    return known.holds and known.of is label.region and not (bent or more)
 
 
 def _tried(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Attempt, Course | None]:

@@ -23,6 +23,9 @@ from cutpaths.geometry.tolerance import Tolerance
 
 # The same curves, written, read and flattened at another size: two roundings to the grid, and the chords of either.
 SAME_CURVE_MM = 0.004
+# Curves that are put in their place and written, against the outline that was measured of them: either was rounded to
+# the grid, by half of its diagonal.
+ROUNDED_STEPS = 1.42
 
 
 def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Part:
@@ -32,22 +35,33 @@ def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Par
 
 
 @lru_cache(maxsize=SHAPES_KEPT)
-def sound_part(part: Part, limits: Limits, tol: Tolerance) -> Sound | None:
-    """The part as one that keeps the limits, moved by SAME_CURVE_MM too; None where that is open, and for film."""
+def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float) -> bool:
+    """Whether the part keeps the limits even with its outline moved by so much; no where that is open, and for film."""
     if limits.film:
-        return None
-    spare = SAME_CURVE_MM
+        return False
     stroke, gap = (limit * (1.0 - tol.limit_share) for limit in (limits.stroke_mm, limits.gap_mm))
     known = part_axis(part, tol)
     for inside, width in ((True, stroke), (False, gap)):
         for change in events(known, inside=inside, tol=tol):
-            if change.width_mm < width + 2 * spare and change.until_mm >= width - 2 * spare:
-                return None
-    if any(slits_of(known, width, spare=True) for width in (gap, gap + 2 * spare)):
-        return None
-    if not comes_within(part.area, stroke + 2 * spare, (allowed_mm(stroke, tol) - spare,), tol)[0]:
-        return None
-    return Sound(part=part, keeps=limits, within_mm=spare)
+            if change.width_mm < width + 2 * by_mm and change.until_mm >= width - 2 * by_mm:
+                return False
+    if any(slits_of(known, width, spare=True) for width in (gap, gap + 2 * by_mm)):
+        return False
+    return comes_within(part.area, stroke + 2 * by_mm, (allowed_mm(stroke, tol) - by_mm,), tol)[0]
+
+
+def holds_written(part: Part, limits: Limits, tol: Tolerance) -> bool:
+    """Whether curves round the part keep the limits wherever they are written, enlarged or not."""
+    return holds_moved(part, limits, tol, ROUNDED_STEPS * tol.snap_mm)
+
+
+def sound_part(part: Part, limits: Limits, tol: Tolerance) -> Sound | None:
+    """The part as one that keeps the limits, moved by SAME_CURVE_MM too; None where it is not known to."""
+    return (
+        Sound(part=part, keeps=limits, within_mm=SAME_CURVE_MM)
+        if holds_moved(part, limits, tol, SAME_CURVE_MM)
+        else None
+    )
 
 
 def enlarged_sound(sound: Sound, scale: float, tol: Tolerance) -> Sound:

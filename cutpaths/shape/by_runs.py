@@ -158,7 +158,8 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
         of=composed.made,
         contours=_lines(laid.runs, done, scale),
         areas=(),
-        holds=apart and all(one.cut.holds for one in done),
+        apart=apart,
+        open=() if all(one.cut.holds_enlarged(scale, limits_of(found.tool), tol) for one in done) else None,
         shaped=tuple(dict.fromkeys((sound, scale * of) for one in done for sound, of in one.cut.shaped)),
     )
     made_apart_mm = found.apart_mm

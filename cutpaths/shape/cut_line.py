@@ -13,7 +13,7 @@ from cutpaths.geometry.measure import SHAPES_KEPT, Limits, Sound
 from cutpaths.geometry.parts import Part, placed
 from cutpaths.geometry.refit import Fitted, Put, in_place, refit_parts
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.sound import SAME_CURVE_MM, enlarged_sound, part_of_curves, sound_part
+from cutpaths.geometry.sound import ROUNDED_STEPS, enlarged_sound, holds_written, part_of_curves, sound_part
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.compose import Composed
 
@@ -22,17 +22,29 @@ from cutpaths.shape.compose import Composed
 class CutLine:
     """The curves of a shape.
 
-    of: the shape. contours: polygon by polygon, outer ring first. areas: what is inside the curves, where all parts
-    surely keep the limits, before it is enlarged. shaped: parts that surely keep the limits, and how
-    many times they are enlarged.
-    holds: whether all parts do, and stand apart by the gap with as much to spare, so that the whole keeps them.
+    of: the shape. contours: polygon by polygon, outer ring first. areas: what is inside the curves, before it is
+    enlarged. shaped: parts that surely keep the limits, and how many times they are enlarged.
+    apart: whether the parts stand apart by the gap with some microns to spare. open: those that may break the limits as
+    they are written, None where that is not known.
     """
 
     of: Region
     contours: tuple[tuple[Contour, ...], ...]
     areas: tuple[Region, ...]
-    holds: bool
+    apart: bool
+    open: tuple[Part, ...] | None
     shaped: tuple[tuple[Sound, float], ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether the whole keeps the limits as it is written."""
+        return self.apart and self.open == ()
+
+    def holds_enlarged(self, scale: float, limits: Limits, tol: Tolerance) -> bool:
+        """Whether it does, enlarged so many times."""
+        if not self.apart or self.open is None:
+            return False
+        return all(holds_written(part, limits.times(1 / scale), tol) for part in self.open)
 
     def sound(self, tol: Tolerance) -> tuple[Sound, ...]:
         """The parts that surely keep the limits, at their size."""
@@ -46,25 +58,26 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
     parts = refit_parts(shaped.made, shaped.curves, tol=tol)
     known = {one.part: one for one in shaped.sound}
     once = {put.part: put.fitted for put in parts}
-    found = [known.get(part) or _sound(fitted, limits, tol) for part, fitted in once.items()]
+    curved = {part: known[part].part if part in known else _curved(fitted, tol) for part, fitted in once.items()}
+    new = [curved[part] for part in once if part not in known]
+    found = [sound_part(part, limits, tol) for part in new]
     sound = list(dict.fromkeys([*known.values(), *(one for one in found if one is not None)]))
-    by_part = {part: one for part, one in zip(once, found, strict=True) if one is not None}
-    all_sound = len(by_part) == len(once) and not limits.film
-    areas = _areas(parts, by_part, tol) if all_sound else ()
+    areas = _areas(parts, curved, tol)
     return CutLine(
         of=composed.made,
         contours=in_place(parts, scale=scale),
         areas=areas,
-        holds=all_sound and stand_apart([(area, (0.0, 0.0)) for area in areas], limits, tol),
+        apart=stand_apart([(area, (0.0, 0.0)) for area in areas], limits, tol),
+        open=None if limits.film else tuple(dict.fromkeys(p for p in new if not holds_written(p, limits, tol))),
         shaped=tuple((one, scale) for one in sound),
     )
 
 
-def _areas(parts: Sequence[Put], sound: Mapping[Part, Sound], tol: Tolerance) -> tuple[Region, ...]:
+def _areas(parts: Sequence[Put], curved: Mapping[Part, Part], tol: Tolerance) -> tuple[Region, ...]:
     """What is inside the curves of each part, in its place."""
     areas = []
     for put in parts:
-        part = sound[put.part].part
+        part = curved[put.part]
         # The curves of a part lie about its own lower left corner, what is as it is drawn is that part itself.
         off = (0.0, 0.0) if part == put.part else part.at_mm
         areas.append(placed(part.area, (put.part.at_mm[0] + off[0], put.part.at_mm[1] + off[1]), tol))
@@ -73,7 +86,7 @@ def _areas(parts: Sequence[Put], sound: Mapping[Part, Sound], tol: Tolerance) ->
 
 def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
     """How far curves stand from each other at least that surely keep the gap, with some microns to spare."""
-    return limits.gap_mm * (1.0 - tol.limit_share) + 2 * SAME_CURVE_MM
+    return limits.gap_mm * (1.0 - tol.limit_share) + 2 * ROUNDED_STEPS * tol.snap_mm
 
 
 def stand_apart(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Limits, tol: Tolerance) -> bool:
@@ -86,5 +99,5 @@ def stand_apart(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Lim
 
 
 @lru_cache(maxsize=SHAPES_KEPT)
-def _sound(fitted: Fitted, limits: Limits, tol: Tolerance) -> Sound | None:
-    return sound_part(part_of_curves(fitted.polygons, tol), limits, tol)
+def _curved(fitted: Fitted, tol: Tolerance) -> Part:
+    return part_of_curves(fitted.polygons, tol)

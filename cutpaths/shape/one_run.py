@@ -185,7 +185,8 @@ def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
         of=area,
         contours=tuple(tuple(moved(c, scale=scale) for c in contours) for contours in cut.contours),
         areas=tuple(shapely.transform(inside, lambda xy: xy * scale) for inside in cut.areas),
-        holds=cut.holds,
+        apart=cut.apart,
+        open=cut.open,
         shaped=tuple((sound, scale * of) for sound, of in cut.shaped),
     )
     return KnownRun.of(line, smaller.before.times(scale), smaller.after.times(scale))

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from cutpaths.geometry.contour import Contour
-from cutpaths.sheet.plan import Plan
+from cutpaths.sheet.plan import Group, Plan
 from cutpaths.write.readback import Drawn, DrawnPath
 from cutpaths.write.sheet_size import SheetSize
 from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, written_steps
 
 
 def as_planned(plan: Plan) -> Drawn:
-    """The lines of a plan rounded as a file rounds them; what is filled is not for this."""
+    """The paths of a plan rounded as a file rounds them: a line each, and one for all that a label has of an ink."""
     size = SheetSize(
         width_mm=plan.width_mm,
         height_mm=plan.height_mm,
@@ -22,22 +22,26 @@ def as_planned(plan: Plan) -> Drawn:
         matrix=np.eye(3),
         notes=(),
     )
-    groups = [group for group in plan.groups for _ in group.contours]
-    rounded = _rounded([contour for group in plan.groups for contour in group.contours])
-    paths = tuple(
-        DrawnPath(
-            layer=str(group.layer),
-            group=group.label,
-            contours=(contour,),
-            fill="none",
-            stroke=TONE,
-            stroke_width=f"{STROKE_MM:g}",
-            line=0,
-        )
-        for group, contour in zip(groups, rounded, strict=True)
-        if contour is not None
+    rounded = iter(_rounded([contour for group in plan.groups for contour in group.contours]))
+    paths: list[DrawnPath] = []
+    for group in plan.groups:
+        left = [contour for _, contour in zip(group.contours, rounded, strict=False) if contour is not None]
+        for contours in [left] if group.layer.filled and left else [[contour] for contour in left]:
+            paths.append(_drawn(group, tuple(contours)))
+    return Drawn(size=size, paths=tuple(paths), notes=())
+
+
+def _drawn(group: Group, contours: tuple[Contour, ...]) -> DrawnPath:
+    fill, stroke, width = (TONE, "none", "") if group.layer.filled else ("none", TONE, f"{STROKE_MM:g}")
+    return DrawnPath(
+        layer=str(group.layer),
+        group=group.label,
+        contours=contours,
+        fill=fill,
+        stroke=stroke,
+        stroke_width=width,
+        line=0,
     )
-    return Drawn(size=size, paths=paths, notes=())
 
 
 def _rounded(contours: Sequence[Contour]) -> list[Contour | None]:

@@ -14,7 +14,7 @@ from cutpaths.geometry.contour import polyline
 from cutpaths.geometry.measure import Limits, faults, largest, sound_as
 from cutpaths.geometry.parts import part_of
 from cutpaths.geometry.region import Region, region
-from cutpaths.geometry.sound import SAME_CURVE_MM, enlarged_sound, part_of_curves, sound_part
+from cutpaths.geometry.sound import SAME_CURVE_MM, enlarged_sound, holds_written, part_of_curves, sound_part
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.font import open_font
@@ -112,8 +112,23 @@ def test_what_only_just_holds_a_limit_is_not_sound(width: float, gap: float) -> 
     assert sound_part(part_of(area, TOL), LIMITS, TOL) is None
 
 
+@pytest.mark.parametrize(
+    ("width", "gap", "holds"), [(0.592, 1.0, True), (0.589, 1.0, False), (1.0, 0.396, True), (1.0, 0.393, False)]
+)
+def test_what_holds_as_it_is_written_holds_wherever_it_is_rounded(width: float, gap: float, *, holds: bool) -> None:
+    area = _bar(width, gap)
+    assert holds_written(part_of(area, TOL), LIMITS, TOL) == holds
+    draw = np.random.default_rng(3)
+    for _ in range(20 if holds else 0):
+        there = draw.uniform(0.0, 1.0, 2)
+        written = shapely.transform(area, lambda xy, by=there: np.rint((xy + by) * 1000) / 1000)
+        assert faults(region(written, TOL), LIMITS, tol=TOL) == ((), ())
+
+
 def test_film_is_never_known_by_its_parts() -> None:
-    assert sound_part(part_of(_bar(1.0), TOL), Limits(stroke_mm=0.6, gap_mm=0.4, film=True), TOL) is None
+    film = Limits(stroke_mm=0.6, gap_mm=0.4, film=True)
+    assert sound_part(part_of(_bar(1.0), TOL), film, TOL) is None
+    assert not holds_written(part_of(_bar(1.0), TOL), film, TOL)
 
 
 def test_an_enlarged_sound_part_is_the_part_of_that_size_and_keeps_more() -> None:
