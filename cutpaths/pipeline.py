@@ -72,7 +72,8 @@ def make(job: LabelJob, *, anyway: bool = False, on_sheet: bool = False, tol: To
 
     anyway: make it even where a limit is broken; the notes then say so.
     on_sheet: it will be written with others on a sheet, and there be read back and be put in order: it is measured as
-        its file would be, and has none; pen and labels of several films are written all the same.
+        its file would be, and has none; pen and labels of several films are written all the same. Where it is refused
+        no other face is named: those of one sheet are to look alike.
     tol: usually made from the limits.
     Raises: InputError, CannotMakeError with cures, BrokenPromiseError.
     """
@@ -81,7 +82,7 @@ def make(job: LabelJob, *, anyway: bool = False, on_sheet: bool = False, tol: To
     lettering, face = lettering_of(job, tol)
     if job.tool.method is Method.PEN:
         return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)
-    label, course, faults = _shaped(job, lettering, face, anyway=anyway, tol=tol)
+    label, course, faults = _shaped(job, lettering, face, anyway=anyway, faces=not on_sheet, tol=tol)
     (_, _, piece), *others = framed_on_tube(label, job, course, tol=tol)
     alone = not on_sheet or bool(others)
     made = _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, alone=alone, tol=tol)
@@ -126,9 +127,12 @@ def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: boo
 
 
 def _shaped(
-    job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, tol: Tolerance
+    job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, faces: bool = True, tol: Tolerance
 ) -> tuple[Label, Course | None, tuple[Note, ...]]:
-    """The lettering as the tool can make it, its course on the tube, and what still keeps it from being made."""
+    """The lettering as the tool can make it, its course on the tube, and what still keeps it from being made.
+
+    faces: where it is refused, faces that would do are looked for too.
+    """
     try:
         tried, course = _tried(lettering, job, tol)
     except CannotMakeError as error:
@@ -136,7 +140,7 @@ def _shaped(
         raise CannotMakeError(str(error), cures=sought.cures, untried=sought.untried) from None
     finished, faults = tried.finished, tried.faults
     if faults and not anyway:
-        sought = cures(lettering, job, tried, tol=tol)
+        sought = cures(lettering, job, tried, faces=faces, tol=tol)
         raise CannotMakeError(_refusal(job, face, faults), notes=faults, cures=sought.cures, untried=sought.untried)
     lying = surface_notes(job, course, size_mm=size_mm(tried.composed.made))
     misfits = tuple(note for note in lying if note.failing)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from cutpaths.errors import CannotMakeError
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.line import Align, Hand, Line
 from cutpaths.inputs.tool import Method, tool
@@ -38,3 +39,14 @@ def test_lines_of_two_faces_are_made_and_hold() -> None:
     assert "Barlow" in made.plan.description
     assert made.label.wording == "Heron|No. 7"
     assert made.label.least_cap_height_mm == 4.2
+
+
+def test_labels_of_a_sheet_are_not_told_to_take_another_face() -> None:
+    job = LabelJob(text="Heron", font="Pinyon Script", tool=tool(Method.VINYL), wish=Wish(cap_height_mm=6.0))
+    told = {}
+    for on_sheet in (False, True):
+        with pytest.raises(CannotMakeError) as refused:
+            make(job, on_sheet=on_sheet)
+        told[on_sheet] = [cure.text for cure in refused.value.cures]
+    assert any("face" in text for text in told[False])
+    assert told[True] == [text for text in told[False] if "face" not in text]

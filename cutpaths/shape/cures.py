@@ -78,14 +78,16 @@ def _sought(searches: Iterable[_Search]) -> Sought:
     )
 
 
-def cures(lettering: Lettering, job: LabelJob, failed: Attempt, *, tol: Tolerance = TOLERANCE) -> Sought:
+def cures(
+    lettering: Lettering, job: LabelJob, failed: Attempt, *, faces: bool = True, tol: Tolerance = TOLERANCE
+) -> Sought:
     """Changes of size, span, letter space, method or face that were tried and hold; may be none.
 
-    Letter space is tried only where every fault lies between letters: it cures nothing else.
+    Letter space is tried only where every fault lies between letters: it cures nothing else. faces: other faces too.
     """
     size = "a wider span" if failed.fitted.limited_by == "span" else "another size"
-    searches: list[_Search] = [
-        ("another face", 5, lambda: _faces(job, tol)),
+    searches: list[_Search] = [("another face", 5, lambda: _faces(job, tol))] if faces else []
+    searches += [
         (f"the method {Method.PRINT}", 4, lambda: _methods(lettering, job, Method.PRINT, tol)),
         (size, 0, lambda: _size_or_span(lettering, job, failed, tol)),
     ]
