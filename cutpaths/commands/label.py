@@ -77,7 +77,7 @@ def label(
             bridges=sheet.bridges(),
             mask=sheet.mask(),
         )
-        job = replace(job, pen=pen, trim=prints.wish(), inks=prints.inks())
+        job = replace(job, pen=pen, trim=prints.wish(), inks=prints.inks(method))
         prints.refuse(method)
         broad = _nib(job, nib, nib_angle, nib_picture, on_rod=files.picture is not None)
         write_label(

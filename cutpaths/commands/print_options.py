@@ -69,14 +69,14 @@ class PrintOptions:
         if self.shadow_angle is not None and self.shadow is None:
             raise InputError("--shadow-angle is which way a shadow falls: give --shadow")
 
-    def inks(self) -> InkWish:
-        """What is printed. Raises: InputError."""
+    def inks(self, method: Method) -> InkWish:
+        """What is printed, or the films of what is cut. Raises: InputError."""
         from cutpaths.inputs.ink import InkWish, read_ink  # noqa: PLC0415 - keeps `--help` quick
 
         usual = InkWish()
         angle = self.shadow_angle
         return InkWish(
-            inks=tuple(read_ink(text) for text in self.ink or ()),
+            inks=tuple(read_ink(text, method=method) for text in self.ink or ()),
             outline_mm=read_mm("--outline-width", self.outline_width) or 0.0,
             shadow_mm=read_mm("--shadow", self.shadow) or 0.0,
             shadow_deg=usual.shadow_deg if angle is None else read_number("--shadow-angle", angle),

@@ -55,6 +55,6 @@ def stencil(
             bridges=sheet.bridges(),
             mask=sheet.mask(),
         )
-        job = replace(job, inks=colours.inks())
+        job = replace(job, inks=colours.inks(method))
         colours.refuse(method)
         write_label(job, files, pages, sheet, book=book, serials=serials, prints=colours)

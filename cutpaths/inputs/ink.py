@@ -31,13 +31,13 @@ class Ink:
         return self.colour.rgb == (255, 255, 255) or any(metal in words for metal in METALS)
 
 
-def read_ink(text: str) -> Ink:
-    """An ink typed as NAME=VALUE, such as Navy=#1b2a49. Raises: InputError."""
+def read_ink(text: str, *, method: Method = Method.PRINT) -> Ink:
+    """An ink typed as NAME=VALUE, such as Navy=#1b2a49, or a film where it is not printed. Raises: InputError."""
     name, sign, value = text.partition("=")
     name = " ".join(name.split())
     if not (sign and name and name.isascii() and name.isprintable() and len(name) <= 40):
         raise InputError(f"{text!r} is not an ink; write a short plain name and a colour such as Navy=#1b2a49")
-    if _RESERVED.match(name):
+    if method is Method.PRINT and _RESERVED.match(name):
         raise InputError(f"an ink cannot be named {name!r}, which has a meaning of its own at a printer's")
     return Ink(name=name, colour=read_colour(value))
 

@@ -58,8 +58,8 @@ def read_label(
             faults.add(error)
     try:
         if not faults.found:
-            if values.get("font"):
-                values["font"] = read_font(asked("font"), values, folder)
+            if values.get("font") or ("axes" in values and "text" in values):
+                values["font"] = read_font(asked("font" if values.get("font") else "axes"), values, folder)
             drawing = read_drawing(table, values, folder)
             job = job_of(table, values, workshop, drawing=drawing, folder=folder, lines=lines, hands=hands)
             pages = _pages(values)
@@ -127,6 +127,8 @@ def _names(table: Table, values: Values, lines: Sequence[Line], folder: Path) ->
         unknown = [name for name in fields if name != SERIAL]
         if unknown:
             raise table.wrong("text", f"has the field {{{unknown[0]}}}, but the label names no list of names")
+        if "columns" in table.values:
+            raise table.wrong("columns", "are those of a list, but the label names no list of names")
         return None
     try:
         names = read_names(folder / values["names"], called=values["names"])
@@ -239,7 +241,7 @@ def _inks(values: Values, method: Method) -> InkWish:
         raise InputError(f"{given[0]} goes with every method but pen")
     if method is not Method.PRINT and (printed := [key for key in given if key in ("choke_mm", "clear_layer_mm")]):
         raise InputError(f"{printed[0]} goes with method = print")
-    inks = tuple(read_ink(f"{name}={colour}") for name, colour in values.get("inks", {}).items())
+    inks = tuple(read_ink(f"{name}={colour}", method=method) for name, colour in values.get("inks", {}).items())
     return InkWish(inks=inks, **_renamed(values, names))
 
 

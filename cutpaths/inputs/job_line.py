@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from cutpaths.errors import InputError
-from cutpaths.inputs.font import open_font
+from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import Drawing
 from cutpaths.inputs.job_keys import HAND_KEYS, LINE_KEYS
 from cutpaths.inputs.job_values import Faults, Values, checked_values
@@ -76,14 +76,18 @@ def read_features(table: Table, values: Values) -> dict[str, bool | int]:
 
 
 def read_font(table: Table, values: Values, folder: Path) -> str:
-    """The face by name, or the path of a font file beside the job file; opened once, so that it is known to be good."""
-    font = str(values["font"])
+    """The face by name, or the path of a font file beside the job file; opened once, so that it is known to be good.
+
+    The default face where axes alone are given.
+    """
+    font = str(values.get("font") or default_font_name())
     beside = folder / font.partition("#")[0]
     name = str(folder / font) if is_source(beside) else font
     try:
         open_font(name, axes=read_numbers(table, "axes", values))
     except InputError as error:
-        raise table.wrong("font", f"cannot be used: {error}") from None
+        key = "font" if "font" in table.values else "axes"
+        raise table.wrong(key, f"cannot be used: {error}") from None
     return name
 
 

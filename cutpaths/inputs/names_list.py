@@ -6,6 +6,7 @@ import csv
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from string import Formatter
 
@@ -15,6 +16,7 @@ from cutpaths.inputs.source import read_source
 SERIAL = "serial"
 # Up to 99 characters: more is no number, and a number of a million zeros is a trap.
 _WIDTH = re.compile("[0-9]{1,2}")
+_DELIMITERS = {",": "a comma", ";": "a semicolon", "\t": "a tab"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +43,14 @@ def read_names(path: Path, *, called: str) -> NamesList:
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         raise InputError(f"{called}, line {line}: not UTF-8 text; save the list as CSV UTF-8") from None
-    first = text.split("\n", 1)[0]
-    delimiter = max(",;\t", key=first.count)
-    reader = csv.reader(text.splitlines(keepends=True), delimiter=delimiter, strict=True)
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    delimiter = max(_DELIMITERS, key=first.count)
+    # Not splitlines: a row ends where RFC 4180 says, not at every character that Unicode counts as a line's end.
+    reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
     rows: list[tuple[str, ...]] = []
     lines: list[int] = []
     columns: tuple[str, ...] = ()
+    wide: list[int] = []
     before = 0
     try:
         for cells in reader:
@@ -57,13 +61,17 @@ def read_names(path: Path, *, called: str) -> NamesList:
                 _must_be_columns(columns, called)
             elif any(values):
                 if len(values) > len(columns):
-                    raise InputError(
-                        f"{called}, line {line}: {len(values)} cells, but {len(columns)} columns are named"
-                    )
+                    wide.append(line)
                 rows.append((*values, *[""] * (len(columns) - len(values))))
                 lines.append(line)
     except csv.Error as error:
         raise InputError(f"{called}, line {reader.line_num}: {error}") from None
+    if wide:
+        more = f"; so have lines {', '.join(map(str, wide[1:]))}" if wide[1:] else ""
+        raise InputError(
+            f"{called}, line {wide[0]}: more cells than the {len(columns)} named on the first line; a name that holds "
+            f"{_DELIMITERS[delimiter]} goes in quotes{more}"
+        )
     if not rows:
         raise InputError(f"{called}: no names under the line that names the columns")
     return NamesList(called, columns, tuple(rows), tuple(lines))
@@ -99,15 +107,17 @@ def serial_specs(template: str) -> tuple[str, ...]:
 
 
 def filled(template: str, values: Mapping[str, str], *, serial: int | str) -> str:
-    """The text with every field replaced. Raises: KeyError: no such value."""
-    found = []
-    for literal, name, spec, _ in Formatter().parse(template):
-        found.append(literal)
-        if name == SERIAL and SERIAL not in values:
-            found.append(format(serial, spec or ""))
-        elif name is not None:
-            found.append(values[name])
-    return " ".join("".join(found).split(" ")).strip()
+    """The text with every field replaced; one that is empty leaves a single space. Raises: KeyError: no such value."""
+    found = ""
+    parts = list(Formatter().parse(template))
+    for (literal, name, spec, _), after in zip(parts, [*(part[0] for part in parts[1:]), ""], strict=False):
+        found += literal
+        if name is None:
+            continue
+        numbered = name == SERIAL and SERIAL not in values
+        value = format(serial, spec or "") if numbered else values[name]
+        found = found[:-1] if not value and found.endswith(" ") and after.startswith((" ", "|")) else found + value
+    return found.strip()
 
 
 def row_values(names: NamesList, row: Sequence[str], columns: Mapping[str, str]) -> dict[str, str]:

@@ -72,10 +72,13 @@ def label_key(job: LabelJob, pages: Pages) -> str:
 
 
 def _faces(job: LabelJob) -> list[str]:
-    """Hashes of the fonts that a label takes."""
-    if job.lines:
-        return [line_face(line, job).sha256 for line in job.lines]
-    return [] if job.drawing is not None else [_font_hash(job.font or default_font_name(), tuple(job.axes.items()))]
+    """Hashes of the fonts that a label takes; of one that cannot be opened why, as whoever makes the label will say."""
+    try:
+        if job.lines:
+            return [line_face(line, job).sha256 for line in job.lines]
+        return [] if job.drawing is not None else [_font_hash(job.font or default_font_name(), tuple(job.axes.items()))]
+    except CutpathsError as error:
+        return [str(error)]
 
 
 def fonts_may_have_changed() -> None:
@@ -114,7 +117,7 @@ def _made(job: LabelJob, wanted: Pages) -> Packet:
         refusal = str(error)
         if isinstance(error, CannotMakeError):
             cures = [cure.text for cure in error.cures]
-            refusal += f" Any one of these would do: {'; '.join(cures)}." if cures else ""
+            refusal += f". Any one of these would do: {'; '.join(cures)}." if cures else "."
             refusal += f" {error.beyond}" if error.beyond else ""
         return Packet(piece=None, report={}, refusal=refusal)
     told = report(made.label, made.plan, workshop=job.workshop)

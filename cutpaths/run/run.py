@@ -122,15 +122,15 @@ def _finished(
     for want, key, data in made:
         packet = cover_of(data)
         if packet.method is None:
-            faults.append(Fault(where=want.where, label=want.job.text, text=packet.refusal))
+            faults.append(Fault(where=want.where, label=_called(want), text=packet.refusal))
             continue
         label = replace(_as_finished(want, key, packet, packet.method), cut=_copies(job, want))
         if clash := inks.clash(label.inks):
-            faults.append(Fault(where=want.where, label=want.job.text, text=clash))
+            faults.append(Fault(where=want.where, label=_called(want), text=clash))
         elif not job.stocks[label.method].holds(*label.size_mm):
             width, height = label.size_mm
             text = f"its box of {width:g} by {height:g} mm is larger than the sheet allows"
-            faults.append(Fault(where=want.where, label=want.job.text, text=text))
+            faults.append(Fault(where=want.where, label=_called(want), text=text))
         else:
             pages = {folder / f"label-{want.number}-{end}": page for end, page in packet.pages.items()}
             if pages and written(pages, want.job.text, faults):
@@ -139,6 +139,11 @@ def _finished(
             for part in packet.parts:
                 ink = want.job.inks.colour_of(part)
                 yield replace(label, part=part, colour=part.words if ink is None else ink.name)
+
+
+def _called(want: Wanted) -> str:
+    """The label's words for a message: on one line, and never nothing."""
+    return "".join(c if c.isprintable() else " " for c in want.job.text).strip() or "(no text)"
 
 
 def _as_finished(want: Wanted, key: str, packet: Cover, method: Method) -> Finished:

@@ -2,7 +2,7 @@
 
 In vinyl it is cut into the waste and lifts with it. The ground of a mask or stencil is needed whole, and a print or pen
 sheet is not cut there: on these the number is drawn, on the layer of what is never cut. Its strokes keep clear of
-everything else, and of each other; a print's stand outside its trim line.
+everything else, and of each other; a print's stand outside its trim line, a pen's beside its lettering and not in it.
 """
 
 from __future__ import annotations
@@ -99,9 +99,12 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
 
 
 def _boxes(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
-    """What lies inside the outermost cut; where there is none round the whole piece, its box."""
+    """What lies inside the outermost cut; where there is none, the box, of a pen beside its lines."""
     if (layer := BOX_LAYER.get(piece.method)) is None:
-        return [shapely.box(*piece.box_mm)]
+        box = shapely.box(*piece.box_mm)
+        lines = [contour for group in piece.groups if group.layer is Layer.PEN for contour in group.contours]
+        points = [flatten(line, chord_mm=tol.same_mm) for line in lines]
+        return [box - shapely.MultiPoint(np.concatenate(points)).convex_hull if points else box]
     return [
         shapely.Polygon(flatten(contour, chord_mm=tol.same_mm))
         for group in piece.groups

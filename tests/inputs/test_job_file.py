@@ -102,6 +102,8 @@ def test_what_is_no_job(tmp_path: Path, text: str) -> None:
         ('text = "{nme}"\nnames = "club.csv"', 6, "no such column; it has Name, Member no, Rod"),
         ('text = "{name}"\nnames = "club.csv"\ncolumns = {name = "Nme"}', 8, "does not have"),
         ('text = "{name}"', 6, "names no list"),
+        ('text = "Heron"\ncolumns = {name = "Name"}', 7, "names no list"),
+        ('text = "Heron"\naxes = {wght = 600}', 7, "is not a variable font"),
         ('text = "{Name}"\nnames = "none.csv"', 7, "No such file"),
         ('outline = "none.svg"', 6, "cannot be read"),
         ("copies = 2", 5, "needs text, outline or"),
@@ -155,7 +157,7 @@ def test_fields() -> None:
         (b"name\n", "no names under"),
         (b"name,name\na,b\n", "two columns"),
         (b"name,\na,b\n", "without a name"),
-        (b"name\na,b\n", "line 2: 2 cells"),
+        (b"name\na,b\nc\nd,e\n", "line 2: more cells than the 1 named .* so have lines 4"),
         (b'name\n"a', "line 2"),
     ],
 )
@@ -163,6 +165,28 @@ def test_lists_that_cannot_be_used(tmp_path: Path, data: bytes, words: str) -> N
     (tmp_path / "list.csv").write_bytes(data)
     with pytest.raises(InputError, match=words):
         read_names(tmp_path / "list.csv", called="list.csv")
+
+
+@pytest.mark.parametrize("mark", ["\x0b", "\x0c", "\x85", "\u2028"])
+def test_a_row_ends_at_a_line_end_alone(tmp_path: Path, mark: str) -> None:
+    """RFC 4180 knows CRLF; what Unicode counts as a line's end besides (UAX 14) is part of a name, and told as such."""
+    (tmp_path / "list.csv").write_bytes(f"\r\nname;rod\r\nHer{mark}on;7\r\n\r\nTench;8\r\n".encode())
+    found = read_names(tmp_path / "list.csv", called="list.csv")
+    assert (found.rows, found.lines) == (((f"Her{mark}on", "7"), ("Tench", "8")), (3, 5))
+
+
+@pytest.mark.parametrize(
+    ("template", "text"),
+    [
+        ("{first} {middle} {last}", "Zoë Lake"),
+        ("{middle} {first} {middle}", "Zoë"),
+        ("{first} {middle}|{last}  7", "Zoë|Lake  7"),
+        ("{first} {middle}{last}", "Zoë Lake"),
+        ("{first} ({middle}) {serial:03}", "Zoë () 012"),
+    ],
+)
+def test_an_empty_field_leaves_one_space(template: str, text: str) -> None:
+    assert filled(template, {"first": "Zoë", "middle": "", "last": "Lake"}, serial=12) == text
 
 
 def test_cells_with_line_feeds_keep_their_line(tmp_path: Path) -> None:

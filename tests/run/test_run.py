@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import re
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -267,3 +268,28 @@ def test_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
         main(["run", "--schema"])
     assert ended.value.code == 0
     assert json.loads(capsys.readouterr().out)["required"] == ["label"]
+
+
+def test_a_font_that_cannot_be_opened_fails_its_own_label(tmp_path: Path) -> None:
+    """A line takes axes over the label's face, so that only whoever makes it knows what they are of."""
+    (tmp_path / "a.toml").write_text(
+        '[defaults]\ncap_height_mm = 11\n[[label]]\n[[label.line]]\ntext = "LIT"\naxes = { wght = 600 }\n'
+        '[[label]]\ntext = "  "\n[[label]]\ntext = "TILL"\n',
+        encoding="utf-8",
+    )
+    ended = run(read_run(tmp_path / "a.toml"), tmp_path / "out")
+    assert (ended.labels, ended.made) == (3, 1)
+    assert [(fault.where, fault.label) for fault in ended.faults] == [
+        ("a.toml, line 3", "LIT"), ("a.toml, line 7", "(no text)"),
+    ]  # fmt: skip
+    assert "not a variable font" in ended.faults[0].text
+
+
+def test_the_labels_that_the_readme_shows_can_be_made(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    blocks = [block for block in re.findall("```toml\n(.*?)```", readme, re.DOTALL) if "[[label]]" in block]
+    (tmp_path / "club.csv").write_text("Full name\nZoë Lake\n", encoding="utf-8")
+    for k, block in enumerate(blocks):
+        (tmp_path / f"{k}.toml").write_text(block, encoding="utf-8")
+        assert run(read_run(tmp_path / f"{k}.toml"), tmp_path / f"out-{k}").faults == ()
+    assert len(blocks) == 2

@@ -190,6 +190,13 @@ def test_bad_inks_are_refused(text: str) -> None:
         read_ink(text)
 
 
+def test_a_film_may_be_black_or_white_and_an_ink_not() -> None:
+    for text in ("Black=black", "White=#ffffff"):
+        assert read_ink(text, method=Method.VINYL).name == text.partition("=")[0]
+        with pytest.raises(InputError, match="at a printer's"):
+            read_ink(text)
+
+
 def test_wishes_that_do_not_go_together_are_refused() -> None:
     with pytest.raises(InputError, match="second ink"):
         InkWish(inks=(NAVY, CREAM))
