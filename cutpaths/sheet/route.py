@@ -76,6 +76,9 @@ def solved(route: Route) -> Route:
         return sorted(level, key=lambda k: (middle[k, 0], k))
 
     first = replace(route, inner=[left_to_right(level) for level in route.inner], roots=left_to_right(route.roots))
+    if not any(route.inner) and len(route.roots) <= 2:  # as most marks: both orders, exactly
+        ways = [first, replace(first, roots=first.roots[::-1])]
+        return min(_placed(*ways[: len(route.roots)]), key=lambda way: way.cost_mm)
     few = len(route.roots) <= 2
     height = route.places.entry[..., 1]
     picks = () if few else (height.argmin(axis=1), height.argmax(axis=1))
