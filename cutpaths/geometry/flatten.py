@@ -58,4 +58,7 @@ def flatten_tagged(contour: Contour, *, chord_mm: float) -> Flat:
 
 def flatten(contour: Contour, *, chord_mm: float) -> Points:
     """Points on the contour so that no chord is farther than `chord_mm` from its curve."""
+    if contour.straight.all():
+        corners = contour.segments[:, 0]
+        return corners.copy() if contour.closed else np.vstack([corners, contour.end[None]])
     return flatten_tagged(contour, chord_mm=chord_mm).points

@@ -145,13 +145,13 @@ def _offers(rings: Sequence[Contour], tol: Tolerance) -> _Offers:
     along = along - along[first][ring]
     around = np.add.reduceat(length, first)
     roomy = np.flatnonzero((bend * TIGHT_RADIUS_MM * 2 < length) & (length > 8 * tol.segment_mm))
-    end = np.minimum(0.5, AWAY_MM / length[roomy])
-    shares = [end, np.full(len(roomy), 0.5), 1 - end]
-    segment = np.concatenate([np.arange(len(p)), roomy, roomy, roomy])
-    t = np.concatenate([np.zeros(len(p)), *shares])
+    held = np.ones(len(p), dtype=np.int64)
+    held[roomy] = 4
+    segment = np.repeat(np.arange(len(p)), held)
+    t = np.zeros(len(segment))
+    end, at = np.minimum(0.5, AWAY_MM / length[roomy]), (np.cumsum(held) - held)[roomy]
+    t[at + 1], t[at + 2], t[at + 3] = end, 0.5, 1 - end
     place = along[segment] + t * length[segment]
-    sort = np.lexsort((place, ring[segment]))
-    segment, t, place = segment[sort], t[sort], place[sort]
     clear = _clearance(ring[segment], place, ring[corner], along[corner], around)
     return _Offers(ring[segment], segment - first[ring[segment]], t, place, clear, straight[segment])
 
@@ -170,7 +170,8 @@ def _clearance(
     base = 3 * (np.cumsum(around) - around)
     spread = base[corner_ring] + corner
     turn = around[corner_ring]
-    stops = np.sort(np.concatenate([spread, spread + turn, spread + 2 * turn, [-np.inf, np.inf]]))
+    # Three sorted runs, which a stable sort merges.
+    stops = np.sort(np.concatenate([[-np.inf], spread, spread + turn, spread + 2 * turn, [np.inf]]), kind="stable")
     here = base[ring] + around[ring] + place
     after = np.searchsorted(stops, here)
     nearest = np.minimum(stops[np.minimum(after, len(stops) - 1)] - here, here - stops[after - 1])
