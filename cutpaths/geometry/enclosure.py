@@ -32,6 +32,8 @@ BAY, LONGEST_SHARE = 2.0, 1.015
 WIDER, TRIES = 1.5, 6
 # Bends are drawn with this much more than the radius, and more again until what is written holds it.
 OVER_RADIUS = 1.13
+# Of necks that are longer than the shortest by no more than this, the one nearest to the middle is taken.
+AS_SHORT = 1.1
 # Pieces of the written curve, for a radius of 1 mm: shorter ones lose their curvature in rounding to microns, longer
 # ones cut off bends by more.
 PIECE_MM = 0.35
@@ -104,7 +106,7 @@ def _once(points: Points, tol: Tolerance) -> Points:
 
 
 def _hull(points: Points, ball_mm: float) -> tuple[Roll, tuple[LineString, ...]]:
-    """The ball's round; lots of points that it parts are joined by the shortest necks, the nearest two first."""
+    """The ball's round; lots of points that it parts are joined by short necks, the nearest two first."""
     necks: list[LineString] = []
     while True:
         found = mesh(points)
@@ -117,7 +119,9 @@ def _hull(points: Points, ball_mm: float) -> tuple[Roll, tuple[LineString, ...]]
         pairs = np.concatenate([found.corners[:, [0, 1]], found.corners[:, [1, 2]], found.corners[:, [2, 0]]])
         pairs = pairs[(lot[pairs] >= 0).all(axis=1) & (lot[pairs[:, 0]] != lot[pairs[:, 1]])]
         ends = found.xy_mm[pairs]
-        neck = LineString(ends[np.argmin(np.hypot(*(ends[:, 1] - ends[:, 0]).T))])
+        long = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+        off = np.hypot(*(ends.mean(axis=1) - (points.min(axis=0) + points.max(axis=0)) / 2).T)
+        neck = LineString(ends[np.argmin(np.where(long <= AS_SHORT * long.min(), off, np.inf))])
         necks.append(neck)
         points = np.vstack([points, shapely.get_coordinates(shapely.segmentize(neck, ball_mm / 4))[1:-1]])
 
@@ -130,9 +134,12 @@ def _centres(hull: Roll, margin_mm: float, radius_mm: float, tol: Tolerance) -> 
     found = mesh(outline)
     inside = ~outside(found, step_mm)
     core = around(hull, ball_mm, away_mm=-reach_mm, step_mm=step_mm)[0]
+    path = np.concatenate([hull.ball_mm, around(hull, ball_mm, away_mm=ball_mm, step_mm=step_mm)[0]])
     from scipy.spatial import KDTree  # noqa: PLC0415 - heavy, needed for prints alone
 
+    # Where the hull is narrower, what is so far inside of one edge is too near to the other, or outside of that.
     core = core[KDTree(outline).query(core)[0] > reach_mm - tol.noise_mm]
+    core = core[KDTree(path).query(core)[0] > ball_mm]
     loose = np.setdiff1d(np.arange(len(outline)), found.corners[inside])  # of necks, which have no inside
     axis = _dotted(_drawn_in(found, inside, reach_mm), _step(radius_mm, tol.noise_mm))
     centres = _once(np.concatenate([outline[loose], axis, core]), tol)
