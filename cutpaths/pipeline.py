@@ -175,7 +175,7 @@ def _finished(
     else:
         drawn, job = as_planned(plan), replace(job, workshop=Workshop())
     known = label.cut_line
-    if not alone and known is not None and _holds(known, label, piece):
+    if not alone and known is not None and _holds(known, label, piece, tol):
         notes = path_faults(drawn, tol)
     else:
         notes = re_measured(drawn, plan, job, sound=() if known is None else known.sound(tol), tol=tol)
@@ -185,11 +185,11 @@ def _finished(
     return Made(label=replace(label, notes=(*label.notes, *new)), piece=piece, plan=plan, svg=svg)
 
 
-def _holds(known: CutLine, label: Label, piece: Piece) -> bool:
+def _holds(known: CutLine, label: Label, piece: Piece, tol: Tolerance) -> bool:
     """Whether what will be cut or printed is known to keep the limits as a whole."""
     bent = piece.course is not None and piece.course.bends
     more = any(group.layer in INK_LAYERS[1:] for group in piece.groups)
-    return known.holds and known.of is label.region and not (bent or more)
+    return known.holds(tol) and known.of is label.region and not (bent or more)
 
 
 def _tried(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Attempt, Course | None]:

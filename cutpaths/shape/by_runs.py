@@ -21,7 +21,7 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note
 from cutpaths.shape.compose import Composed, Laid, Set, run_key
-from cutpaths.shape.cut_line import CutLine, least_apart_mm, stand_apart
+from cutpaths.shape.cut_line import CutLine, apart_mm, least_apart_mm
 from cutpaths.shape.effort import letter_effort_mm
 from cutpaths.shape.finish import Finished, Known
 from cutpaths.shape.fit import Fitted, Sized
@@ -149,17 +149,15 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
     scale = found.size.cap_height_mm / laid.cap_height_mm
     before, after = (_least([getattr(one, name).times(scale) for one in done]) for name in ("before", "after"))
     surely = found.apart_mm >= _surely_apart_mm(found.tool, tol)
-    apart = surely or stand_apart(
-        [(area, (run.x_mm, run.y_mm)) for run, one in zip(laid.runs, done, strict=True) for area in one.cut.areas],
-        limits_of(found.tool),
-        tol,
-    )
+    limits = limits_of(found.tool)
+    each = [(area, (run.x_mm, run.y_mm)) for run, one in zip(laid.runs, done, strict=True) for area in one.cut.areas]
     line = CutLine(
         of=composed.made,
         contours=_lines(laid.runs, done, scale),
         areas=(),
-        apart=apart,
-        open=() if all(one.cut.holds_enlarged(scale, limits_of(found.tool), tol) for one in done) else None,
+        limits=limits,
+        apart_mm=least_apart_mm(limits, tol) if surely else apart_mm(each, limits, tol) * scale,
+        open=() if all(one.cut.holds(tol, enlarged=scale) for one in done) else None,
         shaped=tuple(dict.fromkeys((sound, scale * of) for one in done for sound, of in one.cut.shaped)),
     )
     made_apart_mm = found.apart_mm

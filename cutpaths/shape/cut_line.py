@@ -6,11 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-import shapely
-
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import SHAPES_KEPT, Limits, Sound
-from cutpaths.geometry.parts import Part, placed
+from cutpaths.geometry.parts import Part, least_distance_mm, placed
 from cutpaths.geometry.refit import Fitted, Put, in_place, refit_parts
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.sound import ROUNDED_STEPS, enlarged_sound, holds_written, part_of_curves, sound_part
@@ -23,32 +21,29 @@ class CutLine:
     """The curves of a shape.
 
     of: the shape. contours: polygon by polygon, outer ring first. areas: what is inside the curves, before it is
-    enlarged. shaped: parts that surely keep the limits, and how many times they are enlarged.
-    apart: whether the parts stand apart by the gap with some microns to spare. open: those that may break the limits as
-    they are written, None where that is not known.
+    enlarged. shaped: the parts, or that they surely keep the limits where it is known, and how many times they are
+    enlarged. limits: that they are to keep. apart_mm: how far they stand apart, as far as it matters.
+    open: those that may break the limits as they are written, None where that is not known.
     """
 
     of: Region
     contours: tuple[tuple[Contour, ...], ...]
     areas: tuple[Region, ...]
-    apart: bool
+    limits: Limits
+    apart_mm: float
     open: tuple[Part, ...] | None
-    shaped: tuple[tuple[Sound, float], ...]
+    shaped: tuple[tuple[Sound | Part, float], ...]
 
-    @property
-    def holds(self) -> bool:
-        """Whether the whole keeps the limits as it is written."""
-        return self.apart and self.open == ()
-
-    def holds_enlarged(self, scale: float, limits: Limits, tol: Tolerance) -> bool:
-        """Whether it does, enlarged so many times."""
-        if not self.apart or self.open is None:
+    def holds(self, tol: Tolerance, *, enlarged: float = 1.0) -> bool:
+        """Whether the whole keeps the limits as it is written, enlarged so many times."""
+        if self.open is None or self.apart_mm * enlarged < least_apart_mm(self.limits, tol):
             return False
-        return all(holds_written(part, limits.times(1 / scale), tol) for part in self.open)
+        return all(holds_written(part, self.limits.times(1 / enlarged), tol) for part in self.open)
 
     def sound(self, tol: Tolerance) -> tuple[Sound, ...]:
         """The parts that surely keep the limits, at their size."""
-        return tuple(enlarged_sound(one, scale, tol) for one, scale in self.shaped)
+        each = [(o if isinstance(o, Sound) else sound_part(o, self.limits, tol), scale) for o, scale in self.shaped]
+        return tuple(enlarged_sound(one, scale, tol) for one, scale in each if one is not None)
 
 
 def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
@@ -60,16 +55,16 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
     once = {put.part: put.fitted for put in parts}
     curved = {part: known[part].part if part in known else _curved(fitted, tol) for part, fitted in once.items()}
     new = [curved[part] for part in once if part not in known]
-    found = [sound_part(part, limits, tol) for part in new]
-    sound = list(dict.fromkeys([*known.values(), *(one for one in found if one is not None)]))
     areas = _areas(parts, curved, tol)
+    each: list[Sound | Part] = [*known.values(), *dict.fromkeys(new)]
     return CutLine(
         of=composed.made,
         contours=in_place(parts, scale=scale),
         areas=areas,
-        apart=stand_apart([(area, (0.0, 0.0)) for area in areas], limits, tol),
+        limits=limits,
+        apart_mm=apart_mm([(area, (0.0, 0.0)) for area in areas], limits, tol),
         open=None if limits.film else tuple(dict.fromkeys(p for p in new if not holds_written(p, limits, tol))),
-        shaped=tuple((one, scale) for one in sound),
+        shaped=tuple((one, scale) for one in each),
     )
 
 
@@ -89,13 +84,11 @@ def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
     return limits.gap_mm * (1.0 - tol.limit_share) + 2 * ROUNDED_STEPS * tol.snap_mm
 
 
-def stand_apart(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Limits, tol: Tolerance) -> bool:
-    """Whether no two areas, each at its place, are nearer than the gap with some microns to spare."""
+def apart_mm(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Limits, tol: Tolerance) -> float:
+    """How far areas stand apart, each at its place, up to the distance that is enough."""
     put = [placed(area, at, tol) for area, at in areas]
-    if not put:
-        return True
-    pairs = shapely.STRtree(put).query(put, predicate="dwithin", distance=least_apart_mm(limits, tol))
-    return int(pairs.shape[1]) == len(put)
+    enough = least_apart_mm(limits, tol)
+    return least_distance_mm(put, most_mm=enough) if put else enough
 
 
 @lru_cache(maxsize=SHAPES_KEPT)

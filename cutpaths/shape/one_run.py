@@ -167,7 +167,7 @@ def _known(wanted: Wanted) -> KnownRun:
     size = coarse_size_below_mm(cap)
     if size < cap and wanted.needs_nothing(wanted.tool, size):
         smaller = known_run(replace(wanted, cap_height_mm=size))
-        if smaller.cut.holds:
+        if smaller.cut.holds(tol):
             return _as_known(smaller, made.drawn, cap / size)
     if wanted.needs_nothing(wanted.tool, cap):
         made = with_sound(made, wanted.tool, tol)
@@ -185,7 +185,8 @@ def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
         of=area,
         contours=tuple(tuple(moved(c, scale=scale) for c in contours) for contours in cut.contours),
         areas=tuple(shapely.transform(inside, lambda xy: xy * scale) for inside in cut.areas),
-        apart=cut.apart,
+        limits=cut.limits,
+        apart_mm=cut.apart_mm * scale,
         open=cut.open,
         shaped=tuple((sound, scale * of) for sound, of in cut.shaped),
     )
