@@ -120,7 +120,7 @@ def fit_spans(spans: Spans) -> tuple[Points, ...]:
         for k, division in zip(todo, rest, strict=True):
             made[k] = _halved(chain, division)
     whole = np.split(np.concatenate(made), np.cumsum([len(c) for c in made])[:-1][np.diff(owners) > 0])
-    return tuple(np.stack([c.real, c.imag], axis=-1) for c in whole)
+    return tuple(map(_as_points, whole))
 
 
 def fit_cubics(
@@ -132,12 +132,22 @@ def fit_cubics(
 
 def fit_cubic(points: Points, *, tol_mm: float, start: Points | None, end: Points | None) -> Points | None:
     """The cubic (4, 2) that `fit_cubics` gives, None where that gives more than one."""
-    spans = _one_span(points, start, end, tol_mm)
-    chain = _portioned(_chain(spans))[0]
-    if len(chain.first) > 1 or _trial(chain, chain.first, chain.last)[1][0] > tol_mm * SEARCH_TOLERANCES[0]:
+    chain = _portioned(_chain(_one_span(points, start, end, tol_mm)))[0]
+    if len(chain.first) > 1:
         return None
-    found = fit_spans(spans)[0]
-    return np.asarray(found[0]) if len(found) == 1 else None
+    i, j = chain.first, chain.last
+    control, worst, feet = _trial(chain, i, j)
+    if worst[0] > tol_mm * SEARCH_TOLERANCES[0]:
+        return None
+    if j[0] == i[0] + 1:
+        control = _straight(chain, i, j)
+    elif _errors(chain, i, j, control, feet)[0] > CHECK_SHARE * tol_mm:
+        return None
+    return _as_points(control[0])
+
+
+def _as_points(z: Complex) -> Points:
+    return np.stack([z.real, z.imag], axis=-1)
 
 
 def _one_span(points: Points, start: Points | None, end: Points | None, tol_mm: float) -> Spans:
