@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutpaths.geometry.contour import moved, quarter_turned
+import numpy as np
+
+from cutpaths.geometry.contour import Contour, quarter_turned
 from cutpaths.sheet.plan import Group, Piece, Plan
 
 SHEET_MARGIN_MM = 5.0
@@ -28,7 +30,17 @@ def sheet_for(piece: Piece, *, margin_mm: float = SHEET_MARGIN_MM) -> Plan:
 
 def shifted(groups: tuple[Group, ...], shift_mm: tuple[float, float]) -> tuple[Group, ...]:
     """The groups moved as they are."""
-    return tuple(replace(g, contours=tuple(moved(c, shift=shift_mm) for c in g.contours)) for g in groups)
+    if not any(group.contours for group in groups):
+        return groups
+    everything = np.concatenate([contour.segments for group in groups for contour in group.contours]) + shift_mm
+    end, found = 0, []
+    for group in groups:
+        contours = []
+        for contour in group.contours:
+            begin, end = end, end + len(contour)
+            contours.append(Contour(everything[begin:end], contour.straight, contour.closed))
+        found.append(replace(group, contours=tuple(contours)))
+    return tuple(found)
 
 
 def placed(piece: Piece, corner_mm: tuple[float, float], *, turned: bool) -> tuple[Group, ...]:
