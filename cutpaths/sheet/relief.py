@@ -18,7 +18,7 @@ from shapely.geometry import LineString, MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Contour, Points, polyline
-from cutpaths.geometry.region import Region, polygons_of
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.notes import Note, Rule
 from cutpaths.sheet.plan import Box
@@ -243,7 +243,7 @@ def _few_bends(path: LineString, ink: BaseGeometry, clear_mm: float) -> LineStri
 
 def _together(areas: Sequence[BaseGeometry]) -> MultiPolygon:
     """The areas as one geometry to measure to, not welded; they may touch."""
-    return MultiPolygon([polygon for area in areas for polygon in polygons_of(area)])
+    return shapely.multipolygons(shapely.get_parts(np.array(areas, dtype=object)))
 
 
 def _flipped(geometry: Flat) -> Flat:
