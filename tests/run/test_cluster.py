@@ -24,7 +24,9 @@ def test_the_client_of_a_local_cluster(tmp_path: Path) -> None:
         distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
         distributed.Client(cluster) as client,
     ):
-        ended = run(job, tmp_path / "cluster", executor=client.get_executor())
-    assert ended.faults == ()
+        for folder, workers in (("cluster", None), ("known", 2)):
+            ended = run(job, tmp_path / folder, executor=client.get_executor(), workers=workers)
+            assert ended.faults == ()
     for file in (tmp_path / "here").iterdir():
-        assert file.read_bytes() == (tmp_path / "cluster" / file.name).read_bytes(), file.name
+        for folder in ("cluster", "known"):
+            assert file.read_bytes() == (tmp_path / folder / file.name).read_bytes(), file.name

@@ -127,9 +127,12 @@ def test_contents_page_links_what_is_there(undisturbed: tuple[Path, dict[str, by
     assert {name for name in files if name.endswith((".svg", ".png"))} <= linked
 
 
-def test_two_processes_write_the_same_bytes(job: Path, undisturbed: tuple[Path, dict[str, bytes]]) -> None:
+@pytest.mark.parametrize("workers", [None, 2])
+def test_two_processes_write_the_same_bytes(
+    job: Path, undisturbed: tuple[Path, dict[str, bytes]], workers: int | None
+) -> None:
     with ProcessPoolExecutor(2) as executor:
-        run(read_run(job), job.parent / "out", executor=executor)
+        run(read_run(job), job.parent / "out", executor=executor, workers=workers)
     assert held(job.parent / "out") == undisturbed[1]
 
 
