@@ -70,9 +70,12 @@ def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance 
         # Bends round a margin of more than the radius are no tighter than that.
         small = away_mm + tol.same_mm < bend_mm
         centres = mesh(_centres(hull, away_mm, bend_mm, tol) if small else hull.xy_mm)
+        disc_mm = max(bend_mm, away_mm)
+        bridged, bridge_mm = _bridged(centres, disc_mm, LONGEST_SHARE * shortest_mm)
         near, more_mm = True, 1.5 * tol.noise_mm
         while near:
-            ring = _ring(centres, max(bend_mm, away_mm) + more_mm, LONGEST_SHARE * shortest_mm, tol)
+            step_mm = _step(disc_mm, tol.snap_mm)
+            ring = around(bridged, bridge_mm, away_mm=disc_mm + more_mm, step_mm=step_mm)[0]
             line = smooth_ring(ring, step_mm=piece_mm, tol=tol)
             drawn = shapely.LinearRing(flatten(line, chord_mm=tol.chord_mm / 4))
             shapely.prepare(drawn)
@@ -199,13 +202,11 @@ def _dotted(lines: list[tuple[complex, complex]], step_mm: float) -> Points:
     return np.stack([dots.real, dots.imag], axis=1)
 
 
-def _ring(centres: Mesh, radius_mm: float, longest_mm: float, tol: Tolerance) -> Points:
-    """The line at the radius from what a ball does not enter that rolls round the centres."""
-    bay_mm = BAY * radius_mm
-    for _ in range(TRIES):
-        rounds = rolls(centres, radius_mm + bay_mm)
-        ring, long_mm = around(rounds[0], radius_mm + bay_mm, away_mm=radius_mm, step_mm=_step(radius_mm, tol.snap_mm))
-        if len(rounds) == 1 and long_mm <= longest_mm:
+def _bridged(centres: Mesh, radius_mm: float, longest_mm: float) -> tuple[Roll, float]:
+    """The round of a ball, and its radius, that leaves a line at the radius from the centres no longer than that."""
+    for k in range(TRIES):
+        ball_mm = radius_mm * (1 + BAY * WIDER**k)
+        rounds = rolls(centres, ball_mm)
+        if len(rounds) == 1 and around(rounds[0], ball_mm, away_mm=radius_mm, step_mm=radius_mm)[1] <= longest_mm:
             break
-        bay_mm *= WIDER
-    return ring
+    return rounds[0], ball_mm
