@@ -59,7 +59,7 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Ev
     low = known.low_mm[chosen]
     chosen = chosen[np.argsort(-low, kind="stable")]
     low = np.sort(low)[::-1]
-    parent, top = list(range(len(known.xy_mm))), list(range(len(known.xy_mm)))
+    parent = list(range(len(known.xy_mm)))  # of what hangs together, the widest place
     r = known.r_mm.tolist()
 
     def place(node: int) -> tuple[float, float]:
@@ -75,14 +75,11 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Ev
             at = place(start if r[start] <= r[end] else end)
             found.append(Event(change=Change.LOOP, at_mm=at, peak_mm=at, width_mm=2 * radius))
             continue
-        if r[top[a]] < r[top[b]]:
+        if r[a] < r[b]:
             a, b = b, a
-        lesser = top[b]
-        if r[lesser] - radius > tol.noise_mm:
-            at, peak = place(start if r[start] <= r[end] else end), place(lesser)
-            found.append(
-                Event(change=Change.SPLIT, at_mm=at, peak_mm=peak, width_mm=2 * radius, until_mm=2 * r[lesser])
-            )
+        if r[b] - radius > tol.noise_mm:
+            at, peak = place(start if r[start] <= r[end] else end), place(b)
+            found.append(Event(change=Change.SPLIT, at_mm=at, peak_mm=peak, width_mm=2 * radius, until_mm=2 * r[b]))
         parent[b] = a
     return tuple(found)
 
