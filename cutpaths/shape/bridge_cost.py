@@ -30,7 +30,7 @@ THICK_TIMES, THICK = 1.5, 0.6
 # before it: less is a stub. Flush is within this many columns of it, and looks better than far from it.
 STUB_WIDTHS, STUB_HEIGHTS, STUB, FLUSH, FLUSH_COLUMNS = 0.65, 0.6, 2.0, 0.25, 1
 # Better yet is an edge in line with the wall itself, where the corner is rounded: no step is left in the stem.
-IN_LINE = 0.15
+IN_LINE, AT_WALL_STEPS = 0.15, 0.6
 # Two bridges of a letter stand in one line, or else evenly on either side of the middle.
 OUT_OF_LINE, UNEVEN, SIDE_BY_SIDE, EACH = 1.5, 1.5, 1.0, 0.4
 # What stays open between two of them is a crumb under this many bridge widths, or where it is higher than long.
@@ -93,6 +93,10 @@ def spot_at(
     half = max(round(width_mm / 2 / cols.step), 1)
     middle = cols.column_of(x)
     a, b = middle - half - p.first, middle + half - p.first
+    # The first and last columns stand half a step within the walls: a bridge along one is rounded inwards.
+    inward = int(a == -1 and x - width_mm / 2 > cols.x_of(p.first) - AT_WALL_STEPS * cols.step)
+    inward -= int(b == len(p.low) and x + width_mm / 2 < cols.x_of(p.first + b - 1) + AT_WALL_STEPS * cols.step)
+    a, b = a + inward, b + inward
     if a < 0 or b >= len(p.low):
         return None
     low, high = p.low[a : b + 1], p.high[a : b + 1]

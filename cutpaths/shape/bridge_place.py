@@ -175,10 +175,12 @@ def _shortest(knot: Knot, index: int) -> list[float]:
 
 
 def _flush(knot: Knot, index: int) -> list[float]:
-    """Where one edge of a bridge through this passage lies at a corner of the outline, as along a stem."""
+    """Where one edge of a bridge through this passage lies at a corner of the outline, as along a stem, or in line
+    with the wall itself."""
     p, half = knot.cols.passages[index], knot.width_mm / 2
     points = shapely.get_coordinates(knot.polygon)
-    found = []
+    tied = [c for c in knot.counters if c.ring in (p.low_ring, p.high_ring)]
+    found = [x for c in tied for x in (c.low_x + half, c.high_x - half)] if p.corners else []
     for column in p.corners:
         at = knot.cols.x_of(p.first + column)
         near = points[np.abs(points[:, 0] - at) <= knot.cols.step]
