@@ -72,11 +72,11 @@ def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, for
     with book.writing(wanted.serials) as told, ExitStack() as stack:
         executor = None
         if jobs > 1:
-            import signal  # noqa: PLC0415
             from concurrent.futures import ProcessPoolExecutor  # noqa: PLC0415
 
-            # Ctrl-C is for this process, which then stops the others.
-            executor = ProcessPoolExecutor(jobs, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
+            from cutpaths.run import worker  # noqa: PLC0415
+
+            executor = ProcessPoolExecutor(jobs, initializer=worker.begin)
             stack.callback(executor.shutdown, wait=True, cancel_futures=True)
         try:
             ended = runs.run(
