@@ -18,6 +18,7 @@ from cutpaths.errors import InputError
 from cutpaths.inputs.ink import Part
 from cutpaths.inputs.run_job import Fault, RunJob, Wanted
 from cutpaths.inputs.tool import Method
+from cutpaths.run.alone import alone_in
 from cutpaths.run.contents import contents_page, sheet_part
 from cutpaths.run.deliver import deliver, written
 from cutpaths.run.inks import Inks, printed_inks, shop_stocks
@@ -58,10 +59,19 @@ def run(
     executor: who makes the labels and draws the sheets; this process when None. workers: how many it has; where that is
     known, each gets labels that are like its last ones, so that few letters are shaped twice. resume: go on in a folder
     that holds a part of a run. force: replace what the folder holds.
-    Raises: InputError: the folder cannot be used, or holds files already.
+    Raises: InputError: the folder cannot be used, holds files already, or another run is at work in it.
     """
     ready(folder, resume=resume, force=force)
-    store = Store(folder / FOLDER)
+    with alone_in(folder):
+        store = Store(folder / FOLDER)
+        _swept(folder, store, fresh=force and not resume)
+        return _ended(job, folder, store, executor, workers, progress)
+
+
+def _ended(
+    job: RunJob, folder: Path, store: Store, executor: Executor | None, workers: int | None, progress: Progress
+) -> Ended:
+    """The run in a folder that is its own."""
     hands, workers = (Here(), 1) if executor is None else (executor, workers)
     faults = list(job.faults)
     files: list[str] = []
@@ -102,12 +112,17 @@ def ready(folder: Path, *, resume: bool, force: bool) -> None:
         held = sorted(entry.name for entry in folder.iterdir())
         if held and not (resume or force):
             raise InputError(f"{folder} holds files already ({held[0]}); use --resume to go on, or --force to replace")
-        if force and not resume:
-            Store(folder / FOLDER).clear()
-        for left in folder.glob(".cutpaths-*"):
-            left.unlink()
     except OSError as error:
         raise InputError(f"cannot use the folder {folder}: {error.strerror or error}") from None
+
+
+def _swept(folder: Path, store: Store, *, fresh: bool) -> None:
+    """Half-written files of a run that was killed taken away; fresh: what it had made too."""
+    if fresh:
+        store.clear()
+    for left in folder.glob(".cutpaths-*"):
+        with suppress(OSError):
+            left.unlink()
 
 
 def _finished(

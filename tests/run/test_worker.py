@@ -8,6 +8,12 @@ import sys
 import textwrap
 from pathlib import Path
 
+import pytest
+
+from cutpaths.errors import InputError
+from cutpaths.run import alone
+from cutpaths.run.alone import alone_in
+
 HOME = str(Path(__file__).parents[2])
 # The run is killed as soon as both workers are there; they hold its standard output, which ends when they have.
 KILLED = """
@@ -29,3 +35,11 @@ def test_workers_end_with_a_run_that_was_killed(tmp_path: Path) -> None:
         text=True, timeout=60, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (-9, "")
+
+
+def test_a_folder_takes_one_run_at_a_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(alone, "PATIENCE_S", 0.1)
+    with alone_in(tmp_path), pytest.raises(InputError, match="another run is at work"), alone_in(tmp_path):
+        pytest.fail("both are in it")
+    with alone_in(tmp_path):
+        pass
