@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from cutpaths.geometry.region import Region, polygons_of
+from cutpaths.geometry.region import Region, polygons_of, region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Tool
 
@@ -32,6 +32,8 @@ def lost_openings(
     drawn: Region, made: Region, cap_height_mm: float, tool: Tool, tol: Tolerance = TOLERANCE
 ) -> list[tuple[float, float]]:
     """Where an opening of a drawn part is filled for most of its depth: each deep end that is, mm."""
+    # Rounded to the grid at its size, a letter as thin as that may cross itself.
+    drawn, made = (one if one.is_valid else region(one, tol) for one in (drawn, made))
     lost: list[tuple[float, float]] = []
     if shapely.difference(made, drawn).buffer(-0.9 * CRACK_SHARE * cap_height_mm / 2, quad_segs=QUAD_SEGS).is_empty:
         return lost  # no disc goes into what was filled, as one does into the end of any opening

@@ -64,3 +64,14 @@ def test_a_wide_opening_that_growth_closes_is_found() -> None:
 def test_parts_that_stand_apart_have_no_opening_between_them() -> None:
     apart = region(shapely.union_all([box(0, 0, 1, 6), box(1.4, 0, 2.4, 6)]))
     assert lost_openings(apart, region(box(0, 0, 2.4, 6)), CAP_MM, TOOL) == []
+
+
+def test_what_crosses_itself_by_a_micron_is_asked_all_the_same() -> None:
+    def waist(*xy: tuple[float, float]) -> Region:
+        return shapely.MultiPolygon([shapely.Polygon([(0, 0), (4, 0), (4, 2), *xy, (0, 2)])])
+
+    drawn = waist((2.653, 0.997), (3.087, 0.997), (2.403, 0.999), (2.161, 1.001))
+    made = waist((2.627, 1.001), (2.826, 0.999), (2.213, 0.997), (2.459, 0.997))
+    with pytest.raises(shapely.errors.GEOSException):
+        shapely.difference(made, drawn)
+    assert lost_openings(drawn, made, CAP_MM, TOOL) == []
