@@ -33,6 +33,7 @@ from cutpaths.write.svg import to_svg
 from cutpaths.write.true_size import true_size_faults
 
 # Limits of stroke and gap were measured on the labels as they lie on the sheet, rounded to the last digit of its file.
+# A file for a machine that feeds off size is rounded anew, and held to promise 1 as a label by itself is.
 ROUNDED = replace(TOLERANCE, same_mm=TOLERANCE.snap_mm)
 # Enough to read every label, and what the contents page shows of A4; to draw them takes a third of a sheet's time.
 PIXELS_PER_MM = 4.5
@@ -170,10 +171,8 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     shop = task.workshop
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y).encode("utf-8")
     drawn = read_svg(svg)
-    notes = (
-        *path_faults(drawn),
-        *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=ROUNDED),
-    )
+    tol = ROUNDED if (shop.scale_x, shop.scale_y) == (1.0, 1.0) else TOLERANCE
+    notes = (*path_faults(drawn), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=tol))
     broken = tuple(note for note in notes if note.failing)
     if broken:
         raise BrokenPromiseError(

@@ -296,3 +296,15 @@ def test_the_labels_that_the_readme_shows_can_be_made(tmp_path: Path) -> None:
         (tmp_path / f"{k}.toml").write_text(block, encoding="utf-8")
         assert run(read_run(tmp_path / f"{k}.toml"), tmp_path / f"out-{k}").faults == ()
     assert len(blocks) == 2
+
+
+def test_sheets_of_a_machine_that_feeds_off_size(tmp_path: Path) -> None:
+    """Round letters, whose curves are rounded anew at the machine's scale."""
+    (tmp_path / "workshop.toml").write_text("scale_x = 1.02\nscale_y = 0.99\n", encoding="utf-8")
+    (tmp_path / "a.toml").write_text(
+        '[sheet]\nwidth_mm = 150\nheight_mm = 90\n[[label]]\ntext = "Otterhythe"\ncap_height_mm = 10.8\n',
+        encoding="utf-8",
+    )
+    ended = run(read_run(tmp_path / "a.toml"), tmp_path / "out")
+    assert ended.faults == ()
+    assert b'width="153mm" height="89.1mm"' in (tmp_path / "out" / "sheet-1.svg").read_bytes()
