@@ -67,7 +67,7 @@ def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, for
     if wanted.order or book.order or book.repeat is not None:
         book = book.for_order(wanted.order, wanted.register)
         wanted = with_serials(replace(wanted, order=book.order), book.serials())
-    runs.ready(out, resume=resume, force=force)
+    runs.ready(out, wanted.name, resume=resume, force=force)
     bar = _Bar()
     with book.writing(wanted.serials) as told, ExitStack() as stack:
         executor = None

@@ -7,6 +7,7 @@ what was kept, or on how many processes took part.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
@@ -30,6 +31,8 @@ from cutpaths.run.store import FOLDER, Store
 from cutpaths.run.told import told_run, told_sheet
 from cutpaths.sheet.cost import USUAL_SURETY, copies_to_cut
 from cutpaths.write.report import to_json
+
+HALF_WRITTEN = ".cutpaths-"
 
 Progress = Callable[[str, int, int], None]  # what is being made, how many are done, how many there are
 
@@ -61,7 +64,7 @@ def run(
     that holds a part of a run. force: replace what the folder holds.
     Raises: InputError: the folder cannot be used, holds files already, or another run is at work in it.
     """
-    ready(folder, resume=resume, force=force)
+    ready(folder, job.name, resume=resume, force=force)
     with alone_in(folder):
         store = Store(folder / FOLDER)
         _swept(folder, store, fresh=force and not resume)
@@ -105,22 +108,36 @@ def _ended(
     return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=count, faults=tuple(faults))
 
 
-def ready(folder: Path, *, resume: bool, force: bool) -> None:
-    """The folder there and free for a run. Raises: InputError: it cannot be used, or holds files already."""
+def ready(folder: Path, name: str, *, resume: bool, force: bool) -> None:
+    """The folder there and free for a run of that name. Raises: InputError: it cannot be used, or holds other files."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        held = sorted(entry.name for entry in folder.iterdir())
-        if held and not (resume or force):
+        held = sorted(entry.name for entry in folder.iterdir() if not entry.name.startswith(HALF_WRITTEN))
+        if not held or force:
+            return
+        if not resume:
             raise InputError(f"{folder} holds files already ({held[0]}); use --resume to go on, or --force to replace")
+        if FOLDER not in held and (other := _run_in(folder)) != name:
+            what = f"files already ({held[0]}) and no run" if other is None else f"a run of {other}"
+            raise InputError(f"{folder} holds {what}, so there is nothing of {name} to go on with; --force replaces it")
     except OSError as error:
         raise InputError(f"cannot use the folder {folder}: {error.strerror or error}") from None
+
+
+def _run_in(folder: Path) -> str | None:
+    """The job whose run has ended in the folder; None where none has."""
+    try:
+        told = json.loads((folder / "run.json").read_bytes())
+    except (OSError, ValueError):
+        return None
+    return str(told.get("job")) if isinstance(told, dict) else None
 
 
 def _swept(folder: Path, store: Store, *, fresh: bool) -> None:
     """Half-written files of a run that was killed taken away; fresh: what it had made too."""
     if fresh:
         store.clear()
-    for left in folder.glob(".cutpaths-*"):
+    for left in folder.glob(f"{HALF_WRITTEN}*"):
         with suppress(OSError):
             left.unlink()
 

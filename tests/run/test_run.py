@@ -13,6 +13,7 @@ import pytest
 from lxml import html
 
 from cutpaths.cli import main
+from cutpaths.errors import InputError
 from cutpaths.examine import check_file
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.tool import Method, tool
@@ -249,6 +250,19 @@ def test_a_folder_in_use_is_left_alone(job: Path) -> None:
         main(["run", str(job), "--out", str(out)])
     assert ended.value.code == 2
     assert held(out) == {"notes.txt": b"mine"}
+
+
+def test_there_must_be_something_to_go_on_with(job: Path, undisturbed: tuple[Path, dict[str, bytes]]) -> None:
+    """--resume takes no file away that is another job's or nobody's."""
+    out = job.parent / "out"
+    out.mkdir()
+    (out / "sheet-9.svg").write_text("mine", encoding="utf-8")
+    with pytest.raises(InputError, match="no run, so there is nothing of evening"):
+        run(read_run(job), out, resume=True)
+    (out / "run.json").write_bytes(undisturbed[1]["run.json"].replace(b'"evening"', b'"morning"'))
+    with pytest.raises(InputError, match="a run of morning"):
+        run(read_run(job), out, resume=True)
+    assert set(held(out)) == {"sheet-9.svg", "run.json"}
 
 
 def test_packets_hold_what_was_made(job: Path) -> None:
