@@ -138,7 +138,10 @@ def _cut_to(area: Region, frame: BaseGeometry, tol: Tolerance) -> Region:
 def _channels(known: Axis, necks: list[Place], half_mm: float) -> Iterator[BaseGeometry]:
     """The middle of the runs of the ground's axis that are narrower than the gap and hold a neck. Necks of the same
     runs have one in common."""
-    chosen = np.flatnonzero(~known.inside & (known.low_mm < half_mm) & (known.object_angle_deg > FACING_DEG))
+    if not necks:
+        return
+    narrow = np.flatnonzero(~known.inside & (known.low_mm < half_mm))
+    chosen = narrow[known.object_angle_at_deg(narrow) > FACING_DEG]
     runs = runs_of(known, chosen)
     lines = [shapely.linestrings(known.xy_mm[known.edges[run]]) for run in runs]
     owner = np.repeat(np.arange(len(runs)), [len(run) for run in runs])
