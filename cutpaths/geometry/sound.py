@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from math import inf
 
 import shapely
 
@@ -35,24 +36,44 @@ def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Par
 
 
 @lru_cache(maxsize=SHAPES_KEPT)
-def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float) -> bool:
-    """Whether the part keeps the limits even with its outline moved by so much; no where that is open, and for film."""
+def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float, *, like: Part | None = None) -> bool:
+    """Whether the part keeps the limits even with its outline moved by so much; no where that is open, and for film.
+
+    like: what the part was made from, whose axis is known; where that may be moved as far as the two lie apart as well,
+        the part's own axis is not asked.
+    """
     if limits.film:
         return False
+    asked = [(part, by_mm)]
+    if like is not None and (off_mm := _off_mm(part, like)) <= tol.same_mm:
+        asked.insert(0, (like, by_mm + off_mm))
+    if not any(_erodes_moved(one, limits, tol, far_mm) for one, far_mm in asked):
+        return False
+    stroke = limits.stroke_mm * (1.0 - tol.limit_share)
+    return comes_within(part.area, stroke + 2 * by_mm, (allowed_mm(stroke, tol) - by_mm,), tol)[0]
+
+
+def _erodes_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float) -> bool:
+    """Whether erosion shows no change, and no slit is found, even with the outline moved by so much."""
     stroke, gap = (limit * (1.0 - tol.limit_share) for limit in (limits.stroke_mm, limits.gap_mm))
     known = part_axis(part, tol)
     for inside, width in ((True, stroke), (False, gap)):
         for change in events(known, inside=inside, tol=tol):
             if change.width_mm < width + 2 * by_mm and change.until_mm >= width - 2 * by_mm:
                 return False
-    if any(slits_of(known, width, spare=True) for width in (gap, gap + 2 * by_mm)):
-        return False
-    return comes_within(part.area, stroke + 2 * by_mm, (allowed_mm(stroke, tol) - by_mm,), tol)[0]
+    return not any(slits_of(known, width, spare=True) for width in (gap, gap + 2 * by_mm))
 
 
-def holds_written(part: Part, limits: Limits, tol: Tolerance) -> bool:
-    """Whether curves round the part keep the limits wherever they are written, enlarged or not."""
-    return holds_moved(part, limits, tol, ROUNDED_STEPS * tol.snap_mm)
+def _off_mm(part: Part, like: Part) -> float:
+    """How far either outline is from the other, corner on corner; without end where one has more rings."""
+    one, other = part.area.boundary, like.area.boundary
+    same = shapely.get_num_geometries(one) == shapely.get_num_geometries(other)
+    return float(shapely.hausdorff_distance(one, other)) if same else inf
+
+
+def holds_written(part: Part, limits: Limits, tol: Tolerance, *, like: Part | None = None) -> bool:
+    """Whether curves round the part keep the limits wherever they are written, enlarged or not. like: as there."""
+    return holds_moved(part, limits, tol, ROUNDED_STEPS * tol.snap_mm, like=like)
 
 
 def sound_part(part: Part, limits: Limits, tol: Tolerance) -> Sound | None:

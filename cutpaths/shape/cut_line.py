@@ -54,16 +54,17 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
     known = {one.part: one for one in shaped.sound}
     once = {put.part: put.fitted for put in parts}
     curved = {part: known[part].part if part in known else _curved(fitted, tol) for part, fitted in once.items()}
-    new = [curved[part] for part in once if part not in known]
+    new = [part for part in once if part not in known]
+    unsure = (curved[part] for part in new if not holds_written(curved[part], limits, tol, like=part))
     areas = _areas(parts, curved, tol)
-    each: list[Sound | Part] = [*known.values(), *dict.fromkeys(new)]
+    each: list[Sound | Part] = [*known.values(), *dict.fromkeys(curved[part] for part in new)]
     return CutLine(
         of=composed.made,
         contours=in_place(parts, scale=scale),
         areas=areas,
         limits=limits,
         apart_mm=apart_mm([(area, (0.0, 0.0)) for area in areas], limits, tol),
-        open=None if limits.film else tuple(dict.fromkeys(p for p in new if not holds_written(p, limits, tol))),
+        open=None if limits.film else tuple(dict.fromkeys(unsure)),
         shaped=tuple((one, scale) for one in each),
     )
 
