@@ -21,7 +21,7 @@ from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
 
-# Pairs of runs whose room is remembered; letters of a list of names stand beside the same ones again and again.
+# Pairs of letters whose room is remembered, as they stand beside the same ones again and again; words do not.
 PAIRS_KEPT = 1024
 
 Bounds: TypeAlias = tuple[float, float, float, float]  # left, bottom, right, top, mm
@@ -159,10 +159,10 @@ def _pair_need_mm(left: RunAt, right: RunAt, gap_mm: float, hand_mm: float, tol:
     hand_mm: how far a hand has moved it, which does not count.
     """
     off = snapped(right.x_mm - hand_mm - left.x_mm, tol), snapped(right.y_mm - left.y_mm, tol)
-    return _need_mm(left.laid, right.laid, off, gap_mm, tol)
+    letters = len(left.letters) == len(right.letters) == 1
+    return (_known_need_mm if letters else _need_mm)(left.laid, right.laid, off, gap_mm, tol)
 
 
-@lru_cache(maxsize=PAIRS_KEPT)
 def _need_mm(left: LaidRun, right: LaidRun, off_mm: tuple[float, float], gap_mm: float, tol: Tolerance) -> float:
     """The same of runs of which the right one stands that far from the left one."""
     x, y = off_mm
@@ -171,6 +171,9 @@ def _need_mm(left: LaidRun, right: LaidRun, off_mm: tuple[float, float], gap_mm:
     near = _near(bounds_of(old, [p.made for p in old]), bounds_of(new, [p.made for p in new]), gap_mm)
     found = [(old[i], new[j]) for i, j in np.argwhere(near).tolist()]
     return max((_clearing_mm(shifted(a.made, a), shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
+
+
+_known_need_mm = lru_cache(maxsize=PAIRS_KEPT)(_need_mm)
 
 
 def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:
