@@ -66,6 +66,23 @@ def test_what_holds_with_something_to_spare_is_found_without_it(monkeypatch: pyt
     assert asked == [True]
 
 
+def test_letters_that_fail_once_others_are_grown_are_grown_as_well(monkeypatch: pytest.MonkeyPatch) -> None:
+    lettering = shape_text("ega", open_font("Barlow Condensed SemiBold"))
+    keys = [letter.key for letter in lettering.lines[0]]
+    good = solve.attempt(lettering, SMALL.tool, Wish(cap_height_mm=9.0), tol=TOLERANCE)
+    asked: list[frozenset[str]] = []
+
+    def held(*_: object, spare: bool, grown: frozenset[str], **__: object) -> solve.Attempt | frozenset[str]:
+        if not spare:
+            asked.append(grown)
+        return good if len(grown) == 2 else frozenset(sorted(set(keys) - grown)[:1])
+
+    monkeypatch.setattr(solve, "held", held)
+    assert solve.best_attempt(lettering, SMALL.tool, SMALL.wish, tol=TOLERANCE) is good
+    assert [len(grown) for grown in asked] == [1, 2]  # what failed first, then with what fails beside it
+    assert asked[0] < asked[1]
+
+
 def test_effort_of_words(tmp_path: Path) -> None:
     file = saved(font({"H": [box(50, 0, 150, 700)], "x": [box(50, 0, 150, 350)]}), tmp_path / "bars.ttf")
     bars = open_font(str(file))
