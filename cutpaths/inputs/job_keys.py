@@ -137,7 +137,9 @@ SHEET_KEYS: Mapping[str, Key] = MappingProxyType(
         "overcut_mm": Key("number", "In that file, cut on over each start.", 0.0, 10.0),
         "shop": Key("flag", "Write every sheet of prints for a print shop too: PDF, and an SVG a layer."),
         "mirror": Key("flag", "Mirror those, for decals put on face down."),
-        "tags": Key("flag", "Every label has its number beside it: cut into the waste of vinyl, else drawn."),
+        "tags": Key(
+            "flag", "Every label has its number beside it: cut into the waste of vinyl, of other methods but pen drawn."
+        ),
     }
 )
 COST_KEYS: Mapping[str, Key] = MappingProxyType(

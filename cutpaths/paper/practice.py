@@ -211,7 +211,7 @@ def _plan(
     broad: list[Contour],
     count: str,
 ) -> Plan:
-    pen, guides, broad = ([c for c in map(long_enough, g) if c is not None] for g in (pen, guides, broad))
+    pen, guides, broad = (list(map(long_enough, g)) for g in (pen, guides, broad))
     found = (
         Group(label=BROAD_NIB, layer=Layer.GUIDES, contours=tuple(broad)),
         Group(label="guides", layer=Layer.GUIDES, contours=tuple(guides)),

@@ -15,7 +15,7 @@ from shapely.geometry import MultiPolygon
 
 from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.centre_line import centre_lines
-from cutpaths.geometry.contour import Contour, moved
+from cutpaths.geometry.contour import Contour, Points, moved, polyline
 from cutpaths.geometry.measure import largest_gap_mm
 from cutpaths.geometry.pen_line import inked, moved_line, with_pen
 from cutpaths.geometry.region import Region, region
@@ -71,7 +71,7 @@ def written(lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TO
 
     fitted = solve(at, wish, tol=tol).fitted(tol)
     found = lines_at(fitted.composed.cap_height_mm)
-    lines = tuple(c for c in (long_enough(line, tol) for line in found) if c is not None)
+    lines = tuple(long_enough(line, tol) for line in found)
     return Written(fitted=fitted, lines=lines, notes=_notes(lettering, fitted.composed, line_mm))
 
 
@@ -124,8 +124,11 @@ def _scaled(model: Composed, scale: float, ink: Region, tol: Tolerance) -> Compo
     )
 
 
-def long_enough(contour: Contour, tol: Tolerance = TOLERANCE) -> Contour | None:
-    """The contour without segments too short to be written; their ends are carried to the next or last segment."""
+def long_enough(contour: Contour, tol: Tolerance = TOLERANCE) -> Contour:
+    """The contour without segments too short to be written; their ends are carried to the next or last segment.
+
+    What is too short as a whole is a dot, of an i or at an end: just as long as can be written, about the same middle.
+    """
     segments, straight = contour.segments.copy(), contour.straight.copy()
     least = SPARE * tol.segment_mm
     while len(segments) > 1:
@@ -144,7 +147,14 @@ def long_enough(contour: Contour, tol: Tolerance = TOLERANCE) -> Contour | None:
         a, b = segments[k, 0], segments[k, 3]
         segments[k, 1:3] = a + (b - a) / 3, b - (b - a) / 3
     length = float(np.hypot(*np.diff(segments[:, [0, 3]], axis=1)[:, 0].T).sum())
-    return Contour(segments, straight, contour.closed) if length >= least else None
+    return Contour(segments, straight, contour.closed) if length >= least else _dot(segments, least)
+
+
+def _dot(segments: Points, length_mm: float) -> Contour:
+    a, b = segments[0, 0], segments[-1, 3]
+    size = float(np.hypot(*(b - a)))
+    half = (b - a) * (length_mm / 2 / size) if size > 0.0 else np.array([length_mm / 2, 0.0])
+    return polyline(np.array([(a + b) / 2 - half, (a + b) / 2 + half]), closed=False)
 
 
 def _notes(lettering: Lettering, composed: Composed, line_mm: float) -> tuple[Note, ...]:

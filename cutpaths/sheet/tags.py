@@ -1,8 +1,8 @@
 """Tags: the number of a label beside its lettering, in open strokes, so that pieces are not mixed up.
 
-In vinyl it is cut into the waste and lifts with it. The ground of a mask or stencil is needed whole, and a print or pen
+In vinyl it is cut into the waste and lifts with it. The ground of a mask or stencil is needed whole, and a print
 sheet is not cut there: on these the number is drawn, on the layer of what is never cut. Its strokes keep clear of
-everything else, and of each other; a print's stand outside its trim line, a pen's beside its lettering and not in it.
+everything else, and of each other; a print's stand outside its trim line. A pen writes no waste, and gets none.
 """
 
 from __future__ import annotations
@@ -49,7 +49,8 @@ FIGURES: dict[str, list[list[tuple[float, float]]]] = {
 
 def tagged(piece: Piece, number: int, tol: Tolerance = TOLERANCE) -> Piece:
     """The piece with its number in the room that its box leaves; as it was where there is none."""
-    place = _place(piece, len(str(number)), tol)
+    # A figure beside a pen's letters would be read with them.
+    place = None if piece.method is Method.PEN else _place(piece, len(str(number)), tol)
     if place is None:
         return piece
     strokes = figures(number, at_mm=place)
@@ -99,12 +100,9 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
 
 
 def _boxes(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
-    """What lies inside the outermost cut; where there is none, the box, of a pen beside its lines."""
+    """What lies inside the outermost cut; where there is none round the whole piece, its box."""
     if (layer := BOX_LAYER.get(piece.method)) is None:
-        box = shapely.box(*piece.box_mm)
-        lines = [contour for group in piece.groups if group.layer is Layer.PEN for contour in group.contours]
-        points = [flatten(line, chord_mm=tol.same_mm) for line in lines]
-        return [box - shapely.MultiPoint(np.concatenate(points)).convex_hull if points else box]
+        return [shapely.box(*piece.box_mm)]
     return [
         shapely.Polygon(flatten(contour, chord_mm=tol.same_mm))
         for group in piece.groups

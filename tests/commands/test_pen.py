@@ -101,3 +101,15 @@ def test_a_face_of_strokes_is_written_as_its_strokes(tmp_path: Path) -> None:
         if method == "pen":
             strokes = lines(tmp_path / "a.svg")
             assert [contour.closed for contour in strokes] == [False, False, False, True, False]
+
+
+@pytest.mark.parametrize("font", ["Barlow Condensed", "Noto Sans", "Source Serif 4"])
+@pytest.mark.parametrize(("words", "dots"), [("i", 1), ("lö", 2), ("l:", 2), ("l.", 1)])
+def test_dots_are_written(tmp_path: Path, font: str, words: str, dots: int) -> None:
+    """Square and nearly round ones have next to no centre line; each is a touch of the pen, no stroke."""
+    done = run(
+        "label", words, "--font", font, "--method", "pen", "--cap-height", "9", "--out", "a.svg", folder=tmp_path
+    )
+    assert done.returncode == 0, done.stderr
+    size = [np.hypot(*np.ptp(c.segments.reshape(-1, 2), axis=0)) for c in lines(tmp_path / "a.svg")]
+    assert sum(s < 9 / 5 for s in size) == dots
