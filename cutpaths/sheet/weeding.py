@@ -40,10 +40,9 @@ class Weeding:
     def steps(self) -> tuple[str, ...]:
         """The steps in words."""
         if self.method is Method.VINYL:
-            strips = (
-                "the ground in one piece" if self.strips == 1 else f"the ground in {self.strips} strips, topmost first"
-            )
-            found = [f"lift {strips}, each from its {self.begin_at} end, folded back flat on itself"]
+            one = self.strips == 1
+            strips = "one piece," if one else f"{self.strips} strips, topmost first, each"
+            found = [f"lift the ground in {strips} from its {self.begin_at} end, folded back flat on itself"]
             if self.counters:
                 found.append(f"then {_count(self.counters, 'counter')}{_of_which(self.specks)}")
             if self.small_parts:
