@@ -28,6 +28,8 @@ LEAST_RUN = 3.0  # a kept piece of a source curve is at least this many shortest
 # Of the distance at which two designs are the same: what tidying up may take of it, and what as a last resort, since a
 # ring that is left as it is has segments that are too short to be written.
 TIDY_SHARE, LAST_SHARE = 0.8, 0.94
+# A hook or a nick shorter than the shortest segment cannot be written: it is cut off, if it is no longer than this.
+HOOK_SHARE = 2.0
 OWN_MM = 0.3  # a curve whose start is no farther from a part than this may be followed by its outline
 CURVE_STEP = 0.01  # of the snapping grid; curves that differ by less are the same
 SHAPES_KEPT = 2048
@@ -128,7 +130,8 @@ def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tu
     Returns: closed contours within `tol.curve_mm` of the polygons. Where a ring follows a source curve it is that
         curve, and where it is that curve all the way round it has that curve's segments and start.
     No contour crosses itself or another of its polygon: where fitted curves do, they are fitted more closely, and a
-        ring that still crosses after several tries is returned as its own straight lines.
+        ring that still crosses after several tries is returned as its own straight lines. Hooks that are too short to
+        be written are cut off: up to 2 `tol.same_mm` there.
     """
     polygons = [[np.asarray(r.coords)[:-1, :2] for r in (p.exterior, *p.interiors)] for p in area.geoms]
     flat = [ring for polygon in polygons for ring in polygon]
@@ -150,14 +153,16 @@ def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tu
         moved = [r for r in todo if tidy[r] is not drawn[r]]
         share = TIDY_SHARE if attempt < TRIES - 1 else LAST_SHARE
         far = {r for r in moved if _is_far(made[r], flat[r], tol, share=share)}
-        todo = _crossing(made, polygon_of, suspects, tol) | far
+        crossing = _crossing(made, polygon_of, suspects, tol)
+        todo = crossing | far
         if not todo:
             break
+    hooked = {r: made[r] for r in todo - crossing if not _is_far(made[r], flat[r], tol, share=HOOK_SHARE)}
     for r in todo:
         made[r] = polyline(thinned_ring(flat[r], tol=tol))
     unsound = _crossing(made, polygon_of, {int(polygon_of[r]) for r in todo}, tol)
     for r in (unsound & todo) | {r for r in todo if _is_far(made[r], flat[r], tol, share=LAST_SHARE)}:
-        made[r] = polyline(flat[r])
+        made[r] = hooked.get(r) or polyline(flat[r])
     return tuple(
         tuple(_turned(made[r], outer=k == 0) for k, r in enumerate(np.flatnonzero(polygon_of == p)))
         for p in range(len(polygons))

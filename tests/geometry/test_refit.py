@@ -337,3 +337,16 @@ def test_tidying_takes_all_that_two_equal_designs_may_differ_by_before_a_ring_is
     ends = contour.segments[:, 0]
     assert np.hypot(*(np.roll(ends, -1, axis=0) - ends).T).min() >= TOLERANCE.segment_mm
     assert len(ends) < len(disc)
+
+
+def test_a_hook_too_short_to_be_written_is_cut_off_where_nothing_else_serves(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Seen at a redrawn hairline that ran into a bowl 15 microns short of it: kept, no word with it can be written."""
+    monkeypatch.setattr(refit_module, "_is_far", lambda *_, share: share < refit_module.HOOK_SHARE)
+    turn = np.radians(np.linspace(0, 358, 180))
+    disc = np.column_stack([3 * np.cos(turn), 3 * np.sin(turn)])
+    area = region(shapely.Polygon(np.insert(disc, 90, [(-3.017, 0.008), (-3.017, -0.008)], axis=0)), TOLERANCE)
+    [[contour]] = refit_module.refit_part(area, [], tol=TOLERANCE)
+    ends = contour.segments[:, 0]
+    assert np.hypot(*(np.roll(ends, -1, axis=0) - ends).T).min() >= TOLERANCE.segment_mm
+    line = shapely.LinearRing(flatten(contour, chord_mm=TOLERANCE.chord_mm))
+    assert shapely.hausdorff_distance(line, area.geoms[0].exterior) <= 2 * TOLERANCE.same_mm
