@@ -20,7 +20,7 @@ from cutpaths.geometry.joins import Arm, Meeting, joined, turn_between_deg
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.splay import splayed, without_stubs
-from cutpaths.geometry.stroke import Stroke, Trace, capped, chords, fitted, redrawn
+from cutpaths.geometry.stroke import Stroke, Trace, capped, chords, fitted, redrawn, without_steps_back
 from cutpaths.geometry.tails import TAIL_RADII, leaves_bare, straight_tails
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -100,7 +100,8 @@ class _Doubt:
 def _read(bones: Skeleton, area: Region, doubt: _Doubt) -> list[Trace]:
     from cutpaths.geometry.edge_fit import on_edges  # noqa: PLC0415 - its libraries are heavy
 
-    return [*on_edges(_rings_and_arms(bones, area, doubt), area), *_dots(area, bones)]
+    drawn = map(without_steps_back, _rings_and_arms(bones, area, doubt))
+    return [*map(without_steps_back, on_edges([*drawn], area)), *_dots(area, bones)]
 
 
 def _drawn(traces: list[Trace], area: Region, tol_mm: float) -> Region:

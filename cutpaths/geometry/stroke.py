@@ -28,6 +28,10 @@ CAP_BACK, CAP_REACH = 0.05, 1.6
 MITRE_LEAST_RAD, MITRE_LIMIT = 0.3, 4.0
 DISC_QUARTER = 12  # corners of a drawn disc to the quarter turn
 
+# A line steps back where it turns by more than so many degrees, and within so many radii as much the other way; right
+# back is either way.
+BACK_DEG, BACK_RADII, RIGHT_BACK_DEG = 80.0, 3.0, 170.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stroke:
@@ -57,6 +61,29 @@ class Trace:
     r: NDArray[np.float64]
     corner: NDArray[np.bool_]
     closed: bool = False
+
+
+def without_steps_back(trace: Trace) -> Trace:
+    """The trace straight on where it turns back and, before long, back again: there two arms were joined past each
+    other, and a pen would write the same line twice."""
+    while len(trace.xy) > 2 and (pair := _step_back(trace.xy, trace.r)) is not None:
+        xy, r, corner = np.delete(trace.xy, pair, axis=0), np.delete(trace.r, pair), np.delete(trace.corner, pair)
+        trace = replace(trace, xy=xy, r=r, corner=corner)
+    return trace
+
+
+def _step_back(xy: Points, r: NDArray[np.float64]) -> tuple[int, int] | None:
+    """Two nodes at which the line turns sharply, one soon after the other, to go on as before."""
+    way = np.diff(xy, axis=0)
+    long = np.hypot(*way.T)
+    cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
+    turn_deg = np.degrees(np.arctan2(cross, (way[1:] * way[:-1]).sum(axis=1)))
+    back = 1 + np.flatnonzero(np.abs(turn_deg) > BACK_DEG)
+    along = np.concatenate([[0.0], np.cumsum(long)])
+    way_round = np.where(np.abs(turn_deg) < RIGHT_BACK_DEG, np.sign(turn_deg), 0.0)[back - 1]
+    other_way = way_round[1:] * way_round[:-1] <= 0.0
+    near = np.flatnonzero(other_way & (np.diff(along[back]) < BACK_RADII * r[back[:-1]]))
+    return (int(back[near[0]]), int(back[near[0] + 1])) if len(near) else None
 
 
 def fitted(trace: Trace, *, tol_mm: float) -> Stroke:

@@ -14,9 +14,12 @@ from skimage.morphology import skeletonize
 from cutpaths.geometry.centre_line import centre_lines
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, region
-from cutpaths.geometry.stroke import Stroke, redrawn
+from cutpaths.geometry.stroke import Stroke, Trace, redrawn, without_steps_back
 from cutpaths.inputs.font import open_font
+from cutpaths.inputs.job import LabelJob, Wish
+from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
+from cutpaths.pipeline import make
 from cutpaths.shape.letter import letter_region
 
 CAP_MM = 10.0
@@ -161,3 +164,30 @@ def test_the_ruler_can_fail() -> None:
     stub = centre_lines(region(box(0, 0, 9, 1).union(box(4, 0, 5, 1.3))))
     assert not spurs(stub)
     assert spurs((*stub, *centre_lines(region(box(4.4, 0.4, 4.6, 0.8)))))
+
+
+@pytest.mark.parametrize("over_mm", [0.0, 0.25, 0.65])
+def test_a_line_that_steps_back_goes_straight_on(over_mm: float) -> None:
+    """Two arms of one stroke joined past each other by so much: the way there, back, and on is the way once."""
+    first, second = np.arange(0.0, 3.0 + over_mm, 0.1), np.arange(3.0, 6.0, 0.1)
+    xy = np.stack([np.concatenate([first, second]), np.zeros(len(first) + len(second))], axis=1)
+    trace = Trace(xy, np.full(len(xy), 0.4), np.zeros(len(xy), dtype=np.bool_))
+    found = without_steps_back(trace)
+    assert (np.diff(found.xy[:, 0]) > 0.0).all()
+    assert found.xy[[0, -1], 0] == pytest.approx([0.0, 5.9])
+    assert len(found.xy) == len(found.r) == len(found.corner)
+    assert (found is trace) == (over_mm == 0.0)
+
+
+def test_corners_farther_apart_are_no_step_back() -> None:
+    z = np.array([(0.0, 3.0), (2.0, 3.0), (0.0, 0.0), (2.0, 0.0)])
+    trace = Trace(z, np.full(4, 0.4), np.zeros(4, dtype=np.bool_))
+    assert without_steps_back(trace) is trace
+
+
+@pytest.mark.parametrize(
+    ("face", "text"), [("Noto Sans", "éÉ"), ("Cinzel", "RMm"), ("Barlow Condensed SemiBold", "an")]
+)
+def test_no_line_is_written_twice(face: str, text: str) -> None:
+    made = make(LabelJob(text=text, font=face, tool=tool(Method.PEN), wish=Wish(cap_height_mm=9.0)))
+    assert made.svg
