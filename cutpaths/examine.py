@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +19,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.shape.judge import limit_notes
 from cutpaths.shape.letter import letter_region
 from cutpaths.shape.limits import limits_of
-from cutpaths.sheet.plan import Layer
+from cutpaths.sheet.plan import INK_LAYERS, Layer
 from cutpaths.sheet.trial import outside_ladders
 from cutpaths.write.cuttable import layer_of, path_faults
 from cutpaths.write.readback import Drawn, in_file, read_svg
@@ -28,6 +29,10 @@ from cutpaths.write.true_size import region_of
 LETTERING_LAYERS = (Layer.CUT, Layer.INK_1)
 # A file that holds only these is one of a set written layer by layer.
 FRAME_LAYERS = (Layer.WEEDING, Layer.MARKS, Layer.TRIM)
+# What the program writes of itself and of the method into the head of a label's file, and of a sheet's.
+OURS = re.compile(r"Written by cutpaths \S+$")
+_ONE = f"({'|'.join(Method)})"
+SAID = re.compile(rf"Method {_ONE}, smallest|^True size in mm\. (?:.* )?{_ONE}, \d+ labels\.", re.IGNORECASE)
 # Beyond this, coordinates are broken, and nothing can be measured.
 FARTHEST_MM = 1e6
 
@@ -43,19 +48,41 @@ class Checked:
     notes: tuple[Note, ...]
 
 
-def check_file(
-    data: bytes, limits: Tool, *, scale_x: float = 1.0, scale_y: float = 1.0, tol: Tolerance | None = None
-) -> Checked:
-    """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left.
-
-    scale_x, scale_y: correction with which the file was written; strokes and gaps are as the machine will make them.
-    Raises: InputError: the file cannot be read, or reaches farther than anything can be cut.
-    """
-    tol = tol or Tolerance.for_limits(limits.min_stroke_mm, limits.min_gap_mm)
+def drawn_file(data: bytes) -> Drawn:
+    """The file as read. Raises: InputError: it cannot be read, or reaches farther than anything can be cut."""
     with np.errstate(all="ignore"):  # numbers without sense are told right below
         drawn = read_svg(data)
     if any(not np.abs(c.segments).max() <= FARTHEST_MM for path in drawn.paths for c in path.contours):
         raise InputError(f"a path of the file reaches farther than {FARTHEST_MM / 1000:g} m, beyond any sheet or roll")
+    return drawn
+
+
+def method_of(drawn: Drawn) -> Method | None:
+    """The method that a file of this program is for: by its head, else by layers of ink or of a pen; None: not told."""
+    ours = OURS.search(drawn.description)
+    if ours and (said := SAID.search(drawn.description)):
+        return Method(str(said[said.lastindex or 0]).lower())
+    layers = {layer_of(path) for path in drawn.paths}
+    if layers & set(INK_LAYERS):
+        return Method.PRINT
+    return Method.PEN if Layer.PEN in layers and Layer.CUT not in layers else None
+
+
+def check_file(
+    data: bytes, limits: Tool, *, scale_x: float = 1.0, scale_y: float = 1.0, tol: Tolerance | None = None
+) -> Checked:
+    """`checked` on the bytes of a file. Raises: InputError, as `drawn_file`."""
+    return checked(drawn_file(data), limits, scale_x=scale_x, scale_y=scale_y, tol=tol)
+
+
+def checked(
+    drawn: Drawn, limits: Tool, *, scale_x: float = 1.0, scale_y: float = 1.0, tol: Tolerance | None = None
+) -> Checked:
+    """Promises 1 to 4 on any cut file; places are as in the file, mm right and down from the upper left.
+
+    scale_x, scale_y: correction with which the file was written; strokes and gaps are as the machine will make them.
+    """
+    tol = tol or Tolerance.for_limits(limits.min_stroke_mm, limits.min_gap_mm)
     notes = list(path_faults(drawn, tol))
     held, trial_notes = _held(drawn)
     notes += trial_notes

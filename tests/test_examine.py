@@ -11,7 +11,7 @@ from program import called
 
 from cutpaths import examine
 from cutpaths.errors import InputError
-from cutpaths.examine import SAMPLE_CAP_MM, Checked, check_file, face_strokes
+from cutpaths.examine import SAMPLE_CAP_MM, Checked, check_file, drawn_file, face_strokes, method_of
 from cutpaths.geometry.measure import gap_faults, largest_gap_mm, largest_stroke_mm, stroke_faults
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -158,6 +158,51 @@ def test_pen_lines_have_no_stroke_of_their_own() -> None:
     assert with_broken.notes[-1] == last
     guided = check_file(drawing(guides=OPEN), VINYL)  # lines to write between, and nothing written
     assert "no lettering" in guided.notes[-1].text
+
+
+@pytest.mark.parametrize("method", Method)
+def test_the_method_is_read_off_every_kind_of_our_files(method: Method, tmp_path: Path) -> None:
+    """A label's own file, one layer of it alone, a sheet of a run in a colour that is called like a method."""
+    asked = ["--cap-height", "12", "--method", method]
+    assert called("label", "IL", *asked, "--out", "a.svg", "--split", folder=tmp_path).returncode == 0
+    colour = 'colour = "print, 3 labels. Mask"'
+    job = f'[[label]]\ntext = "IL"\ncap_height_mm = 12\nmethod = "{method}"\ncopies = 2\n{colour}\n'
+    (tmp_path / "job.toml").write_text(job, encoding="utf-8")
+    assert called("run", "job.toml", "--out", "out", folder=tmp_path).returncode == 0
+    files = [*tmp_path.glob("a*.svg"), tmp_path / "out" / "sheet-1.svg"]
+    assert len(files) >= 3
+    if method is not Method.PEN:
+        assert called("trial", "--method", method, "--out", "trial.svg", folder=tmp_path).returncode == 0
+        files.append(tmp_path / "trial.svg")
+    assert {method_of(drawn_file(file.read_bytes())) for file in files} == {method}
+
+
+def test_a_print_is_judged_by_its_own_limits_unless_told_otherwise(tmp_path: Path) -> None:
+    """A serif print of 4 mm capitals holds a print's 0.15 mm and never vinyl's 0.8."""
+    asked = ["--font", "Source Serif 4", "--cap-height", "4", "--method", "print"]
+    assert called("label", "Rowan", *asked, "--out", "a.svg", folder=tmp_path).returncode == 0
+    own = called("check", "a.svg", folder=tmp_path)
+    assert own.returncode == 0, own.stdout
+    assert "method  print, as the file says" in own.stdout
+    assert "limit 0.15" in own.stdout
+    typed = called("check", "a.svg", "--method", "vinyl", folder=tmp_path)
+    assert typed.returncode == 1
+    assert "method  vinyl, as typed" in typed.stdout
+
+
+def test_the_method_of_others_files_is_the_usual_one_unless_the_layers_tell(tmp_path: Path) -> None:
+    others = drawing(cut=BARS).replace(b"><g", b"><desc>Method mask, smallest stroke 1 mm. By hand.</desc><g", 1)
+    assert method_of(drawn_file(others)) is None
+    (tmp_path / "b.svg").write_bytes(others)
+    told = called("check", "b.svg", folder=tmp_path).stdout
+    assert "method  vinyl, as the file does not say" in told
+    assert "limit 0.8" in told
+    nested = drawing(cut=BARS).replace(
+        b'<g id="cut">', b'<g id="cut"><desc>Method mask, smallest stroke 1 mm. Written by cutpaths 1.</desc>'
+    )
+    assert method_of(drawn_file(nested)) is None  # the words of a layer are not the file's
+    assert method_of(drawn_file(drawing(trim=BARS[0], ink_2=THIN))) is Method.PRINT
+    assert method_of(drawn_file(drawing(guides=BARS[0], pen=OPEN))) is Method.PEN
 
 
 def test_ladders_of_a_trial_piece_are_not_held_against_the_limits() -> None:

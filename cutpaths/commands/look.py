@@ -24,7 +24,10 @@ Length = Annotated[str | None, typer.Option(metavar="LENGTH", help="True size of
 def check(
     limits: LimitOptions,
     file: SvgFile,
-    method: Annotated[Method, typer.Option(help="Whose usual limits apply.")] = Method.VINYL,
+    method: Annotated[
+        Method | None,
+        typer.Option(help="Whose usual limits apply; else the file's own, else vinyl's.", show_default=False),
+    ] = None,
     blade_offset: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="Tell what a blade that trails so far leaves.")
     ] = None,
@@ -38,20 +41,24 @@ def check(
             raise InputError("--against compares what a blade leaves, so it needs --blade-offset")
         _tell(_knife(file, blade_offset, against))
         return
-    from cutpaths.examine import check_file  # noqa: PLC0415 - keeps `--help` quick
+    from cutpaths.examine import checked, drawn_file, method_of  # noqa: PLC0415 - keeps `--help` quick
 
-    held_to, shop = limits.tool(method), limits.figures()
-    checked = check_file(read_file(file), held_to, scale_x=shop.scale_x, scale_y=shop.scale_y)
-    typer.echo(f"sheet   {checked.width_mm:g} x {checked.height_mm:g} mm")
-    if checked.stroke_mm is not None and checked.gap_mm is not None:
-        typer.echo(f"stroke  holds {checked.stroke_mm:.2f} mm, limit {held_to.min_stroke_mm:g}")
-        typer.echo(f"gap     holds {checked.gap_mm:.2f} mm, limit {held_to.min_gap_mm:g}")
+    shop, drawn = limits.figures(), drawn_file(read_file(file))
+    said = method_of(drawn) if method is None else None
+    held_to = limits.tool(method or said or Method.VINYL)
+    found = checked(drawn, held_to, scale_x=shop.scale_x, scale_y=shop.scale_y)
+    typer.echo(f"sheet   {found.width_mm:g} x {found.height_mm:g} mm")
+    told = "as the file says" if said else "as typed" if method else "as the file does not say; --method takes another"
+    typer.echo(f"method  {held_to.method}, {told}")
+    if found.stroke_mm is not None and found.gap_mm is not None:
+        typer.echo(f"stroke  holds {found.stroke_mm:.2f} mm, limit {held_to.min_stroke_mm:g}")
+        typer.echo(f"gap     holds {found.gap_mm:.2f} mm, limit {held_to.min_gap_mm:g}")
         typer.echo(f"limits  {held_to.limits_from}")
     if (shop.scale_x, shop.scale_y) != (1.0, 1.0):
         typer.echo(
             f"scale   strokes and gaps are of a file written {shop.scale_x:g} by {shop.scale_y:g} times as large"
         )
-    _tell((*checked.notes, *(() if blade_offset is None else _knife(file, blade_offset, None))))
+    _tell((*found.notes, *(() if blade_offset is None else _knife(file, blade_offset, None))))
 
 
 def _knife(file: Path, offset: str, against: Path | None) -> tuple[Note, ...]:

@@ -111,7 +111,8 @@ def trial(tool: Tool, *, worst: Region | None = None, tol: Tolerance = TOLERANCE
         title=f"Trial piece, {tool.method}",
         description=(
             f"True size in mm: the box is {box[2]:g} by {box[3]:g}, the filled square {SQUARE_MM:g}. "
-            f"On the layer check a square of {CHECK_MM:g} mm to draw and measure, not to cut."
+            f"On the layer check a square of {CHECK_MM:g} mm to draw and measure, not to cut. "
+            f"Method {tool.method}, smallest stroke {tool.min_stroke_mm:g} mm, smallest gap {tool.min_gap_mm:g} mm."
         ),
     )
 

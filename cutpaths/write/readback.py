@@ -32,6 +32,7 @@ _PLAIN = {
     "desc": frozenset({"id"}),
 }
 _GROUPS = frozenset({"svg", "g"})
+OF_THE_WHOLE = 2  # elements from the root to a title or description of the whole file
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,11 +57,15 @@ class DrawnPath:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Drawn:
-    """A file as read. `size` is what its root says; `notes` what was found on the way, failing and other."""
+    """A file as read. `size` is what its root says; `notes` what was found on the way, failing and other.
+
+    description: the words of the `<desc>` of the whole file, empty where it has none.
+    """
 
     size: SheetSize
     paths: tuple[DrawnPath, ...]
     notes: tuple[Note, ...]
+    description: str = ""
 
     @property
     def width_mm(self) -> float:
@@ -98,7 +103,12 @@ def read_svg(data: bytes) -> Drawn:
     del reader.parser  # it holds the reader in turn, and both would stay in memory
     reader.read_plain()
     assert reader.size is not None  # expat accepts no file without a root
-    return Drawn(size=reader.size, paths=tuple(reader.paths), notes=(*reader.size.notes, *reader.notes()))
+    return Drawn(
+        size=reader.size,
+        paths=tuple(reader.paths),
+        notes=(*reader.size.notes, *reader.notes()),
+        description="".join(reader.description).strip(),
+    )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -138,6 +148,7 @@ class _Reader:
         # Where the last path stood, what it said, and its place; the next one shares it if both are the same.
         self.like: tuple[_Place, dict[str, str], _Place] | None = None
         self.ids: set[str] = set()
+        self.description: list[str] = []
         self.parser = expat.ParserCreate(namespace_separator=" ")
         self.parser.StartElementHandler = self.start
         self.parser.EndElementHandler = self.end
@@ -171,6 +182,8 @@ class _Reader:
             self.note("a style sheet is called for; a plain file states fill and stroke on each path")
 
     def characters(self, text: str) -> None:
+        if self.stack[-1].element == "desc" and len(self.stack) == OF_THE_WHOLE:
+            self.description.append(text)
         if self.stack[-1].drawn and self.stack[-1].element not in ("title", "desc") and text.strip():
             self.note("loose text stands between the elements")
 

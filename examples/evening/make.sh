@@ -6,8 +6,5 @@ here="$(cd "$(dirname "$0")" && pwd)"
 cd "${1:?the folder to write to}"
 cutpaths run "$here/evening.toml" --out evening --force
 for sheet in evening/sheet-*.svg; do
-  method=vinyl
-  grep -q "<desc>.*Mask" "$sheet" && method=mask
-  grep -q "<desc>.*Print" "$sheet" && method=print
-  cutpaths check "$sheet" --method "$method"
+  cutpaths check "$sheet"
 done
