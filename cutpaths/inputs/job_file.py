@@ -14,7 +14,7 @@ from cutpaths.inputs.job_label import read_label
 from cutpaths.inputs.job_values import Faults, Values, checked_values
 from cutpaths.inputs.run_job import Entry, Fault, RunJob
 from cutpaths.inputs.source import read_source
-from cutpaths.inputs.stock import SHEET_SIZES_MM, Stock
+from cutpaths.inputs.stock import GUTTER_MM, PEN_GUTTER_MM, SHEET_SIZES_MM, Stock
 from cutpaths.inputs.toml_table import Table, TomlFile, toml_values
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import RegisterFile, Workshop, find_workshop, read_register_file, read_workshop
@@ -118,13 +118,14 @@ def _stocks(top: Table, faults: Faults) -> tuple[dict[Method, Stock], Values]:
         base = {k: v for k, v in common.items() if k not in sizes} if set(own) & set(sizes) else common
         where = own_table if own else table
         try:
-            stocks[method] = _stock(base | own, where)
+            stocks[method] = _stock(base | own, where, gutter_mm=PEN_GUTTER_MM if method is Method.PEN else GUTTER_MM)
         except InputError as error:
             faults.add(error)
     return stocks, common
 
 
-def _stock(values: Values, table: Table) -> Stock:
+def _stock(values: Values, table: Table, *, gutter_mm: float) -> Stock:
+    """The stock; gutter_mm: where no other is given."""
     given = [k for k in ("size", "width_mm", "roll_mm") if k in values]
     if len(given) > 1:
         raise table.wrong(given[1], f"and {given[0]} both give the sheet; keep one")
@@ -141,7 +142,7 @@ def _stock(values: Values, table: Table) -> Stock:
             width_mm=width,
             height_mm=height,
             margins_mm=(left, bottom, right, top),
-            gutter_mm=values.get("gutter_mm", 2.0),
+            gutter_mm=values.get("gutter_mm", gutter_mm),
             grain=values.get("grain", False),
             rows=values.get("rows", False),
         )

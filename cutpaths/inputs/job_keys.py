@@ -14,7 +14,7 @@ from cutpaths.inputs.line import FARTHEST, LARGEST_SIZE, SMALLEST_SIZE, Align
 from cutpaths.inputs.paper import Paper
 from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.place import Reads
-from cutpaths.inputs.stock import SHEET_SIZES_MM
+from cutpaths.inputs.stock import GUTTER_MM, PEN_GUTTER_MM, SHEET_SIZES_MM
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.trim import Trim
 
@@ -130,7 +130,9 @@ SHEET_KEYS: Mapping[str, Key] = MappingProxyType(
         "margin_right_mm": Key("number", "Kept free on the right.", 0.0, 1000.0),
         "margin_top_mm": Key("number", "Kept free at the top.", 0.0, 1000.0),
         "margin_bottom_mm": Key("number", "Kept free at the bottom.", 0.0, 1000.0),
-        "gutter_mm": Key("number", "Between two labels.", 0.0, 1000.0),
+        "gutter_mm": Key(
+            "number", f"Between two labels; {GUTTER_MM:g} where not given, {PEN_GUTTER_MM:g} by pen.", 0.0, 1000.0
+        ),
         "grain": Key("flag", "The stock has a direction: labels are not turned."),
         "rows": Key("flag", "Labels lie in rows, for trimming by hand."),
         "blade_offset_mm": Key("number", "Write sheet-1-blade.svg too, for a cutter that ignores its blade.", 0.0, 2.0),

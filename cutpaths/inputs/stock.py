@@ -23,6 +23,10 @@ SHEET_SIZES_MM = MappingProxyType(
     }
 )
 MOST_SIDE_MM = 100_000.0
+GUTTER_MM = 2.0
+# What a pen writes has no frame round it, so two labels that lie as near as two words read as one line. Words stand 0.6
+# of the capitals' height apart (measured on the default face); this is twice that for capitals of 10 mm.
+PEN_GUTTER_MM = 12.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +41,7 @@ class Stock:
     width_mm: float
     height_mm: float | None
     margins_mm: tuple[float, float, float, float] = (5.0, 5.0, 5.0, 5.0)
-    gutter_mm: float = 2.0
+    gutter_mm: float = GUTTER_MM
     grain: bool = False
     rows: bool = False
 

@@ -68,6 +68,21 @@ def test_a_whole_job(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("sheet", "pen", "others"),
+    [("", 12.0, 2.0), ("[sheet]\ngutter_mm = 3", 3.0, 3.0), ("[sheet.pen]\ngutter_mm = 0", 0.0, 2.0)],
+)
+def test_labels_by_pen_lie_farther_apart_unless_the_job_says_otherwise(
+    sheet: str, pen: float, others: float, tmp_path: Path
+) -> None:
+    stocks = read(tmp_path, f'{sheet}\n[[label]]\ntext = "Heron"').stocks
+    assert {method: stock.gutter_mm for method, stock in stocks.items()} == dict.fromkeys(Method, others) | {
+        Method.PEN: pen
+    }
+    told = job_schema()["properties"]["sheet"]["properties"]["gutter_mm"]["description"]
+    assert "2 where not given, 12 by pen" in told
+
+
+@pytest.mark.parametrize(
     ("text", "line", "words"),
     [
         ('[sheet]\nsize = "A9"\n[[label]]\ntext = "Heron"', 2, "must be one of A2"),

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import shapely
 from lxml import html
 
 from cutpaths.cli import main
@@ -23,6 +24,7 @@ from cutpaths.run.run import run
 from cutpaths.run.store import Store
 from cutpaths.write import files as write_files
 from cutpaths.write.blade import knife_notes
+from cutpaths.write.readback import read_svg
 
 JOB = """\
 [sheet]
@@ -322,3 +324,22 @@ def test_sheets_of_a_machine_that_feeds_off_size(tmp_path: Path) -> None:
     ended = run(read_run(tmp_path / "a.toml"), tmp_path / "out")
     assert ended.faults == ()
     assert b'width="153mm" height="89.1mm"' in (tmp_path / "out" / "sheet-1.svg").read_bytes()
+
+
+def test_two_labels_by_pen_do_not_read_as_one_line(tmp_path: Path) -> None:
+    """On the sheet as written: between labels there is more than twice what a label has between its own words."""
+    job = '[[label]]\ntext = "Tom Lake"\nmethod = "pen"\ncap_height_mm = 10\ncopies = 12\n'
+    (tmp_path / "pen.toml").write_text(job, encoding="utf-8")
+    assert run(read_run(tmp_path / "pen.toml"), tmp_path / "out").faults == ()
+    labels: dict[str, list[shapely.LineString]] = {}
+    for path in read_svg((tmp_path / "out" / "sheet-1.svg").read_bytes()).paths:
+        lines = [shapely.LineString(c.segments[:, [0, -1]].reshape(-1, 2)) for c in path.contours]
+        labels.setdefault(path.group, []).extend(lines)
+    boxes = [shapely.box(*shapely.MultiLineString(lines).bounds) for lines in labels.values()]
+    assert len(boxes) == 12
+    between = min(boxes[k].distance(other) for k in range(12) for other in boxes[:k])
+    one = next(iter(labels.values()))
+    spans = sorted(shapely.bounds(one)[:, [0, 2]].tolist())
+    reach = [max(right for _, right in spans[: k + 1]) for k in range(len(spans))]
+    space = max(left - before for before, (left, _) in zip(reach, spans[1:], strict=False))
+    assert 1.0 < space < between / 2
