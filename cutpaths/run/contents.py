@@ -59,15 +59,17 @@ def _cell(value: Any) -> str:
 
 def _film(film: Mapping[str, Any]) -> list[str]:
     what = escape(f"{film['colour']} {film['method']}".strip())
-    room = "; ".join(f"{more['count']} more like {escape(more['like'])}" for more in film["room"])
+    ends = film["bound_is"] == "sheets"  # a roll goes on, so there is no room to be told
+    more = "; ".join(f"{more['count']} more like {escape(more['like'])}" for more in film["room"])
+    room = f" Room for {more}." if ends else ""
     spare = film["labels"] - film["needed"]
     spares = f", {spare} of them spare," if spare else ""
-    bound = _count(round(film["bound"]), "sheet") if film["bound_is"] == "sheets" else f"{film['bound']:g} mm"
+    bound = _count(round(film["bound"]), "sheet") if ends else f"{film['bound']:g} mm"
     return [
         f"<h2>{what[:1].upper()}{what[1:]}</h2>",
         f"<p>{_count(film['labels'], 'label')}{spares} on {_count(film['sheets'], 'sheet')}, "
         f"{film['use']:.0%} of the film used; "
-        f"no layout takes less than {bound}. Room for {room}.</p>",
+        f"no layout takes less than {bound}.{room}</p>",
     ]
 
 

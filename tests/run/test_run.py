@@ -343,3 +343,14 @@ def test_two_labels_by_pen_do_not_read_as_one_line(tmp_path: Path) -> None:
     reach = [max(right for _, right in spans[: k + 1]) for k in range(len(spans))]
     space = max(left - before for before, (left, _) in zip(reach, spans[1:], strict=False))
     assert 1.0 < space < between / 2
+
+
+def test_room_is_told_of_sheets_and_not_of_a_roll(tmp_path: Path) -> None:
+    """Of 200 x 287 mm a label leaves room for others; a roll has no end, and none is told."""
+    job = '[sheet.mask]\nroll_mm = 300\n[defaults]\ncap_height_mm = 11\n[[label]]\ntext = "IL"\n'
+    (tmp_path / "a.toml").write_text(job + '[[label]]\ntext = "IT"\nmethod = "mask"\n', encoding="utf-8")
+    assert run(read_run(tmp_path / "a.toml"), tmp_path / "out").faults == ()
+    page = html.fromstring((tmp_path / "out" / "index.html").read_bytes())
+    sheets, roll = (str(page.xpath(f"string(//h2[.='{film}']/following-sibling::p[1])")) for film in ("Vinyl", "Mask"))
+    assert re.search(r"no layout takes less than 1 sheet\. Room for [1-9]\d* more like IL\.$", sheets)
+    assert re.search(r"no layout takes less than [0-9.]+ mm\.$", roll)
