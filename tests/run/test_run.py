@@ -354,3 +354,24 @@ def test_room_is_told_of_sheets_and_not_of_a_roll(tmp_path: Path) -> None:
     sheets, roll = (str(page.xpath(f"string(//h2[.='{film}']/following-sibling::p[1])")) for film in ("Vinyl", "Mask"))
     assert re.search(r"no layout takes less than 1 sheet\. Room for [1-9]\d* more like IL\.$", sheets)
     assert re.search(r"no layout takes less than [0-9.]+ mm\.$", roll)
+
+
+def test_a_pair_that_does_not_occur_is_told_in_the_report(tmp_path: Path) -> None:
+    """Of a label of words, of a line, and of one by pen; a pair that does occur is not told."""
+    hand = 'pair = "{}"\nspace = 0.1\n'
+    job = "[defaults]\ncap_height_mm = 11\n" + "".join(
+        (
+            '[[label]]\ntext = "IL"\n[[label.hand]]\n' + hand.format("LI"),
+            '[[label]]\n[[label.line]]\ntext = "IT"\n[[label.line.hand]]\n' + hand.format("TV"),
+            '[[label]]\ntext = "IL"\nmethod = "pen"\n[[label.hand]]\n' + hand.format("Lo"),
+            '[[label]]\ntext = "LIT"\n[[label.hand]]\n' + hand.format("IT"),
+        )
+    )
+    (tmp_path / "a.toml").write_text(job, encoding="utf-8")
+    assert run(read_run(tmp_path / "a.toml"), tmp_path / "out").faults == ()
+    told = {}
+    for sheet in (tmp_path / "out").glob("sheet-*.json"):
+        told |= json.loads(sheet.read_bytes())["reports"]
+    found = {n: [note["text"] for note in r["notes"] if "by hand" in note["text"]] for n, r in told.items()}
+    missing = "the pair “{}”, corrected by hand, does not occur"
+    assert found == {"1": [missing.format("LI")], "2": [missing.format("TV")], "3": [missing.format("Lo")], "4": []}
