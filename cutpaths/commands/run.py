@@ -27,7 +27,9 @@ def run(
     out: Annotated[Path | None, typer.Option(help="The folder to write to.", show_default=False)] = None,
     jobs: Annotated[int, typer.Option(min=1, max=256, help="Processes that make labels.")] = 1,
     resume: Annotated[bool, typer.Option("--resume", help="Go on with a run that was stopped.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace what the folder holds.")] = False,
+    force: Annotated[
+        bool, typer.Option("--force", help="Replace files that exist, and what runs wrote there before.")
+    ] = False,
     order: Annotated[
         str | None,
         typer.Option(metavar="NAME", help="Keep it under this order; {serial} is its numbers.", show_default=False),

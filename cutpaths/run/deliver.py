@@ -17,6 +17,7 @@ from typing import Any
 from cutpaths.errors import BrokenPromiseError, InputError
 from cutpaths.inputs.run_job import Fault
 from cutpaths.run.labels import Executor
+from cutpaths.run.own import BLADE_END, SHEET_ENDS, remember_names
 from cutpaths.run.sheets import Sheet, SheetTask, drawn_sheet
 from cutpaths.run.store import Store, code_digest
 from cutpaths.write.files import write_files
@@ -67,11 +68,9 @@ def deliver(
 
 
 def _put(task: SheetTask, key: str, sheet: Sheet, folder: Path, store: Store, faults: list[Fault]) -> Delivered | None:
-    stem = f"sheet-{task.number}"
-    files = {f"{stem}.svg": sheet.svg, f"{stem}.png": sheet.png, f"{stem}.json": sheet.report}
-    if sheet.blade:
-        files[f"{stem}-blade.svg"] = sheet.blade
-    files |= {f"{stem}{end}": data for end, data in sheet.shop.items()}
+    ends = dict(zip(SHEET_ENDS, (sheet.svg, sheet.png, sheet.report), strict=True))
+    ends |= {BLADE_END: sheet.blade} if sheet.blade else {}
+    files = {f"sheet-{task.number}{end}": data for end, data in {**ends, **sheet.shop}.items()}
     if not written({folder / name: data for name, data in files.items()}, _named(task), faults):
         return None
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
@@ -110,7 +109,8 @@ def _sheet_key(task: SheetTask) -> str:
 
 
 def written(files: Mapping[Path, bytes], what: str, faults: list[Fault]) -> bool:
-    """Whether the files could be written; a fault where they could not."""
+    """Whether the files, of one folder, could be written; a fault where they could not."""
+    remember_names(next(iter(files)).parent, (file.name for file in files))
     try:
         write_files(files, force=True)
     except InputError as error:

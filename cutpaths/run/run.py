@@ -7,8 +7,6 @@ what was kept, or on how many processes took part.
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -24,6 +22,7 @@ from cutpaths.run.contents import contents_page, sheet_part
 from cutpaths.run.deliver import deliver, written
 from cutpaths.run.inks import Inks, printed_inks, shop_stocks
 from cutpaths.run.labels import Executor, Here
+from cutpaths.run.own import last_run, own_names, remember_names, stale_removed
 from cutpaths.run.packet import Cover, cover_of
 from cutpaths.run.parcels import packets
 from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
@@ -61,14 +60,21 @@ def run(
 
     executor: who makes the labels and draws the sheets; this process when None. workers: how many it has; where that is
     known, each gets labels that are like its last ones, so that few letters are shaped twice. resume: go on in a folder
-    that holds a part of a run. force: replace what the folder holds.
+    that holds a part of a run. force: replace files of the same names, and what runs wrote there before.
     Raises: InputError: the folder cannot be used, holds files already, or another run is at work in it.
     """
     ready(folder, job.name, resume=resume, force=force)
     with alone_in(folder):
         store = Store(folder / FOLDER)
+        earlier = own_names(folder)
         _swept(folder, store, fresh=force and not resume)
-        return _ended(job, folder, store, executor, workers, progress)
+        remember_names(folder, earlier)
+        ended = _ended(job, folder, store, executor, workers, progress)
+        stale_removed(folder, earlier.difference(ended.files))
+        remember_names(folder, ended.files)
+        if not ended.faults:
+            store.clear()
+        return ended
 
 
 def _ended(
@@ -101,9 +107,6 @@ def _ended(
     }
     if written(ends, "the contents", faults):
         files += [name.name for name in ends]
-    _stale_removed(folder, files)
-    if not faults:
-        store.clear()
     count = len({label.number for label in finished})
     return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=count, faults=tuple(faults))
 
@@ -117,20 +120,11 @@ def ready(folder: Path, name: str, *, resume: bool, force: bool) -> None:
             return
         if not resume:
             raise InputError(f"{folder} holds files already ({held[0]}); use --resume to go on, or --force to replace")
-        if FOLDER not in held and (other := _run_in(folder)) != name:
-            what = f"files already ({held[0]}) and no run" if other is None else f"a run of {other}"
+        if FOLDER not in held and ((last := last_run(folder)) is None or str(last.get("job")) != name):
+            what = f"files already ({held[0]}) and no run" if last is None else f"a run of {last.get('job')}"
             raise InputError(f"{folder} holds {what}, so there is nothing of {name} to go on with; --force replaces it")
     except OSError as error:
         raise InputError(f"cannot use the folder {folder}: {error.strerror or error}") from None
-
-
-def _run_in(folder: Path) -> str | None:
-    """The job whose run has ended in the folder; None where none has."""
-    try:
-        told = json.loads((folder / "run.json").read_bytes())
-    except (OSError, ValueError):
-        return None
-    return str(told.get("job")) if isinstance(told, dict) else None
 
 
 def _swept(folder: Path, store: Store, *, fresh: bool) -> None:
@@ -218,11 +212,3 @@ def _tasks(job: RunJob, films: Sequence[Film]) -> Iterator[SheetTask]:
                 shop=job.shop,
                 mirror=job.mirror,
             )
-
-
-def _stale_removed(folder: Path, files: Sequence[str]) -> None:
-    """Sheets of an earlier run in the same folder that this one does not have."""
-    for old in (*folder.glob("sheet-*"), *folder.glob("label-*")):
-        if old.name not in files and re.fullmatch(r"(sheet|label)-\d+(-[a-z-]+\d*)?\.(svg|png|json|pdf)", old.name):
-            with suppress(OSError):
-                old.unlink()

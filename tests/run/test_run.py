@@ -166,9 +166,69 @@ def test_stopped_anywhere_and_resumed(job: Path, undisturbed: tuple[Path, dict[s
         except KeyboardInterrupt:
             stops += 1
             (out / ".cutpaths-0123.new").write_bytes(b"torn")
-            (out / "sheet-9.svg").write_bytes(b"of an earlier job")
+            (out / "sheet-9.svg").write_bytes(b"the maker's own")
     assert stops >= 3
-    assert held(out) == undisturbed[1]
+    assert held(out) == undisturbed[1] | {"sheet-9.svg": b"the maker's own"}
+
+
+LESS = '[[label]]\ntext = "IL"\ncap_height_mm = 11\n'
+MORE = """\
+[sheet]
+blade_offset_mm = 0.25
+shop = true
+[defaults]
+cap_height_mm = 6
+diameter_mm = 20
+zone_mm = 90
+reads = "butt-to-tip"
+from_mm = 300
+[[label]]
+text = "IL"
+method = "print"
+marking_out = true
+proof_html = true
+[[label]]
+text = "IL"
+cap_height_mm = 11
+"""
+
+
+@pytest.mark.parametrize("killed", [False, True])
+def test_force_takes_away_what_runs_wrote_and_nothing_else(killed: bool, tmp_path: Path) -> None:
+    """A larger run before, ended or killed before its last sheet, and files of the maker that are called alike."""
+    out = tmp_path / "out"
+    for name, text in (("less", LESS), ("more", MORE)):
+        (tmp_path / f"{name}.toml").write_text(text, encoding="utf-8")
+    if killed:
+        with pytest.raises(KeyboardInterrupt):
+            run(read_run(tmp_path / "more.toml"), out, executor=Stops(2))
+    else:
+        run(read_run(tmp_path / "more.toml"), out)
+    before = set(held(out))
+    assert "label-1-proof.html" in before
+    assert {"sheet-1.pdf", "sheet-1-ink-1.svg"} <= before
+    assert killed or {"sheet-2.svg", "sheet-2-blade.svg"} <= before
+    own = {"sheet-9.svg": b"mine", "label-7.pdf": b"mine", "sheet-2-trial.svg": b"mine"}
+    for name, data in own.items():
+        (out / name).write_bytes(data)
+    with pytest.raises(KeyboardInterrupt):  # what was there before is known after a run that was killed at once
+        run(read_run(tmp_path / "less.toml"), out, force=True, executor=Stops(0))
+    run(read_run(tmp_path / "less.toml"), out, force=True)
+    after = held(out)
+    assert {name: after[name] for name in own} == own
+    assert set(after) == {"index.html", "run.json", "sheet-1.json", "sheet-1.png", "sheet-1.svg", *own}
+
+
+def test_a_list_that_names_other_files_takes_none_away(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    (out / ".work").mkdir(parents=True)
+    (tmp_path / "less.toml").write_text(LESS, encoding="utf-8")
+    (tmp_path / "sheet-1.svg").write_bytes(b"mine")
+    (out / "notes.txt").write_bytes(b"mine")
+    (out / ".work" / "written").write_text("../sheet-1.svg\nnotes.txt\nless\n", encoding="utf-8")
+    (out / "run.json").write_bytes(b'{"job": "x", "sheets": 7, "made_labels": [{"pages": ["notes.txt"]}]}')
+    assert run(read_run(tmp_path / "less.toml"), out, force=True).faults == ()
+    assert (tmp_path / "sheet-1.svg").read_bytes() == held(out)["notes.txt"] == b"mine"
 
 
 def test_what_was_made_is_not_made_again(job: Path) -> None:
