@@ -162,8 +162,10 @@ def _filled(
 
     sparing: the letter as drawn, and its cap height: an opening by which that is read is not filled.
     """
+    if not places:
+        return made, [], []
     gap_mm = tool.min_gap_mm
-    closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS) if places else made
+    closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS)
     fills = [p for p in polygons_of(shapely.difference(closed, made)) if p.area > tol.speck_mm**2 / 4]
     if not fills:
         return made, [], []
