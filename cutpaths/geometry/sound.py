@@ -14,6 +14,7 @@ from math import inf
 
 import shapely
 
+from cutpaths.geometry.away import farthest_of_lines_mm
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.erosion import events
 from cutpaths.geometry.flatten import flatten
@@ -68,7 +69,7 @@ def _off_mm(part: Part, like: Part) -> float:
     """How far either outline is from the other, corner on corner; without end where one has more rings."""
     one, other = part.area.boundary, like.area.boundary
     same = shapely.get_num_geometries(one) == shapely.get_num_geometries(other)
-    return float(shapely.hausdorff_distance(one, other)) if same else inf
+    return farthest_of_lines_mm(one, other) if same else inf
 
 
 def holds_written(part: Part, limits: Limits, tol: Tolerance, *, like: Part | None = None) -> bool:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from cutpaths.geometry.away import FEW_PAIRS, STRIDE, away_mm, beyond, farthest_mm
+from cutpaths.geometry.away import FEW_PAIRS, STRIDE, away_mm, beyond, farthest_mm, farthest_of_lines_mm
 from cutpaths.geometry.grow import CROWDED, eroded
 
 RNG = np.random.default_rng(7)
@@ -57,6 +57,18 @@ def test_points_beyond_a_distance_are_those_of_geos(most_mm: float) -> None:
     assert beyond(points, AREA, most_mm).tolist() == points[away > most_mm].tolist()
     assert farthest_mm(points, AREA) == away.max()
     assert farthest_mm(points[away == 0.0], AREA) == 0.0
+
+
+@pytest.mark.parametrize("by_mm", [0.0, 0.003, 0.3, 30.0])
+def test_lines_are_as_far_apart_as_geos_finds_them(by_mm: float) -> None:
+    """Discrete Hausdorff distance, of which either line may have the farther corner."""
+    one = AREA.boundary
+    other = shapely.transform(one, lambda xy: xy + by_mm * RNG.uniform(-1.0, 1.0, xy.shape))
+    expected = shapely.hausdorff_distance(one, other)
+    assert farthest_of_lines_mm(one, other) == pytest.approx(expected, abs=1e-12)
+    assert farthest_of_lines_mm(other, one) == pytest.approx(expected, abs=1e-12)
+    spike = shapely.MultiLineString([*other.geoms, [(0.0, 0.0), (0.0, -99.0)]])
+    assert farthest_of_lines_mm(one, spike) == pytest.approx(shapely.hausdorff_distance(one, spike), abs=1e-12)
 
 
 @pytest.mark.parametrize("by_mm", [0.5, 1.0, 2.5])
