@@ -37,9 +37,13 @@ def lost_openings(
     # Rounded to the grid at its size, a letter as thin as that may cross itself.
     drawn, made = (one if one.is_valid else region(one, tol) for one in (drawn, made))
     lost: list[tuple[float, float]] = []
-    if _filled(made, drawn, 0.9 * CRACK_SHARE * cap_height_mm / 2).is_empty:
-        return lost  # no disc goes into what was filled, as one does into the end of any opening
+    filled = _filled(made, drawn, 0.9 * CRACK_SHARE * cap_height_mm / 2)
+    if filled.is_empty:
+        return lost
+    shapely.prepare(filled)
     for opening, mouth in _openings(drawn, cap_height_mm, tool):
+        if not shapely.intersects(filled, opening):
+            continue  # no disc goes into what was filled of it, as one does into the end of any opening
         left = shapely.union(shapely.difference(opening, made), mouth)
         places = shapely.points(
             shapely.get_coordinates(shapely.segmentize(opening.boundary, STEP_SHARE * cap_height_mm))
