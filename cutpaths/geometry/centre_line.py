@@ -333,11 +333,6 @@ def _without_tails(run: _Run, corners: list[int], area: Region) -> tuple[_Run, l
     return cut, [k - first for k in corners if first < k < last]
 
 
-def _needed(xy: Points, r: NDArray[np.float64], last: int, area: Region) -> bool:
-    """Whether the line ended at that node would leave bare what its tail covers."""
-    return leaves_bare(xy, r, xy[: last + 1], r[: last + 1], max(last - 8, 0), area)
-
-
 def _arm(run: _Run, meetings: list[Meeting]) -> Arm:
     """The run without what belongs to the meetings at its ends."""
     dirty = np.zeros((2, len(run.xy)), dtype=np.bool_)

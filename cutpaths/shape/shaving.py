@@ -4,8 +4,9 @@ apart where their strokes allow it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TypeAlias
 
 import numpy as np
@@ -49,14 +50,16 @@ def shaved(area: Region, known: Axis, necks: list[Place], tool: Tool, tol: Toler
     that is cut, straight along the stem.
     """
     half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
-
-    def ways(here: Region, band: BaseGeometry) -> list[Region]:
-        cuts = (band, *_one_sided(here, band, half))
-        return sorted((_without(here, cut, tool, tol, SHAVED_TIP_STROKES) for cut in cuts), key=lambda way: -way.area)
-
     for line in _channels(known, necks, half) if len(necks) <= MOST_NECKS else ():
-        area = _cut_open(area, line.buffer(half, quad_segs=QUAD_SEGS), ways, tool, tol)
+        band = line.buffer(half, quad_segs=QUAD_SEGS)
+        area = _cut_open(area, band, partial(_least_taken, band=band, tool=tool, tol=tol), tool, tol)
     return area
+
+
+def _least_taken(here: Region, *, band: BaseGeometry, tool: Tool, tol: Tolerance) -> list[Region]:
+    """With the band out of either wall of a pinched opening, or of one of them: what takes least away first."""
+    cuts = (band, *_one_sided(here, band, tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)))
+    return sorted((_without(here, cut, tool, tol, SHAVED_TIP_STROKES) for cut in cuts), key=lambda way: -way.area)
 
 
 def opened(area: Region, known: Axis, spared: list[Spared], tool: Tool, tol: Tolerance) -> Region:
@@ -67,37 +70,32 @@ def opened(area: Region, known: Axis, spared: list[Spared], tool: Tool, tol: Tol
     for opening in spared if len(spared) <= MOST_NECKS else ():
         end = shapely.Point(opening.end_mm)
         for line in _channels(known, [opening.at_mm], half):
-            bands = [
-                line.difference(end.buffer(steps * half)).buffer(half, quad_segs=QUAD_SEGS)
-                for steps in range(MOST_SHORTER)
-            ]
-
-            def ways(here: Region, _: BaseGeometry, bands: list[BaseGeometry] = bands) -> Iterator[Region]:
-                return (_without(here, band, tool, tol, 0.0) for band in bands)
-
-            area = _cut_open(area, bands[0], ways, tool, tol)
+            shorter = (line.difference(end.buffer(steps * half)) for steps in range(MOST_SHORTER))
+            bands = [piece.buffer(half, quad_segs=QUAD_SEGS) for piece in shorter]
+            area = _cut_open(area, bands[0], partial(_in_turn, bands=bands, tool=tool, tol=tol), tool, tol)
     return area
 
 
-def _cut_open(
-    area: Region,
-    band: BaseGeometry,
-    ways: Callable[[Region, BaseGeometry], Iterable[Region]],
-    tool: Tool,
-    tol: Tolerance,
-) -> Region:
-    """The area with the band taken out the first way that spares its strokes; else as it was.
+def _in_turn(here: Region, *, bands: Sequence[BaseGeometry], tool: Tool, tol: Tolerance) -> Iterator[Region]:
+    """With each of the bands taken out, and no tip."""
+    return (_without(here, band, tool, tol, 0.0) for band in bands)
 
-    ways: what is near the band, and the band, to what becomes of it.
+
+def _cut_open(
+    area: Region, band: BaseGeometry, ways: Callable[[Region], Iterable[Region]], tool: Tool, tol: Tolerance
+) -> Region:
+    """The area cut open along a band the first way that spares its strokes; else as it was.
+
+    ways: what is near the band to what may become of it.
     """
     near = shapely.intersects(shapely.get_parts(area), band)
     touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
     here = _cut_to(touched, shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds), tol)
-    for way in ways(here, band):
+    for way in ways(here):
         off = shapely.difference(here, way, grid_size=tol.snap_mm).buffer(tol.snap_mm, join_style="mitre")
-        shaved = region(shapely.difference(touched, off, grid_size=tol.snap_mm), tol)
-        if _spares(touched, shaved, here, way, tool, tol):
-            return region(shapely.MultiPolygon([*shapely.get_parts(area)[~near], *shaved.geoms]), tol)
+        left = region(shapely.difference(touched, off, grid_size=tol.snap_mm), tol)
+        if _spares(touched, left, here, way, tool, tol):
+            return region(shapely.MultiPolygon([*shapely.get_parts(area)[~near], *left.geoms]), tol)
     return area
 
 
