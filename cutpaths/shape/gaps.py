@@ -28,6 +28,7 @@ from cutpaths.shape.blunt import blunted, without_cracks, without_spikes
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.fillet import filleted
 from cutpaths.shape.limits import FILM_GROUND
+from cutpaths.shape.necks import run_together
 from cutpaths.shape.openings import lost_openings
 from cutpaths.shape.shaving import Place, Spared, opened, shaved
 
@@ -83,7 +84,9 @@ def _eased(
 ) -> tuple[Region | None, tuple[Place, ...]]:
     """One part with its tight ground seen to, None where nothing was done, and where blind ends were filled."""
     made = _smooth(part.area, drawn.area, tool, tol)
+    known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
     places: list[Place] = []
+    made = run_together(made, known, tool, tol)
     for last in (False, True):
         known = part_axis(part if made is part.area else part_of(made, tol, at_mm=(0.0, 0.0)), tol)
         sparing = None if last else (drawn.area, cap_height_mm)
