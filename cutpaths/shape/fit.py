@@ -84,11 +84,13 @@ def sized(
     *,
     grown: frozenset[str] = frozenset(),
     untouched: bool = False,
+    every: int = 1,
     tol: Tolerance = TOLERANCE,
 ) -> Sized:
     """The lettering laid out at the size wished for.
 
     grown: keys of letters that are grown evenly instead of redrawn. untouched: no stroke is thickened.
+    every: of the series of sizes, which it is of.
     Raises: CannotMakeError where a given size does not fit the blank, or nothing fits.
     """
     laid: dict[float, Laid] = {}
@@ -97,13 +99,13 @@ def sized(
         if as_drawn or untouched:
             return at_exactly(cap_height_mm, as_drawn=True)
         # Second colours are made from the outlines of the label itself.
-        size = cap_height_mm if any(wish.colours_mm) else size_below_mm(cap_height_mm)
+        size = cap_height_mm if any(wish.colours_mm) else size_below_mm(cap_height_mm, every=every)
         if size not in laid:
             laid[size] = at_exactly(size, as_drawn=False)
         return laid[size]
 
     def about(cap_height_mm: float) -> Laid:
-        return at_exactly(size_below_mm(cap_height_mm), as_drawn=untouched, outer=True)
+        return at_exactly(size_below_mm(cap_height_mm, every=every), as_drawn=untouched, outer=True)
 
     def at_exactly(cap_height_mm: float, *, as_drawn: bool, outer: bool = False) -> Laid:
         return lay_out(

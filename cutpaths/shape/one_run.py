@@ -27,7 +27,7 @@ from cutpaths.shape.judge import judge, kept_as_drawn
 from cutpaths.shape.kept import needs_nothing
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.remember import Remembered
-from cutpaths.shape.series import coarse_size_below_mm
+from cutpaths.shape.series import COARSE_STEPS, size_below_mm
 from cutpaths.shape.spacing import RunAt
 
 # Letters for all labels of about one size, which a run makes one after the other. Of words few come again.
@@ -164,7 +164,7 @@ def _known(wanted: Wanted) -> KnownRun:
     cap, limits, tol = wanted.cap_height_mm, limits_of(wanted.tool), wanted.tol
     shaped = shaped_run(wanted)
     made = shaped.composed
-    size = coarse_size_below_mm(cap)
+    size = size_below_mm(cap, every=COARSE_STEPS)
     if size < cap and wanted.needs_nothing(wanted.tool, size):
         smaller = known_run(replace(wanted, cap_height_mm=size))
         if smaller.cut.holds(tol):

@@ -2,14 +2,15 @@
 in the series, enlarged by less than one step.
 
 Labels of a run have each a size of their own, and share the letters of the series. What keeps the limits keeps them
-enlarged, and a stroke comes out at most one step wider than it must be.
+enlarged, and a stroke comes out at most one step wider than it must be: where limits are small, what is more by a step
+is hard to see, and sizes farther apart are tried first.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import floor, log
+from math import floor, log, log1p
 
 import numpy as np
 import shapely
@@ -17,24 +18,27 @@ import shapely
 from cutpaths.geometry.contour import moved
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
+from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note
 from cutpaths.shape.compose import Composed
 
 # From one size to the next. A step is paid for in strokes and gaps that much wider than their limits, and in size.
 STEP_RATIO = 1.03
+# What a step may add to limits where more than one is taken at once, mm: a dot of a printer that sets 1200 to the inch.
+STEP_MM = 0.02
 # Letters that keep the limits as they are drawn are taken from every so manieth size: their strokes are what they are.
 COARSE_STEPS = 5
 DECIMALS = 4  # sizes of the series are rounded, so that they are the same on every machine
 
 
-def size_below_mm(cap_height_mm: float) -> float:
-    """The largest cap height of the series that is not over the one given."""
-    return _of_series(_step_below(cap_height_mm))
+def size_below_mm(cap_height_mm: float, *, every: int = 1) -> float:
+    """The largest cap height of the series, or of every so manieth of it, that is not over the one given."""
+    return _of_series(_step_below(cap_height_mm) // every * every)
 
 
-def coarse_size_below_mm(cap_height_mm: float) -> float:
-    """As `size_below_mm`, of the sizes of the series for letters that are left as they are drawn."""
-    return _of_series(_step_below(cap_height_mm) // COARSE_STEPS * COARSE_STEPS)
+def steps_at_once(tool: Tool) -> int:
+    """How many steps of the series add at most STEP_MM to the limits; at least one."""
+    return max(1, floor(log1p(STEP_MM / max(tool.min_stroke_mm, tool.min_gap_mm)) / log(STEP_RATIO)))
 
 
 def _step_below(cap_height_mm: float) -> int:

@@ -25,6 +25,7 @@ from cutpaths.shape.effort import SOUGHT_TIMES, effort_mm, spend
 from cutpaths.shape.finish import Finished, as_it_is, fails_early, finish
 from cutpaths.shape.fit import Fitted, Sized, fit, size_mm, sized
 from cutpaths.shape.limits import FILM_GROUND
+from cutpaths.shape.series import steps_at_once
 from cutpaths.shape.steps import halved, least
 
 # Answers are whole steps, which can be typed as they are printed.
@@ -64,10 +65,15 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     """The lettering redrawn; where that fails, held to a little more, or with the failing letters grown evenly, or all.
 
     So what holds with something to spare, as a cure is tried, holds as well without. spare and errors are those of
-    `attempt`. The first attempt is returned where none holds.
+    `attempt`. The first attempt is returned where none holds. Sizes of the series that are farther apart come first, so
+    that labels share more letters.
     """
     if (ready := as_it_is(lettering, on, wish, tol=tol)) is not None:
         return Attempt(fitted=ready[0], finished=ready[1])
+    if (every := steps_at_once(on)) > 1 and on.method in THICKENED and not any(wish.colours_mm):
+        shared = held(lettering, on, wish, spare=spare, every=every, tol=tol)
+        if isinstance(shared, Attempt):
+            return shared
     none, keys = frozenset[str](), [letter.key for line in lettering.lines for letter in line]
     begun = _begun(lettering, on, wish, spare=spare, grown=none, early=True, tol=tol)
     first = None if begun.failing else _ended(begun, on, wish, tol)
@@ -175,15 +181,18 @@ def held(
     *,
     spare: bool = False,
     grown: frozenset[str] = frozenset(),
+    every: int = 1,
     tol: Tolerance,
 ) -> Attempt | frozenset[str]:
     """As `attempt`, but where that would have faults or find no size, and soon so, keys of letters that fail as far as
     they are known.
+
+    every: of the series of sizes, which it is of.
     """
     effort = _effort_mm(lettering, on, wish, tol)
     spend(EARLY_SHARE * effort)
     try:
-        size = sized(lettering, on, wish, grown=grown, tol=tol)
+        size = sized(lettering, on, wish, grown=grown, every=every, tol=tol)
     except CannotMakeError:
         return frozenset()
     held_to = _more(on, tol) if spare else on

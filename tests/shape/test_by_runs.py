@@ -35,7 +35,7 @@ from cutpaths.shape.one_run import (
     shaped_run,
     shaped_word,
 )
-from cutpaths.shape.series import coarse_size_below_mm, size_below_mm
+from cutpaths.shape.series import COARSE_STEPS, size_below_mm
 
 VINYL, PRINT = tool(Method.VINYL), tool(Method.PRINT)
 TOL = Tolerance.for_limits(0.8, 0.5)
@@ -99,7 +99,7 @@ def test_a_letter_left_as_drawn_has_the_curves_that_it_has_at_its_own_size() -> 
     letter = shape_text("O", open_font(SANS)).lines[0][0]
     cap = size_below_mm(9.9)
     run = Wanted(run=((Keyed(letter), 0.0, 0.0),), cap_height_mm=cap, tool=VINYL, grown=frozenset(), tol=TOL)
-    assert coarse_size_below_mm(cap) < cap
+    assert size_below_mm(cap, every=COARSE_STEPS) < cap
     known, shaped = known_run(run), shaped_run(run)
     own = cut_line(shaped.composed, limits_of(VINYL), TOL)
     assert known.cut.holds(TOL)

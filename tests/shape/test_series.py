@@ -10,6 +10,7 @@ import pytest
 import raster_ruler
 import shapely
 
+from cutpaths.api import label_job
 from cutpaths.geometry.contour import polyline
 from cutpaths.geometry.measure import Limits, faults, largest, sound_as
 from cutpaths.geometry.parts import part_axis, part_of
@@ -24,7 +25,7 @@ from cutpaths.outline.text import shape_text
 from cutpaths.pipeline import make
 from cutpaths.shape.compose import compose
 from cutpaths.shape.fit import fit, size_mm
-from cutpaths.shape.series import DECIMALS, STEP_RATIO, enlarged, size_below_mm
+from cutpaths.shape.series import DECIMALS, STEP_MM, STEP_RATIO, enlarged, size_below_mm, steps_at_once
 
 VINYL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.4)
 LIMITS = Limits(stroke_mm=0.6, gap_mm=0.4)
@@ -39,6 +40,24 @@ def test_a_size_of_the_series_is_at_most_a_step_below_any_size_and_stays_itself(
         assert below <= cap < below * STEP_RATIO + 2 * 10.0**-DECIMALS
         assert size_below_mm(below) == below
         assert size_below_mm(np.nextafter(below, 0.0)) < below
+
+
+def test_several_steps_at_once_add_no_more_than_a_printers_dot_to_the_limits() -> None:
+    for stroke, gap in ((0.15, 0.15), (0.15, 0.3), (0.1, 0.08), (0.8, 0.5), (2.0, 1.0)):
+        every = steps_at_once(tool(Method.PRINT, min_stroke_mm=stroke, min_gap_mm=gap))
+        more = (STEP_RATIO**every - 1.0) * max(stroke, gap)
+        assert every == 1 or more <= STEP_MM < more * STEP_RATIO + 0.03 * max(stroke, gap)
+        for cap in (3.0, 5.55, 8.2):
+            assert size_below_mm(cap, every=every) <= cap < size_below_mm(cap, every=every) * STEP_RATIO**every * 1.0001
+    assert steps_at_once(VINYL) == 1
+
+
+def test_a_printed_stroke_is_at_most_a_printers_dot_wider_than_the_limit() -> None:
+    """The hairlines of a script at sizes between two that its letters are shaped at, as the label tells them."""
+    for cap in (6.0, 6.3, 6.6):
+        made = make(label_job("lvn", font="Pinyon Script", method="print", cap_height_mm=cap))
+        limit = made.label.tool.min_stroke_mm
+        assert limit * 0.98 <= made.label.stroke_after_mm <= limit + STEP_MM + 0.005
 
 
 def test_lettering_of_a_given_size_is_that_of_the_series_enlarged() -> None:
