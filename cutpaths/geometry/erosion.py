@@ -9,17 +9,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.connected import connected
+from cutpaths.geometry.remember import AXES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
-
-# Easing, judging and telling what is kept ask for the changes of the same axis in turn.
-AXES_KEPT = 64
 
 
 class Change(StrEnum):
@@ -50,7 +47,7 @@ class Event:
         return self.width_mm < width_mm <= self.until_mm
 
 
-@lru_cache(maxsize=AXES_KEPT)
+@AXES.remembers
 def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Event, ...]:
     """All changes of the lettering (inside) or of the ground; dips smaller than the noise of flattening passed over."""
     side = np.flatnonzero(known.inside == inside)

@@ -13,7 +13,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum, auto
-from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -23,10 +22,11 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.away import away_mm, beyond, farthest_mm
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.connected import connected
-from cutpaths.geometry.erosion import AXES_KEPT, Change, Event, events
+from cutpaths.geometry.erosion import Change, Event, events
 from cutpaths.geometry.grow import eroded
 from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, region
+from cutpaths.geometry.remember import AXES, SHAPES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Walls within 10 degrees of parallel, and a run longer than 1.5 limits, make a slit (promise 4).
@@ -42,8 +42,6 @@ WIDEST_MM = 30.0
 FIRST_PROBE_MM, PROBE_RATIO, RESOLUTION_MM = 0.03, 1.2, 0.005
 # The round of a disc.
 CORE_SEGS = 32
-# Shapes whose measures are remembered.
-SHAPES_KEPT = 2048
 # Shapes are the same where each point of either outline is this near to the other: two roundings and their chords.
 SAME_SHAPE_MM = 0.006
 
@@ -159,7 +157,7 @@ def _measured_parts(area: Region, limits: Limits, tol: Tolerance) -> tuple[Part,
     return (part_of(area, tol),) if limits.film else parts(area, within_mm=limits.gap_mm, tol=tol)
 
 
-@lru_cache(maxsize=SHAPES_KEPT)
+@SHAPES.remembers
 def part_faults(part: Part, limits: Limits, tol: Tolerance) -> tuple[tuple[Fault, ...], tuple[Fault, ...]]:
     """`faults` of one part, about its own origin; remembered."""
     known = part_axis(part, tol)
@@ -169,7 +167,7 @@ def part_faults(part: Part, limits: Limits, tol: Tolerance) -> tuple[tuple[Fault
     )
 
 
-@lru_cache(maxsize=SHAPES_KEPT)
+@SHAPES.remembers
 def _part_largest(part: Part, limits: Limits, tol: Tolerance) -> Limits:
     known = part_axis(part, tol)
     stroke = largest_stroke_mm(part.area, limit_mm=limits.stroke_mm, known=known, tol=tol)
@@ -395,7 +393,7 @@ class _Facing:
     length_mm: NDArray[np.float64]
 
 
-@lru_cache(maxsize=AXES_KEPT)
+@AXES.remembers
 def _facing(skeleton: Axis, angle_deg: float) -> _Facing:
     ground = np.flatnonzero(~skeleton.inside)
     edges = ground[skeleton.object_angle_at_deg(ground) >= angle_deg]

@@ -20,29 +20,33 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.connected import gathered
 from cutpaths.geometry.region import Region, union
+from cutpaths.geometry.remember import AXES, SHAPES, key_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
-# The axis of a word of script is some hundred kilobytes.
-AXES_KEPT = 128
 # Easing, judging and telling what is kept ask for the parts of the same region in turn.
 REGIONS_KEPT = 8
-# Words of script whose letters were welded, some ten kilobytes each.
-WELDS_KEPT = 512
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
-    """One part about the lower left corner of its bounds, which stands at `at_mm`; equal to any part of its shape."""
+    """One part about the lower left corner of its bounds, which stands at `at_mm`; equal to any part of its shape.
+
+    key: a hash of the shape.
+    """
 
     area: Region
     at_mm: tuple[float, float]
-    shape: bytes
+    key: bytes
+
+    @classmethod
+    def of(cls, area: Region, at_mm: tuple[float, float]) -> Part:
+        return cls(area, at_mm, key_of(shapely.to_wkb(area)))
 
     def __hash__(self) -> int:
-        return hash(self.shape)
+        return hash(self.key)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Part) and other.shape == self.shape
+        return isinstance(other, Part) and other.key == self.key
 
 
 @lru_cache(maxsize=REGIONS_KEPT)
@@ -68,7 +72,7 @@ def part_of(area: Region, tol: Tolerance = TOLERANCE, *, at_mm: tuple[float, flo
     # Zero is added since -0.0, which rounding leaves of what lay a hair below, is other bytes for the same shape.
     moved = shapely.transform(area, lambda xy: np.rint((xy - at) / tol.snap_mm) * tol.snap_mm + 0.0)
     moved = shapely.orient_polygons(MultiPolygon(list(shapely.normalize(np.array(moved.geoms)))))
-    return Part(moved, (at[0], at[1]), shapely.to_wkb(moved))
+    return Part.of(moved, (at[0], at[1]))
 
 
 def placed(area: Region, at_mm: tuple[float, float], tol: Tolerance = TOLERANCE) -> Region:
@@ -86,17 +90,17 @@ def welded(areas: Sequence[Region], tol: Tolerance = TOLERANCE) -> Region:
             continue
         together = MultiPolygon(polygons[group].tolist())
         x, y = (round(v / tol.snap_mm) * tol.snap_mm for v in together.bounds[:2])
-        found += placed(_weld(shapely.to_wkb(placed(together, (-x, -y), tol)), tol), (x, y), tol).geoms
+        found += placed(_weld(Part.of(placed(together, (-x, -y), tol), (x, y)), tol), (x, y), tol).geoms
     return MultiPolygon(found)
 
 
-@lru_cache(maxsize=WELDS_KEPT)
-def _weld(shapes: bytes, tol: Tolerance) -> Region:
-    """The union of the polygons of a well-known binary text."""
-    return union(shapely.from_wkb(shapes).geoms, tol)
+@SHAPES.remembers
+def _weld(part: Part, tol: Tolerance) -> Region:
+    """The union of the polygons of a part, about its own origin."""
+    return union(part.area.geoms, tol)
 
 
-@lru_cache(maxsize=AXES_KEPT)
+@AXES.remembers
 def part_axis(part: Part, tol: Tolerance = TOLERANCE) -> Axis:
     """The axis of the part, about its own origin."""
     return axis(part.area, tol)

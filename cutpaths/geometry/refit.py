@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -18,6 +17,7 @@ from cutpaths.geometry.follow import Rings, Run, follow, grid_keys, lay_out
 from cutpaths.geometry.nodes import Piece, Stretches, pieces
 from cutpaths.geometry.parts import Part, groups, part_of, placed
 from cutpaths.geometry.region import Region
+from cutpaths.geometry.remember import SHAPES, key_of
 from cutpaths.geometry.tidy import thinned_ring, tidied
 from cutpaths.geometry.tolerance import Tolerance
 
@@ -32,7 +32,6 @@ TIDY_SHARE, LAST_SHARE = 0.8, 0.94
 HOOK_SHARE = 2.0
 OWN_MM = 0.3  # a curve whose start is no farther from a part than this may be followed by its outline
 CURVE_STEP = 0.01  # of the snapping grid; curves that differ by less are the same
-SHAPES_KEPT = 2048
 TRIES = 4  # each halves the tolerance of the rings whose curves crossed
 
 
@@ -90,37 +89,32 @@ def refit_parts(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> t
         part = part_of(shapely.MultiPolygon(list(polygons[group])), tol)
         here = placed(part.area, part.at_mm, tol)
         near = np.sort(tree.query(here, predicate="dwithin", distance=OWN_MM))
-        fitted = _fitted_part(part, tuple(_Curve.of(closed[k], part.at_mm, tol) for k in near), tol)
+        fitted = _fitted_part(part, _Curves.of((closed[k] for k in near), part.at_mm, tol), tol)
         found.append(Put(fitted, part, tuple(group.tolist())))
     return tuple(found)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Curve:
-    """A contour on a fine grid, equal to every other of its shape."""
+class _Curves:
+    """Contours on a fine grid. key: a hash of their shapes."""
 
-    contour: Contour
-    shape: bytes
-
-    def __hash__(self) -> int:
-        return hash(self.shape)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Curve) and other.shape == self.shape
+    contours: tuple[Contour, ...]
+    key: bytes
 
     @classmethod
-    def of(cls, contour: Contour, at_mm: tuple[float, float], tol: Tolerance) -> _Curve:
-        steps = np.rint((contour.segments - at_mm) / (tol.snap_mm * CURVE_STEP)).astype(np.int64)
-        shape = steps.tobytes() + contour.straight.tobytes()
-        return cls(
-            Contour(np.asarray(steps * (tol.snap_mm * CURVE_STEP), dtype=np.float64), contour.straight, closed=True),
-            shape,
-        )
+    def of(cls, contours: Iterable[Contour], at_mm: tuple[float, float], tol: Tolerance) -> _Curves:
+        step = tol.snap_mm * CURVE_STEP
+        found, keys = [], []
+        for contour in contours:
+            steps = np.rint((contour.segments - at_mm) / step).astype(np.int64)
+            found.append(Contour(np.asarray(steps * step, dtype=np.float64), contour.straight, closed=True))
+            keys.append(key_of(steps.tobytes() + contour.straight.tobytes()))
+        return cls(tuple(found), key_of(b"".join(keys)))
 
 
-@lru_cache(maxsize=SHAPES_KEPT)
-def _fitted_part(part: Part, curves: tuple[_Curve, ...], tol: Tolerance) -> Fitted:
-    return Fitted(refit_part(part.area, [c.contour for c in curves], tol=tol))
+@SHAPES.remembers
+def _fitted_part(part: Part, curves: _Curves, tol: Tolerance) -> Fitted:
+    return Fitted(refit_part(part.area, curves.contours, tol=tol))
 
 
 def refit_part(area: Region, curves: Sequence[Contour], *, tol: Tolerance) -> tuple[tuple[Contour, ...], ...]:

@@ -8,19 +8,17 @@ a wide stroke's own end would leave are pruned.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.contour import Points
+from cutpaths.geometry.remember import LETTERS
 
 STRONG_ANGLE_DEG = 130.0
 # A twig goes when its length and end radius together are under this many times the fork's radius plus this length, mm.
 TWIG_RATIO, TWIG_MM = 1.25, 0.03
-# Axes whose graphs are remembered, for the same letter at another size.
-AXES_KEPT = 256
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,8 +108,8 @@ def _settled(graph: _Graph, keep: bytes) -> _Left:
 
 
 # An axis at many sizes has few graphs; sizes differ in short twigs alone.
-_graph_before = lru_cache(maxsize=AXES_KEPT)(_graph)
-_settled_before = lru_cache(maxsize=4 * AXES_KEPT)(_settled)
+_graph_before = LETTERS.remembers(_graph)
+_settled_before = LETTERS.remembers(_settled)
 
 
 def _degrees(edges: NDArray[np.int64], keep: NDArray[np.bool_], n: int) -> NDArray[np.int64]:

@@ -9,7 +9,6 @@ vanishes by erosion does so at widths that change by no more than twice that (Co
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from math import inf
 
 import shapely
@@ -18,9 +17,10 @@ from cutpaths.geometry.away import farthest_of_lines_mm
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.erosion import events
 from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.measure import SHAPES_KEPT, Limits, Sound, allowed_mm, comes_within, slits_of
+from cutpaths.geometry.measure import Limits, Sound, allowed_mm, comes_within, slits_of
 from cutpaths.geometry.parts import Part, part_axis, part_of
 from cutpaths.geometry.region import region
+from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.tolerance import Tolerance
 
 # The same curves, written, read and flattened at another size: two roundings to the grid, and the chords of either.
@@ -36,7 +36,7 @@ def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Par
     return part_of(region(shapely.MultiPolygon([(r[0], r[1:]) for r in rings]), tol), tol)
 
 
-@lru_cache(maxsize=SHAPES_KEPT)
+@SHAPES.remembers
 def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float, *, like: Part | None = None) -> bool:
     """Whether the part keeps the limits even with its outline moved by so much; no where that is open, and for film.
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import moved
 from cutpaths.geometry.region import Region
+from cutpaths.geometry.remember import LETTERS
 from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.glyph import ink_bounds
 from cutpaths.notes import Note
@@ -18,32 +18,18 @@ from cutpaths.outline.lettering import Letter
 
 # Size at which "touching" is judged, the cap height of an ordinary rod label: letters closer than `same_mm` here join.
 JUDGED_MM = 5.0
-REMEMBERED = 4096  # letters; a page of names in one face uses a tenth of it
 
 Box = tuple[float, float, float, float]
 
 
-class _Shape:
-    """A letter's shape alone, equal for letters with equal keys."""
-
-    def __init__(self, letter: Letter) -> None:
-        self.letter = letter
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Shape) and other.letter.key == self.letter.key
-
-    def __hash__(self) -> int:
-        return hash(self.letter.key)
+@LETTERS.remembers
+def _cleaned(letter: Letter) -> tuple[Region, tuple[Note, ...]]:
+    return clean([moved(c, scale=JUDGED_MM) for c in letter.contours])
 
 
-@lru_cache(maxsize=REMEMBERED)
-def _cleaned(shape: _Shape) -> tuple[Region, tuple[Note, ...]]:
-    return clean([moved(c, scale=JUDGED_MM) for c in shape.letter.contours])
-
-
-@lru_cache(maxsize=REMEMBERED)
-def _box(shape: _Shape) -> Box:
-    box = ink_bounds(shape.letter.contours)
+@LETTERS.remembers
+def _box(letter: Letter) -> Box:
+    box = ink_bounds(letter.contours)
     if box is None:
         raise ValueError("a letter draws nothing")
     return box
@@ -51,13 +37,13 @@ def _box(shape: _Shape) -> Box:
 
 def letter_box(letter: Letter) -> Box:
     """Ink (min x, min y, max x, max y) of a letter where it stands, cap heights."""
-    x0, y0, x1, y1 = _box(_Shape(letter))
+    x0, y0, x1, y1 = _box(letter)
     return x0 + letter.x, y0 + letter.y, x1 + letter.x, y1 + letter.y
 
 
 def outline_notes(letter: Letter) -> tuple[Note, ...]:
     """What is odd about how a letter was drawn, places in mm at JUDGED_MM about the letter's own origin."""
-    return _cleaned(_Shape(letter))[1]
+    return _cleaned(letter)[1]
 
 
 def joined(a: Letter, b: Letter) -> bool:
@@ -71,13 +57,13 @@ def _boxes_meet(first: Box, second: Box) -> bool:
 
 
 def _shapes_meet(a: Letter, b: Letter) -> bool:
-    return bool(shapely.dwithin(_cleaned(_Shape(a))[0], _beside(a, b), TOLERANCE.same_mm))
+    return bool(shapely.dwithin(_cleaned(a)[0], _beside(a, b), TOLERANCE.same_mm))
 
 
 def contact(a: Letter, b: Letter) -> float:
     """How large the contact of two letters is where they stand, the larger of its width and height, cap heights."""
     by = TOLERANCE.same_mm
-    near = shapely.intersection(_cleaned(_Shape(a))[0].buffer(by), _beside(a, b).buffer(by))
+    near = shapely.intersection(_cleaned(a)[0].buffer(by), _beside(a, b).buffer(by))
     if near.is_empty:
         return 0.0
     x0, y0, x1, y1 = near.bounds
@@ -87,7 +73,7 @@ def contact(a: Letter, b: Letter) -> float:
 def _beside(a: Letter, b: Letter) -> BaseGeometry:
     """The second letter where it stands, seen from the first one's origin, mm."""
     shift = (b.x - a.x) * JUDGED_MM, (b.y - a.y) * JUDGED_MM
-    return shapely.transform(_cleaned(_Shape(b))[0], lambda points: points + shift)
+    return shapely.transform(_cleaned(b)[0], lambda points: points + shift)
 
 
 def line_joins(line: Sequence[Letter]) -> tuple[bool, ...]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -20,6 +19,7 @@ from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.parts import welded
 from cutpaths.geometry.region import Region
+from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
@@ -27,7 +27,7 @@ from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.outline.lines import align_moves
 from cutpaths.shape.effort import must_be_redrawable
 from cutpaths.shape.kept import needs_nothing, sound_parts
-from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis, letter_region
+from cutpaths.shape.letter import REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis, letter_region
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.penned import penned
 from cutpaths.shape.spacing import (
@@ -241,7 +241,7 @@ def _run_at(
     return RunAt(laid_run(key, redrawn, cap_height_mm, grown, tol), letters, x, y)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@SHAPES.remembers
 def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozenset[str], tol: Tolerance) -> LaidRun:
     """The letters of a run, redrawn to the limits of the tool, or as drawn where there is none."""
     placed = []
@@ -280,7 +280,7 @@ def _thickened(
     return replace(place, made=_thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol))
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@SHAPES.remembers
 def _thick(
     keyed: Keyed,
     others: tuple[tuple[Keyed, float, float], ...],
@@ -302,7 +302,7 @@ def _thick(
     )
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@SHAPES.remembers
 def _evenly(keyed: Keyed, stroke_mm: float, cap_height_mm: float, tol: Tolerance) -> Region:
     return grown_evenly(drawn_region(keyed, cap_height_mm, tol), stroke_mm, tol=tol)
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from cutpaths.geometry.contour import Contour
-from cutpaths.geometry.measure import SHAPES_KEPT, Limits, Sound
+from cutpaths.geometry.measure import Limits, Sound
 from cutpaths.geometry.parts import Part, least_distance_mm, placed
 from cutpaths.geometry.refit import Fitted, Put, in_place, refit_parts
 from cutpaths.geometry.region import Region
+from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.sound import ROUNDED_STEPS, enlarged_sound, holds_written, part_of_curves, sound_part
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.compose import Composed
@@ -92,6 +92,6 @@ def apart_mm(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Limits
     return least_distance_mm(put, most_mm=enough) if put else enough
 
 
-@lru_cache(maxsize=SHAPES_KEPT)
+@SHAPES.remembers
 def _curved(fitted: Fitted, tol: Tolerance) -> Part:
     return part_of_curves(fitted.polygons, tol)

@@ -11,15 +11,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from functools import lru_cache
 
 import shapely
 
 from cutpaths.errors import CannotMakeError
 from cutpaths.geometry.region import hole_count
+from cutpaths.geometry.remember import LETTERS
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter, Lettering
-from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_region
+from cutpaths.shape.letter import REFERENCE_CAP_MM, letter_region
 
 # A point of an outline costs as much as this length of it.
 POINT_MM = 0.2
@@ -77,30 +77,22 @@ def effort_mm(lettering: Lettering, *, tol: Tolerance) -> float:
 
 def letter_effort_mm(letter: Letter, *, tol: Tolerance) -> float:
     """What one attempt at the letter, or drawing, costs."""
-    more = _rings_more(letter, tol)
-    return _outline_mm(letter, tol) + RING_MM * more * (1.0 + more / MANY_RINGS)
+    outline_mm, more = _size(letter, tol)
+    return outline_mm + RING_MM * more * (1.0 + more / MANY_RINGS)
 
 
-def _outline_mm(letter: Letter, tol: Tolerance) -> float:
-    return _size(Keyed(letter), tol)[0]
-
-
-def _rings_more(letter: Letter, tol: Tolerance) -> int:
-    """Parts and counters over those that a letter has."""
-    return _size(Keyed(letter), tol)[1]
-
-
-@lru_cache(maxsize=CACHE_SIZE)
-def _size(keyed: Keyed, tol: Tolerance) -> tuple[float, int]:
+@LETTERS.remembers
+def _size(letter: Letter, tol: Tolerance) -> tuple[float, int]:
     """Length of its outline with what its points count, mm, and the parts and counters over those that one has."""
-    area = drawn_region(keyed, REFERENCE_CAP_MM, tol)
+    area = letter_region(letter, REFERENCE_CAP_MM, tol)
     long = float(area.length) + POINT_MM * int(shapely.get_num_coordinates(area))
     return long, max(0, len(area.geoms) + hole_count(area) - USUAL_RINGS)
 
 
 def is_redrawable(letter: Letter, *, tol: Tolerance) -> bool:
     """Whether it is not so much that to redraw it takes too long."""
-    return _outline_mm(letter, tol) <= MOST_OUTLINE_MM and _rings_more(letter, tol) <= MOST_RINGS
+    outline_mm, more = _size(letter, tol)
+    return outline_mm <= MOST_OUTLINE_MM and more <= MOST_RINGS
 
 
 def must_be_redrawable(letter: Letter, *, tol: Tolerance) -> None:

@@ -11,16 +11,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 import shapely
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.erosion import Change, events
-from cutpaths.geometry.measure import SHAPES_KEPT, slits_of, sound_as
+from cutpaths.geometry.measure import slits_of, sound_as
 from cutpaths.geometry.parts import Part, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
+from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note, Rule
@@ -78,7 +78,7 @@ def eased_parts(
         yield part, *_eased(part, drawn, composed.cap_height_mm, tool, tol)
 
 
-@lru_cache(maxsize=SHAPES_KEPT)
+@SHAPES.remembers
 def _eased(
     part: Part, drawn: Part, cap_height_mm: float, tool: Tool, tol: Tolerance
 ) -> tuple[Region | None, tuple[Place, ...]]:

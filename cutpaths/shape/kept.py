@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from math import ceil, log
 
 import numpy as np
@@ -33,10 +32,11 @@ from cutpaths.geometry.measure import (
 )
 from cutpaths.geometry.parts import part_of
 from cutpaths.geometry.region import Region
+from cutpaths.geometry.remember import LETTERS, SHAPES
 from cutpaths.geometry.skeleton import skeleton
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
-from cutpaths.shape.letter import CACHE_SIZE, REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis
+from cutpaths.shape.letter import REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis
 
 # Room that is asked for beyond a limit: a share of it, and a length, mm.
 SPARE_SHARE, SPARE_MM = 0.01, 0.01
@@ -70,7 +70,7 @@ def kept(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tolerance) -
     return _kept(Keyed(letter), limits, cap_height_mm, tol)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@LETTERS.remembers
 def _kept(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tolerance) -> Limits:
     scale = REFERENCE_CAP_MM / cap_height_mm
     area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
@@ -89,7 +89,7 @@ def _at_size(width_mm: float, scale: float) -> float:
     return WIDEST_MM if width_mm >= WIDEST_MM else width_mm / scale
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@LETTERS.remembers
 def _least(keyed: Keyed, film: bool, tol: Tolerance) -> Limits:
     """What the letter keeps at the reference size from nothing upwards."""
     area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
@@ -137,7 +137,7 @@ def needs_nothing(letter: Letter, limits: Limits, cap_height_mm: float, tol: Tol
     return _needs_nothing(Keyed(letter), limits, cap_height_mm, tol)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@LETTERS.remembers
 def _needs_nothing(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tolerance) -> bool:
     scale, widths = REFERENCE_CAP_MM / cap_height_mm, _widths(keyed, tol)
     stroke, gap = (limit * (1.0 + SPARE_SHARE) + SPARE_MM for limit in (limits.stroke_mm, limits.gap_mm))
@@ -153,7 +153,7 @@ def _needs_nothing(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tole
     return not any(slits_of(letter_axis(keyed, tol), width * scale, spare=True) for width in asked)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@LETTERS.remembers
 def _widths(keyed: Keyed, tol: Tolerance) -> _Widths:
     known = letter_axis(keyed, tol)
     inner, outer = (events(known, inside=inside, tol=tol) for inside in (True, False))
@@ -168,7 +168,7 @@ def _widths(keyed: Keyed, tol: Tolerance) -> _Widths:
     )
 
 
-@lru_cache(maxsize=4 * CACHE_SIZE)
+@LETTERS.remembers
 def _farthest_mm(keyed: Keyed, step: int, tol: Tolerance) -> float:
     """How far the letter at the reference size reaches from the middles of discs of a width that fit in it."""
     return reach_mm(drawn_region(keyed, REFERENCE_CAP_MM, tol), WIDTH_RATIO**step, tol)
@@ -181,7 +181,7 @@ def sound_parts(letter: Letter, limits: Limits, cap_height_mm: float, tol: Toler
     return _sound_parts(Keyed(letter), limits, cap_height_mm, tol)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@SHAPES.remembers
 def _sound_parts(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tolerance) -> tuple[Sound, ...]:
     keeps, area = _kept(keyed, limits, cap_height_mm, tol), drawn_region(keyed, cap_height_mm, tol)
     return tuple(Sound(part=part_of(shapely.MultiPolygon([p]), tol), keeps=keeps) for p in area.geoms)

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import moved
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, fill_nonzero
+from cutpaths.geometry.remember import LETTERS, SHAPES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.outline.lettering import Letter
 
-# Shapes that are remembered: a list of names on one blank uses the letters of a face at ten to twenty sizes.
-CACHE_SIZE = 2048
 # Letters are measured once, at this cap height, and the result is scaled.
 REFERENCE_CAP_MM = 10.0
 
@@ -24,6 +21,10 @@ class Keyed:
 
     def __init__(self, letter: Letter) -> None:
         self.letter = letter
+
+    @property
+    def key(self) -> str:
+        return self.letter.key
 
     def __hash__(self) -> int:
         return hash(self.letter.key)
@@ -37,14 +38,14 @@ def letter_region(letter: Letter, cap_height_mm: float, tol: Tolerance = TOLERAN
     return drawn_region(Keyed(letter), cap_height_mm, tol)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@SHAPES.remembers
 def drawn_region(keyed: Keyed, cap_height_mm: float, tol: Tolerance) -> Region:
     """`letter_region` of a keyed letter."""
     scaled = [moved(contour, scale=cap_height_mm) for contour in keyed.letter.contours]
     return fill_nonzero([flatten(contour, chord_mm=tol.chord_mm) for contour in scaled], tol)
 
 
-@lru_cache(maxsize=CACHE_SIZE)
+@LETTERS.remembers
 def letter_axis(keyed: Keyed, tol: Tolerance) -> Axis:
     """The letter's axis at the reference size; at any other size it is this one scaled."""
     return axis(drawn_region(keyed, REFERENCE_CAP_MM, tol), tol)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.measure import Limits, largest
 from cutpaths.geometry.region import Region
+from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Tool
@@ -26,15 +26,8 @@ from cutpaths.shape.finish import finish
 from cutpaths.shape.judge import judge, kept_as_drawn
 from cutpaths.shape.kept import needs_nothing
 from cutpaths.shape.limits import limits_of
-from cutpaths.shape.remember import Remembered
 from cutpaths.shape.series import COARSE_STEPS, size_below_mm
 from cutpaths.shape.spacing import RunAt
-
-# Letters for all labels of about one size, which a run makes one after the other. Of words few come again.
-LETTER_BYTES, WORD_BYTES = 4_000_000, 16_000_000
-# Held for each point of a shape, with all that is known of it; measured on a run of names in a sans.
-POINT_BYTES = 32
-FAILINGS_KEPT = 128
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,17 +106,9 @@ class KnownRun:
         return cls(cut, lines, tuple(map(len, cut.contours)), before, after)
 
 
+@SHAPES.remembers
 def shaped_run(wanted: Wanted) -> ShapedRun:
     """The run redrawn, eased and judged; remembered."""
-    return shaped_letter(wanted) if len(wanted.run) == 1 else shaped_word(wanted)
-
-
-def known_run(wanted: Wanted) -> KnownRun:
-    """The run fitted with curves and measured; remembered."""
-    return known_letter(wanted) if len(wanted.run) == 1 else known_word(wanted)
-
-
-def _shaped(wanted: Wanted) -> ShapedRun:
     run, cap, tool, tol = wanted.run, wanted.cap_height_mm, wanted.tool, wanted.tol
     laid = laid_run(run, tool, cap, wanted.grown, tol)
     alone = RunAt(laid, tuple(keyed.letter for keyed, _, _ in run), 0.0, 0.0)
@@ -139,7 +124,7 @@ def _shaped(wanted: Wanted) -> ShapedRun:
     return ShapedRun(wanted, made, Chain.of(made.curves), areas, finished.notes, failing)
 
 
-@lru_cache(maxsize=FAILINGS_KEPT)
+@SHAPES.remembers
 def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
     """Keys of the letters at which it breaks the limits of a tool; where it breaks its own, those at which it does."""
     wanted = shaped.wanted
@@ -160,7 +145,9 @@ def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
     return frozenset(keys[k] for k in np.argmin(away, axis=0).tolist())
 
 
-def _known(wanted: Wanted) -> KnownRun:
+@SHAPES.remembers
+def known_run(wanted: Wanted) -> KnownRun:
+    """The run fitted with curves and measured; remembered."""
     cap, limits, tol = wanted.cap_height_mm, limits_of(wanted.tool), wanted.tol
     shaped = shaped_run(wanted)
     made = shaped.composed
@@ -191,21 +178,3 @@ def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
         shaped=tuple((sound, scale * of) for sound, of in cut.shaped),
     )
     return KnownRun.of(line, smaller.before.times(scale), smaller.after.times(scale))
-
-
-def _shaped_bytes(shaped: ShapedRun) -> int:
-    return _bytes(shaped.areas, shaped.curves)
-
-
-def _known_bytes(known: KnownRun) -> int:
-    return _bytes(np.array(known.cut.areas, dtype=object), known.lines)
-
-
-def _bytes(areas: NDArray[np.object_], lines: Chain) -> int:
-    return POINT_BYTES * (int(shapely.get_num_coordinates(areas).sum()) + 4 * len(lines.segments))
-
-
-shaped_letter = Remembered(_shaped, most_bytes=LETTER_BYTES, weigh=_shaped_bytes)
-known_letter = Remembered(_known, most_bytes=LETTER_BYTES, weigh=_known_bytes)
-shaped_word = Remembered(_shaped, most_bytes=WORD_BYTES, weigh=_shaped_bytes)
-known_word = Remembered(_known, most_bytes=WORD_BYTES, weigh=_known_bytes)

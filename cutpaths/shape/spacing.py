@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -18,11 +17,9 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region
+from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
-
-# Pairs of letters whose room is remembered, as they stand beside the same ones again and again; words do not.
-PAIRS_KEPT = 1024
 
 Bounds: TypeAlias = tuple[float, float, float, float]  # left, bottom, right, top, mm
 
@@ -173,7 +170,8 @@ def _need_mm(left: LaidRun, right: LaidRun, off_mm: tuple[float, float], gap_mm:
     return max((_clearing_mm(shifted(a.made, a), shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
 
 
-_known_need_mm = lru_cache(maxsize=PAIRS_KEPT)(_need_mm)
+# Letters stand beside the same ones again and again; words do not.
+_known_need_mm = SHAPES.remembers(_need_mm)
 
 
 def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from math import floor
 
 import shapely
@@ -16,6 +15,7 @@ from cutpaths.geometry.measure import usual_stroke_mm
 from cutpaths.geometry.parts import Part as Shape
 from cutpaths.geometry.parts import axes_of, parts, placed
 from cutpaths.geometry.region import Region, polygons_of, region
+from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.notes import Note
 from cutpaths.sheet.held import OVER_LIMIT, Field, mended, told
@@ -31,7 +31,6 @@ LEAST_SHARE, TOLD_SHARE = 0.5, 0.95
 NARROWER = 0.9
 # Shorter pieces of it, in widths, are left off.
 LEAST_LENGTH = 3.0
-SHAPES_KEPT = 512
 
 
 def inner_line(letters: Region, wide_mm: float, field: Field) -> tuple[Region, tuple[Note, ...]]:
@@ -113,7 +112,7 @@ def _is_dot(piece: shapely.Polygon, letters: Region) -> bool:
     return bool(part.length < 4 * (part.area**0.5) * 1.2)
 
 
-@lru_cache(maxsize=SHAPES_KEPT)
+@SHAPES.remembers
 def _middles(part: Shape, tol: Tolerance) -> BaseGeometry:
     """The middles of a part's strokes, about its own origin; remembered."""
     strokes = [stroke for one in part.area.geoms for stroke in centre_lines(region(one, tol), tol=tol)]

@@ -10,16 +10,16 @@ import shapely
 
 from cutpaths.geometry.measure import largest
 from cutpaths.geometry.parts import part_of
+from cutpaths.geometry.remember import AXES, LETTERS, SHAPES
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.font import open_font
 from cutpaths.inputs.job import BridgeWish, LabelJob, Wish
 from cutpaths.inputs.run_job import Pages
-from cutpaths.inputs.tool import Method, tool
+from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.run.labels import made_labels
 from cutpaths.shape.by_runs import done_by_runs, put_together
-from cutpaths.shape.compose import laid_run
 from cutpaths.shape.cut_line import cut_line
 from cutpaths.shape.finish import finish
 from cutpaths.shape.fit import Sized, sized
@@ -28,12 +28,8 @@ from cutpaths.shape.limits import limits_of
 from cutpaths.shape.one_run import (
     Wanted,
     failing_by,
-    known_letter,
     known_run,
-    known_word,
-    shaped_letter,
     shaped_run,
-    shaped_word,
 )
 from cutpaths.shape.series import COARSE_STEPS, size_below_mm
 
@@ -86,13 +82,25 @@ def test_labels_come_out_the_same_whatever_was_made_before() -> None:
         (LabelJob(text=text, font=SANS, tool=VINYL, wish=Wish(blank=BLANK)), Pages())
         for text in ("Ida Reed", "Adi Deer")
     ]
-    caches = (laid_run, shaped_letter, shaped_word, known_letter, known_word, failing_by)
     each = []
     for order in (jobs, jobs[::-1]):
-        for cache in caches:
-            cache.cache_clear()
+        SHAPES.clear()
         each.append(made_labels(order))
     assert each[0] == each[1][::-1]
+
+
+@pytest.mark.parametrize(("face", "on"), [(SANS, VINYL), (SCRIPT, PRINT)])
+def test_labels_come_out_the_same_however_little_is_remembered(
+    face: str, on: Tool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    jobs = [(LabelJob(text=text, font=face, tool=on, wish=Wish(blank=BLANK)), Pages()) for text in ("Id", "Il")]
+    before = made_labels(jobs)
+    for memory in (LETTERS, SHAPES, AXES):
+        monkeypatch.setattr(memory, "most_bytes", 400_000)
+        memory.clear()
+    assert made_labels(jobs) == before
+    for memory in (LETTERS, SHAPES, AXES):
+        assert memory.bytes <= memory.most_bytes or len(memory.kept) == 1
 
 
 def test_a_letter_left_as_drawn_has_the_curves_that_it_has_at_its_own_size() -> None:
