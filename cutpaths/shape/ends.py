@@ -37,8 +37,8 @@ JOINED_MM = 0.02
 SEEN_MM = 0.003
 # A joined band itself stops this many radii short; what goes on from there stays inside the neighbour.
 JOINED_BACK = 0.35
-# Ends that carry each other on overlap by this many radii.
-JOINED_ON = 0.15
+# Ends that carry each other on meet in the middle of what both letters cover within so many radii of the tip.
+MEET_RADII = 2.0
 # A round end stays behind the old tip by this: which way a ball ends is known nearly, and its old tip is kept.
 BALL_BACK_MM = 0.02
 # How far a new end may pass the letter's own top and bottom.
@@ -117,11 +117,13 @@ def free_end(
     corners = local[turn > CORNER_DEG]
     moved = path + shift
     kind = EndKind.FLAT if square and len(corners) == 2 else _kind(corners, turn, radii, path, half_mm)
-    if neighbours is not None and neighbours.distance(shapely.Point(leaf + tip * outward)) < JOINED_MM:
+    place = shapely.Point(leaf + tip * outward)
+    if neighbours is not None and neighbours.distance(place) < JOINED_MM:
         left, right = sides_within(leaf + tip * outward, outward, neighbours, half_mm)
         if not (left or right):  # the neighbour goes on: what turns there turns round, as a pen would
-            centre = _back(moved, -JOINED_ON * half_mm)
-            on = shapely.LineString([centre, *moved[:2]]).buffer(half_mm, quad_segs=QUAD_SEGS)
+            both = shapely.intersection(neighbours, place.buffer(MEET_RADII * half_mm)).intersection(walls.inside)
+            meeting = place if both.is_empty else both.centroid
+            on = shapely.LineString([shift[0] + meeting.coords[0], *moved[:2]]).buffer(half_mm, quad_segs=QUAD_SEGS)
         else:
             on = shapely.intersection(_run_on(moved, outward, max(tip, 0.0) + half_mm, half_mm), neighbours)
         return End(EndKind.JOINED, on, JOINED_BACK * half_mm)

@@ -26,6 +26,7 @@ from cutpaths.shape.blunt import blunted, too_fine
 from cutpaths.shape.ends import (
     JOINED_MM,
     QUAD_SEGS,
+    EndKind,
     Outline,
     behind,
     between_lines,
@@ -295,7 +296,7 @@ def _band(
                 neighbours=neighbours,
                 square=order[0] in square,
             )
-            parts.append(between_lines(end.shape, walls, half_mm))
+            parts.append(end.shape if end.kind is EndKind.JOINED else between_lines(end.shape, walls, half_mm))
             path = behind(path, end.band_back_mm)
         elif bones.degree[order[0]] != 2 and bones.r_mm[order[0]] < half_mm:
             parts.append(shapely.Point(bones.xy_mm[order[0]] + shift[order[0]]).buffer(half_mm, quad_segs=QUAD_SEGS))

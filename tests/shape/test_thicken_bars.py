@@ -128,6 +128,16 @@ def test_two_hairlines_that_carry_each_other_on_at_a_bend_turn_round() -> None:
     assert turn.max() < 60.0
 
 
+@pytest.mark.parametrize("deg", [0.0, 5.0, 20.0, 40.0])
+@pytest.mark.parametrize("beside_mm", [0.0, 0.05, 0.1])
+def test_hairlines_that_carry_each_other_on_are_as_sturdy_where_they_meet(beside_mm: float, deg: float) -> None:
+    """Also where one begins beside the other, and at the top of a letter: both run to one place."""
+    onward = rotate(bar(-0.05, beside_mm, 3, beside_mm, 0.2), deg, origin=(0, 0))
+    first, second = (rotate(one, 50.0, origin=(0, 0)) for one in (bar(-3, 0, 0, 0, 0.2), onward))
+    both = shapely.union(thick(first, neighbours=second), thick(second, neighbours=first))
+    assert largest_stroke_mm(region(both)) > STROKE_MM
+
+
 def test_a_hairline_that_enters_a_stem_at_a_slant_keeps_its_outer_edge() -> None:
     """So that no shoulder stands out beside the stem. Up to the right into a stem: its upper edge meets the stem last,
     growth goes below where the stem is; mirrored in the bar, to the other side."""
