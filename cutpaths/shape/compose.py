@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -36,7 +38,7 @@ from cutpaths.shape.spacing import (
     Placed,
     RunAt,
     bounds_of,
-    joined_runs,
+    run_ends,
     shift_by,
     shifted,
     snapped,
@@ -48,6 +50,7 @@ from cutpaths.shape.thicken import Lines, grown_evenly, thicken
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
 # What a letter's ends may meet lies within this many strokes of it.
 NEIGHBOUR_STROKES = 1.0
+LINES_KEPT = 16  # a label is laid out at some sizes, one after the other
 
 RunKey: TypeAlias = tuple[tuple[Keyed, float, float], ...]  # letters, and where they stand from the first one, mm
 
@@ -147,8 +150,8 @@ def lay_out(
     inner = _inner_mm([place for line in lines for place in line], tool.min_stroke_mm) if outer else None
     for line in lines:
         runs = [
-            _run_at(places, tool, cap_height_mm, grown, as_drawn=as_drawn or _lies_within(places, inner), tol=tol)
-            for places in joined_runs(line, tol)
+            _run_at(line[a:b], tool, cap_height_mm, grown, as_drawn=as_drawn or _lies_within(line[a:b], inner), tol=tol)
+            for a, b in pairwise(_run_ends(tuple(place.letter for place in line), tol))
         ]
         spaced, extra = spaced_runs(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space, cap_height_mm, tol
@@ -212,6 +215,12 @@ def with_sound(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Co
     once = {s.letter.key: s for s in composed.letters if s.letter is not None and s.made is s.drawn}
     found = [sound_parts(s.letter, limits, cap, tol) for s in once.values() if s.letter is not None]
     return replace(composed, sound=tuple(sound for parts in found for sound in parts))
+
+
+@lru_cache(maxsize=LINES_KEPT)
+def _run_ends(line: tuple[Letter, ...], tol: Tolerance) -> tuple[int, ...]:
+    """Where runs end, looked up at the reference size, so that letters hang together at any size or at none."""
+    return run_ends([_drawn(letter, REFERENCE_CAP_MM, tol) for letter in line], tol)
 
 
 def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> Placed:

@@ -105,7 +105,10 @@ def sized(
         return laid[size]
 
     def about(cap_height_mm: float) -> Laid:
-        return at_exactly(size_below_mm(cap_height_mm, every=every), as_drawn=untouched, outer=True)
+        size = size_below_mm(cap_height_mm, every=every)
+        if size_below_mm(max(cap_height_mm - tool.min_stroke_mm, SMALLEST_CAP_MM), every=every) == size:
+            return at(cap_height_mm)  # thickened by a stroke, it is still shaped at this size
+        return at_exactly(size, as_drawn=untouched, outer=True)
 
     def at_exactly(cap_height_mm: float, *, as_drawn: bool, outer: bool = False) -> Laid:
         return lay_out(

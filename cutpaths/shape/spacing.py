@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -120,8 +119,8 @@ def spaced_runs(
     return result, extras
 
 
-def joined_runs(row: Sequence[Placed], tol: Tolerance) -> list[Sequence[Placed]]:
-    """The row cut wherever no drawn outline before the cut touches one after it."""
+def run_ends(row: Sequence[Placed], tol: Tolerance) -> tuple[int, ...]:
+    """The row cut wherever no drawn outline before the cut touches one after it: where each run begins, and the end."""
     last_touched = list(range(len(row)))
     boxes = bounds_of(row, [p.drawn for p in row]) if row else np.empty((0, 4))
     for a, b in np.argwhere(np.triu(_near(boxes, boxes, 2 * tol.snap_mm), 1)).tolist():
@@ -133,7 +132,7 @@ def joined_runs(row: Sequence[Placed], tol: Tolerance) -> list[Sequence[Placed]]
         if index > reach:
             starts.append(index)
         reach = max(reach, last)
-    return [row[a:b] for a, b in pairwise([*starts, len(row)])]
+    return (*starts, len(row))
 
 
 def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> NDArray[np.bool_]:
