@@ -19,6 +19,7 @@ from cutpaths.geometry.contour import Contour, Points, moved, polyline
 from cutpaths.geometry.measure import largest_gap_mm
 from cutpaths.geometry.pen_line import inked, moved_line, with_pen
 from cutpaths.geometry.region import Region, region
+from cutpaths.geometry.standing import standing
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.tool import Method, Tool
@@ -82,8 +83,9 @@ def _has_strokes(lettering: Lettering) -> bool:
 
 def _reference(model: Composed, tol: Tolerance) -> tuple[Contour, ...]:
     """The centre lines of the lettering at the reference size."""
-    parts = [(part, centre_lines(region(part, tol), tol=tol)) for part in model.drawn.geoms]
-    lines = in_writing_order(parts)
+    areas = [region(part, tol) for part in model.drawn.geoms]
+    strokes = [standing(centre_lines(area, tol=tol), area, tol=tol) for area in areas]
+    lines = in_writing_order(list(zip(model.drawn.geoms, strokes, strict=True)))
     if not lines:
         raise CannotMakeError("the lettering has no strokes to write")
     return lines
