@@ -209,7 +209,7 @@ def gap_faults(
     found = _eroded(skeleton, limit, inside=False, tol=tol)
     found += slits_of(skeleton, limit)
     if film:
-        found += _tips(_ground(area, limit), limit, tol)
+        found += _tips(ground(area, limit), limit, tol)
     return _ranked(found, limit_mm)
 
 
@@ -251,7 +251,7 @@ def largest_gap_mm(
     changes = events(skeleton, inside=False, tol=tol) if changes is None else changes
 
     def holds(width: float) -> bool:
-        return not slits_of(skeleton, width) and not (film and _has_tips(_ground(area, width), width, tol))
+        return not slits_of(skeleton, width) and not (film and _has_tips(ground(area, width), width, tol))
 
     return _largest(limit_mm, changes, holds, failing_mm, ratio, tol)
 
@@ -409,7 +409,7 @@ def runs_of(skeleton: Axis, chosen: NDArray[np.int64]) -> list[NDArray[np.int64]
     return np.split(chosen[order], np.flatnonzero(np.diff(label[order])) + 1) if len(chosen) else []
 
 
-def _ground(area: Region, margin_mm: float) -> Region:
+def ground(area: Region, margin_mm: float) -> Region:
     """The ground as a region of its own, out to a frame wide enough not to matter."""
     x0, y0, x1, y1 = area.bounds
     wide = 4 * margin_mm

@@ -11,15 +11,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
+import numpy as np
 import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.away import farthest_of_lines_mm
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.erosion import events
 from cutpaths.geometry.flatten import flatten
-from cutpaths.geometry.measure import Limits, Sound, allowed_mm, comes_within, slits_of
+from cutpaths.geometry.grow import eroded
+from cutpaths.geometry.measure import CORE_SEGS, Limits, Sound, allowed_mm, comes_within, ground, slits_of
 from cutpaths.geometry.parts import Part, part_axis, part_of
-from cutpaths.geometry.region import region
+from cutpaths.geometry.region import polygons_of, region
 from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.tolerance import Tolerance
 
@@ -40,28 +44,62 @@ def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Par
 def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float, *, like: Part | None = None) -> bool:
     """Whether the part keeps the limits even with its outline moved by so much; no where that is open, and for film.
 
-    like: what the part was made from, whose axis is known; where that may be moved as far as the two lie apart as well,
-        the part's own axis is not asked.
+    like: what the part was made from, whose axis is known; the part's own axis is asked only where that one has a slit
+        if it is moved as far as the two lie apart as well.
     """
     if limits.film:
         return False
-    asked = [(part, by_mm)]
+    known, spare_mm = part, by_mm
     if like is not None and (off_mm := _off_mm(part, like)) <= tol.same_mm:
-        asked.insert(0, (like, by_mm + off_mm))
-    if not any(_erodes_moved(one, limits, tol, far_mm) for one, far_mm in asked):
+        known, spare_mm = like, by_mm + off_mm
+    if not (_still(known, limits, tol, spare_mm) or _whole(part, limits, tol, by_mm)):
         return False
-    stroke = limits.stroke_mm * (1.0 - tol.limit_share)
+    if not (_no_slit(known, limits, tol, spare_mm) or _no_slit(part, limits, tol, by_mm)):
+        return False
+    stroke, _ = _widths(limits, tol)
     return comes_within(part.area, stroke + 2 * by_mm, (allowed_mm(stroke, tol) - by_mm,), tol)[0]
 
 
-def _erodes_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float) -> bool:
-    """Whether erosion shows no change, and no slit is found, even with the outline moved by so much."""
-    stroke, gap = (limit * (1.0 - tol.limit_share) for limit in (limits.stroke_mm, limits.gap_mm))
+def _widths(limits: Limits, tol: Tolerance) -> tuple[float, float]:
+    """Stroke and gap as they are measured by."""
+    return limits.stroke_mm * (1.0 - tol.limit_share), limits.gap_mm * (1.0 - tol.limit_share)
+
+
+def _still(part: Part, limits: Limits, tol: Tolerance, by_mm: float) -> bool:
+    """Whether its axis shows no change by erosion even with the outline moved by so much."""
     known = part_axis(part, tol)
-    for inside, width in ((True, stroke), (False, gap)):
-        for change in events(known, inside=inside, tol=tol):
-            if change.width_mm < width + 2 * by_mm and change.until_mm >= width - 2 * by_mm:
-                return False
+    return not any(
+        change.width_mm < width + 2 * by_mm and change.until_mm >= width - 2 * by_mm
+        for inside, width in zip((True, False), _widths(limits, tol), strict=True)
+        for change in events(known, inside=inside, tol=tol)
+    )
+
+
+def _whole(part: Part, limits: Limits, tol: Tolerance, by_mm: float) -> bool:
+    """Whether eroding by so much less and more than half of the limits leaves each piece of lettering and ground whole.
+
+    What comes off after the one and is gone before the other is noise of flattening, or what lies between is looked at
+    as well.
+    """
+    steps = np.linspace(-by_mm, by_mm, 2 + int(2 * by_mm / tol.noise_mm))
+    pieces = (part.area.geoms, polygons_of(ground(part.area, limits.gap_mm)))
+    return all(
+        _is_whole(piece, eroded(piece, width / 2 + step, quad_segs=CORE_SEGS))
+        for polygons, width in zip(pieces, _widths(limits, tol), strict=True)
+        for piece in polygons
+        for step in steps[::-1].tolist()
+    )
+
+
+def _is_whole(piece: Polygon, core: BaseGeometry) -> bool:
+    """Whether what is left of a piece is one, with as many counters."""
+    left = polygons_of(core)
+    return len(left) == 1 and len(left[0].interiors) == len(piece.interiors)
+
+
+def _no_slit(part: Part, limits: Limits, tol: Tolerance, by_mm: float) -> bool:
+    """Whether its axis shows no slit, even with the outline moved by so much."""
+    known, (_, gap) = part_axis(part, tol), _widths(limits, tol)
     return not any(slits_of(known, width, spare=True) for width in (gap, gap + 2 * by_mm))
 
 

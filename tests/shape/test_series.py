@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from random import Random
 
@@ -16,7 +17,14 @@ from cutpaths.geometry.measure import Limits, faults, largest, sound_as
 from cutpaths.geometry.parts import part_axis, part_of
 from cutpaths.geometry.region import Region, region
 from cutpaths.geometry.remember import AXES
-from cutpaths.geometry.sound import SAME_CURVE_MM, enlarged_sound, holds_written, part_of_curves, sound_part
+from cutpaths.geometry.sound import (
+    ROUNDED_STEPS,
+    SAME_CURVE_MM,
+    enlarged_sound,
+    holds_written,
+    part_of_curves,
+    sound_part,
+)
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.font import open_font
@@ -154,11 +162,68 @@ def test_a_part_holds_by_what_it_was_made_from_where_that_has_the_difference_to_
     assert holds_written(part, LIMITS, TOL, like=made)
     assert part_axis.made == before  # its own axis was not asked
     assert holds_written(part_of(_bar(0.604), TOL), LIMITS, TOL, like=part_of(_bar(0.6), TOL))
-    assert part_axis.made == before + 2  # that one has too little to spare
+    assert part_axis.made == before + 1  # that one has too little to spare, and no slit
     assert not holds_written(thin, LIMITS, TOL, like=made)  # another shape
     whole = part_of(shapely.MultiPolygon([shapely.box(0.0, 0.0, 3.0, 3.0)]), TOL)
     pierced = part_of(region(whole.area.difference(shapely.box(1.5, 1.5, 1.504, 1.504)), TOL), TOL)
     assert not holds_written(pierced, LIMITS, TOL, like=whole)
+
+
+def _dumbbell(width_mm: float) -> Region:
+    """Two squares and a neck of that width."""
+    neck = shapely.box(1.0, 1.0 - width_mm / 2, 3.0, 1.0 + width_mm / 2)
+    return region(shapely.union_all([shapely.box(0, 0, 2, 2), neck, shapely.box(2.5, 0, 4.5, 2)]), TOL)
+
+
+def _ring(width_mm: float) -> Region:
+    """A square with a round counter that leaves that much on one side."""
+    return region(shapely.box(0, 0, 4, 4).difference(shapely.Point(1.0 + width_mm, 2.0).buffer(1.0)), TOL)
+
+
+def _pierced(width_mm: float) -> Region:
+    """A square with one square counter of that width."""
+    return region(shapely.box(0, 0, 4, 4).difference(shapely.box(1, 1, 1 + width_mm, 1 + width_mm)), TOL)
+
+
+def _two(width_mm: float) -> Region:
+    """Two squares so far apart."""
+    return region(shapely.MultiPolygon([shapely.box(0, 0, 2, 2), shapely.box(2 + width_mm, 0, 4 + width_mm, 2)]), TOL)
+
+
+def _mouth(width_mm: float) -> Region:
+    """A square with a counter and a mouth of that width into it."""
+    counter, mouth = shapely.box(1, 1, 3, 3), shapely.box(2.5, 2 - width_mm / 2, 4, 2 + width_mm / 2)
+    return region(shapely.box(0, 0, 4, 4).difference(counter).difference(mouth), TOL)
+
+
+@pytest.mark.parametrize(
+    ("shape", "limit"), [(_dumbbell, 0.6), (_ring, 0.6), (_pierced, 0.4), (_two, 0.4), (_mouth, 0.4)]
+)
+@pytest.mark.parametrize("known", [True, False])
+def test_what_only_just_holds_as_it_is_written_is_told_by_eroding_it(
+    shape: Callable[[float], Region], limit: float, *, known: bool
+) -> None:
+    least = 0.98 * limit + 2 * ROUNDED_STEPS * TOL.snap_mm
+    like = part_of(shape(least + 0.004), TOL) if known else None
+    for width, holds in ((least + 0.002, True), (least - 0.001, False)):
+        part = part_of(shape(width), TOL)
+        assert faults(part.area, LIMITS, tol=TOL) == ((), ())
+        assert holds_written(part, LIMITS, TOL, like=like) == holds
+
+
+def _pocket(width_mm: float) -> Region:
+    """A square with a blind pocket of that width behind a narrow mouth."""
+    pocket, mouth = shapely.box(1, 1, 1 + width_mm, 1 + width_mm), shapely.box(1, 1.1, 1.3 + width_mm, 1.3)
+    return region(shapely.box(0, 0, 1.3 + width_mm, 4).difference(pocket).difference(mouth), TOL)
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_a_blind_pocket_that_is_a_hair_under_the_gap_is_not_sound(*, known: bool) -> None:
+    like = part_of(_pocket(0.385), TOL) if known else None
+    for width, holds in ((0.387, True), (0.391, False)):  # 0.392, less twice what writing moves
+        part = part_of(_pocket(width), TOL)
+        assert faults(part.area, LIMITS, tol=TOL) == ((), ())
+        assert holds_written(part, LIMITS, TOL, like=like) == holds
 
 
 def test_film_is_never_known_by_its_parts() -> None:
