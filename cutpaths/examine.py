@@ -32,7 +32,7 @@ FRAME_LAYERS = (Layer.WEEDING, Layer.MARKS, Layer.TRIM)
 # What the program writes of itself and of the method into the head of a label's file, and of a sheet's.
 OURS = re.compile(r"Written by cutpaths \S+$")
 _ONE = f"({'|'.join(Method)})"
-SAID = re.compile(rf"Method {_ONE}, smallest|^True size in mm\. (?:.* )?{_ONE}, \d+ labels\.", re.IGNORECASE)
+SAID = re.compile(rf"Method {_ONE}, smallest|^True size in mm\. (?:.* )?{_ONE}, \d+ labels?\.", re.IGNORECASE)
 # Beyond this, coordinates are broken, and nothing can be measured.
 FARTHEST_MM = 1e6
 

@@ -40,3 +40,8 @@ class Note:
     measured_mm: float | None = None
     limit_mm: float | None = None
     failing: bool = False
+
+
+def counted(number: int, what: str) -> str:
+    """So many of them in words: 1 label, 2 labels."""
+    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -162,15 +162,17 @@ def test_pen_lines_have_no_stroke_of_their_own() -> None:
 
 @pytest.mark.parametrize("method", Method)
 def test_the_method_is_read_off_every_kind_of_our_files(method: Method, tmp_path: Path) -> None:
-    """A label's own file, one layer of it alone, a sheet of a run in a colour that is called like a method."""
+    """A label's own file, one layer of it alone, sheets of runs in a colour that is called like a method."""
     asked = ["--cap-height", "12", "--method", method]
     assert called("label", "IL", *asked, "--out", "a.svg", "--split", folder=tmp_path).returncode == 0
     colour = 'colour = "print, 3 labels. Mask"'
-    job = f'[[label]]\ntext = "IL"\ncap_height_mm = 12\nmethod = "{method}"\ncopies = 2\n{colour}\n'
-    (tmp_path / "job.toml").write_text(job, encoding="utf-8")
-    assert called("run", "job.toml", "--out", "out", folder=tmp_path).returncode == 0
-    files = [*tmp_path.glob("a*.svg"), tmp_path / "out" / "sheet-1.svg"]
-    assert len(files) >= 3
+    for copies, told in ((1, b", 1 label. Written"), (2, b", 2 labels. Written")):
+        job = f'[[label]]\ntext = "IL"\ncap_height_mm = 12\nmethod = "{method}"\ncopies = {copies}\n{colour}\n'
+        (tmp_path / "job.toml").write_text(job, encoding="utf-8")
+        assert called("run", "job.toml", "--out", f"out-{copies}", folder=tmp_path).returncode == 0
+        assert told in (tmp_path / f"out-{copies}" / "sheet-1.svg").read_bytes()
+    files = [*tmp_path.glob("a*.svg"), *tmp_path.glob("out-*/sheet-1.svg")]
+    assert len(files) >= 4
     if method is not Method.PEN:
         assert called("trial", "--method", method, "--out", "trial.svg", folder=tmp_path).returncode == 0
         files.append(tmp_path / "trial.svg")

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
+from cutpaths.notes import counted
+
 STYLE = """
 body { font: 16px/1.45 Georgia, serif; color: #33302b; background: #f6f1e4; margin: 2rem auto; max-width: 60rem; }
 h1, h2 { font-weight: normal; } a { color: #8a4b1f; }
@@ -24,7 +26,7 @@ def contents_page(run: Mapping[str, Any], sheets: Sequence[str]) -> str:
         "<!doctype html>",
         f'<html lang="en"><head><meta charset="utf-8"><title>{name}</title><style>{STYLE}</style></head><body>',
         f"<h1>{name}</h1>",
-        f"<p>{run['made']} of {_count(run['labels'], 'label')} made, on {_count(len(sheets), 'sheet')}. "
+        f"<p>{run['made']} of {counted(run['labels'], 'label')} made, on {counted(len(sheets), 'sheet')}. "
         'Everything in figures: <a href="run.json">run.json</a>.</p>',
     ]
     if run["failed"]:
@@ -64,10 +66,10 @@ def _film(film: Mapping[str, Any]) -> list[str]:
     room = f" Room for {more}." if ends else ""
     spare = film["labels"] - film["needed"]
     spares = f", {spare} of them spare," if spare else ""
-    bound = _count(round(film["bound"]), "sheet") if ends else f"{film['bound']:g} mm"
+    bound = counted(round(film["bound"]), "sheet") if ends else f"{film['bound']:g} mm"
     return [
         f"<h2>{what[:1].upper()}{what[1:]}</h2>",
-        f"<p>{_count(film['labels'], 'label')}{spares} on {_count(film['sheets'], 'sheet')}, "
+        f"<p>{counted(film['labels'], 'label')}{spares} on {counted(film['sheets'], 'sheet')}, "
         f"{film['use']:.0%} of the film used; "
         f"no layout takes less than {bound}.{room}</p>",
     ]
@@ -104,11 +106,7 @@ def sheet_part(facts: Mapping[str, Any]) -> str:
 def _weed_counts(weeding: Mapping[str, Any]) -> str:
     """What there is to lift, in words; empty where nothing is."""
     names = {"strips": "strip", "counters": "counter", "specks": "speck", "small_parts": "small part"}
-    return ", ".join(_count(weeding[key], word) for key, word in names.items() if weeding[key])
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
+    return ", ".join(counted(weeding[key], word) for key, word in names.items() if weeding[key])
 
 
 def _cost(cost: Mapping[str, Any]) -> list[str]:

@@ -1,6 +1,8 @@
-"""Own: which files of a folder its runs have written, so that a run takes those away and never a file of the maker.
+"""Own: whose run a folder holds and which of its files runs have written, so that a run goes on with its own alone, and
+takes those away and never a file of the maker.
 
-A run that has ended tells them in run.json; one that has not keeps a list of them beside what it has made.
+A run that has ended tells both in run.json; one that has not keeps its job's name and a list of files beside what it
+has made.
 """
 
 from __future__ import annotations
@@ -14,7 +16,7 @@ from typing import Any
 
 from cutpaths.run.store import FOLDER
 
-LIST = "written"
+LIST, JOB = "written", "job"
 # Ends of the names of a sheet's files; the blade's way is not written for every sheet.
 SHEET_ENDS, BLADE_END = (".svg", ".png", ".json"), "-blade.svg"
 # A list that was changed by hand names nothing else, and nothing elsewhere.
@@ -28,6 +30,22 @@ def last_run(folder: Path) -> Mapping[str, Any] | None:
     except (OSError, ValueError):
         return None
     return told if isinstance(told, dict) else None
+
+
+def job_of(folder: Path) -> str | None:
+    """The name of the job whose run began last in the folder; None where none is told."""
+    with suppress(OSError, ValueError):
+        if name := (folder / FOLDER / JOB).read_text("utf-8"):  # empty where it was killed as it wrote this
+            return name
+    last = last_run(folder)
+    return None if last is None else str(last.get("job"))
+
+
+def taken_for(folder: Path, name: str) -> None:
+    """Write down whose run it is; a disk that does not let it will let nothing else be kept either."""
+    with suppress(OSError):
+        (folder / FOLDER).mkdir(exist_ok=True)
+        (folder / FOLDER / JOB).write_text(name, encoding="utf-8")
 
 
 def own_names(folder: Path) -> frozenset[str]:

@@ -22,7 +22,7 @@ from cutpaths.run.contents import contents_page, sheet_part
 from cutpaths.run.deliver import deliver, written
 from cutpaths.run.inks import Inks, printed_inks, shop_stocks
 from cutpaths.run.labels import Executor, Here
-from cutpaths.run.own import last_run, own_names, remember_names, stale_removed
+from cutpaths.run.own import job_of, own_names, remember_names, stale_removed, taken_for
 from cutpaths.run.packet import Cover, cover_of
 from cutpaths.run.parcels import packets
 from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
@@ -68,6 +68,7 @@ def run(
         store = Store(folder / FOLDER)
         earlier = own_names(folder)
         _swept(folder, store, fresh=force and not resume)
+        taken_for(folder, job.name)
         remember_names(folder, earlier)
         ended = _ended(job, folder, store, executor, workers, progress)
         stale_removed(folder, earlier.difference(ended.files))
@@ -120,8 +121,9 @@ def ready(folder: Path, name: str, *, resume: bool, force: bool) -> None:
             return
         if not resume:
             raise InputError(f"{folder} holds files already ({held[0]}); use --resume to go on, or --force to replace")
-        if FOLDER not in held and ((last := last_run(folder)) is None or str(last.get("job")) != name):
-            what = f"files already ({held[0]}) and no run" if last is None else f"a run of {last.get('job')}"
+        whose = job_of(folder)
+        if whose != name and (whose is not None or FOLDER not in held):
+            what = f"files already ({held[0]}) and no run" if whose is None else f"a run of {whose}"
             raise InputError(f"{folder} holds {what}, so there is nothing of {name} to go on with; --force replaces it")
     except OSError as error:
         raise InputError(f"cannot use the folder {folder}: {error.strerror or error}") from None

@@ -13,6 +13,7 @@ from cutpaths.inputs.ink import Ink, Part
 from cutpaths.inputs.stock import Stock
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
+from cutpaths.notes import counted
 from cutpaths.run.packet import from_bytes
 from cutpaths.sheet.frame import BOX_LAYER
 from cutpaths.sheet.lay import placed
@@ -166,7 +167,7 @@ def drawn_sheet(task: SheetTask) -> Sheet:
         height_mm=task.height_mm,
         groups=ordered,
         title=task.title,
-        description=f"True size in mm. {film.capitalize()}, {len(task.labels)} labels.",
+        description=f"True size in mm. {film.capitalize()}, {counted(len(task.labels), 'label')}.",
     )
     shop = task.workshop
     svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y).encode("utf-8")

@@ -14,6 +14,7 @@ import numpy as np
 
 from cutpaths.geometry.contour import Contour, signed_areas
 from cutpaths.inputs.tool import Method
+from cutpaths.notes import counted
 from cutpaths.sheet.plan import Layer, Piece, boxes_of
 
 # Narrower than this a piece is lost from the tweezers, or lifts with its neighbour. Our choice.
@@ -44,14 +45,14 @@ class Weeding:
             strips = "one piece," if one else f"{self.strips} strips, topmost first, each"
             found = [f"lift the ground in {strips} from its {self.begin_at} end, folded back flat on itself"]
             if self.counters:
-                found.append(f"then {_count(self.counters, 'counter')}{_of_which(self.specks)}")
+                found.append(f"then {counted(self.counters, 'counter')}{_of_which(self.specks)}")
             if self.small_parts:
-                found.append(f"hold down {_count(self.small_parts, 'small part')} while the ground beside it lifts")
+                found.append(f"hold down {counted(self.small_parts, 'small part')} while the ground beside it lifts")
             return (*found, "leave the registration marks until the label is placed")
         if self.method in (Method.MASK, Method.STENCIL):
-            found = [f"lift {_count(self.parts, 'part')} of the lettering, the smallest last"]
+            found = [f"lift {counted(self.parts, 'part')} of the lettering, the smallest last"]
             if self.counters:
-                found.append(f"hold down {_count(self.counters, 'counter')}, which stay{_of_which(self.specks)}")
+                found.append(f"hold down {counted(self.counters, 'counter')}, which stay{_of_which(self.specks)}")
             return tuple(found)
         return ()
 
@@ -83,10 +84,6 @@ def _begin_at(small: Sequence[Contour], piece: Piece) -> str:
         return "right"
     middle = float(np.mean([contour.segments[:, 0, 0].mean() for contour in small]))
     return "left" if middle > (piece.ink_mm[0] + piece.ink_mm[2]) / 2 else "right"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _of_which(specks: int) -> str:

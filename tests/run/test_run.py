@@ -327,6 +327,28 @@ def test_there_must_be_something_to_go_on_with(job: Path, undisturbed: tuple[Pat
     assert set(held(out)) == {"sheet-9.svg", "run.json"}
 
 
+def test_a_stopped_run_is_gone_on_with_by_its_own_job(job: Path, undisturbed: tuple[Path, dict[str, bytes]]) -> None:
+    out, other = job.parent / "out", job.parent / "morning.toml"
+    with pytest.raises(KeyboardInterrupt):
+        run(read_run(job), out, executor=Stops(4))
+    other.write_text(LESS, encoding="utf-8")
+    there = {p.relative_to(out): p.read_bytes() for p in out.rglob("*") if p.is_file()}
+    with pytest.raises(InputError, match="holds a run of evening, so there is nothing of morning to go on with"):
+        run(read_run(other), out, resume=True)
+    assert {p.relative_to(out): p.read_bytes() for p in out.rglob("*") if p.is_file()} == there
+    run(read_run(job), out, resume=True)
+    assert held(out) == undisturbed[1]
+
+
+def test_a_run_killed_before_it_told_its_job_is_gone_on_with(job: Path) -> None:
+    out = job.parent / "out"
+    (out / ".work").mkdir(parents=True)
+    (out / ".work" / "job").write_bytes(b"")
+    with pytest.raises(KeyboardInterrupt):
+        run(read_run(job), out, executor=Stops(1), resume=True)
+    assert (out / ".work" / "job").read_text("utf-8") == "evening"
+
+
 def test_packets_hold_what_was_made(job: Path) -> None:
     want = next(read_run(job).wanted())
     [data] = made_labels([(want.job, want.pages)])
