@@ -13,7 +13,7 @@ from cutpaths.inputs.ink import Ink, Part
 from cutpaths.inputs.stock import Stock
 from cutpaths.inputs.tool import Method
 from cutpaths.inputs.workshop import Workshop
-from cutpaths.notes import counted
+from cutpaths.notes import Note, counted
 from cutpaths.run.packet import from_bytes
 from cutpaths.sheet.frame import BOX_LAYER
 from cutpaths.sheet.lay import placed
@@ -176,9 +176,8 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     notes = (*path_faults(drawn), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=tol))
     broken = tuple(note for note in notes if note.failing)
     if broken:
-        raise BrokenPromiseError(
-            f"sheet {task.number} was read back and not saved: {broken[0].text}", notes=broken
-        )  # fmt: skip
+        where = f"sheet {task.number} was read back and not saved: {_lying_at(task, broken[0])}"
+        raise BrokenPromiseError(f"{where}{broken[0].text}", notes=broken)
     dense = min(PIXELS_PER_MM, MOST_PIXELS / max(task.width_mm, task.height_mm))
     facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces), "blade_file": _has_blade(task)}
     png = coloured_png(plan, task.inks, pixels_per_mm=dense) if task.inks else picture_png(plan, pixels_per_mm=dense)
@@ -187,6 +186,18 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     reports = {str(label.number): packets[label.key].report for label, _ in task.labels}
     report = to_rows({**facts, "reports": reports}).encode("utf-8")
     return Sheet(svg=svg, png=png, report=report, facts=facts, blade=_blade(task, plan), shop=for_shop)
+
+
+def _lying_at(task: SheetTask, note: Note) -> str:
+    """The label in whose box a note on the file is, to stand before it; empty where there is none."""
+    if note.at_mm is None:
+        return ""
+    x, y = note.at_mm[0] / task.workshop.scale_x, task.height_mm - note.at_mm[1] / task.workshop.scale_y
+    for label, spot in task.labels:
+        wide, high = label.size_mm[::-1] if spot.turned else label.size_mm
+        if 0.0 <= x - spot.x_mm <= wide and 0.0 <= y - spot.y_mm <= high:
+            return f"label {label.called}: "
+    return ""
 
 
 def _on_sheet(groups: tuple[Group, ...], inks: Sequence[Ink], on_sheet: Sequence[Ink]) -> tuple[Group, ...]:

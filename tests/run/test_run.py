@@ -6,6 +6,7 @@ import errno
 import json
 import re
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,15 +17,19 @@ from lxml import html
 from cutpaths.cli import main
 from cutpaths.errors import InputError
 from cutpaths.examine import check_file
+from cutpaths.geometry.contour import moved
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.tool import Method, tool
+from cutpaths.run import sheets
 from cutpaths.run.labels import Here, made_labels
 from cutpaths.run.packet import Packet, cover_of, from_bytes, to_bytes
 from cutpaths.run.run import run
 from cutpaths.run.store import Store
+from cutpaths.sheet.plan import Plan
 from cutpaths.write import files as write_files
 from cutpaths.write.blade import knife_notes
 from cutpaths.write.readback import read_svg
+from cutpaths.write.svg import to_svg
 
 JOB = """\
 [sheet]
@@ -302,6 +307,27 @@ def test_a_full_disk_is_told_and_the_rest_delivered(job: Path) -> None:
     assert not (job.parent / "out" / "sheet-1.svg").exists()
     assert (job.parent / "out" / "sheet-2.svg").exists()
     assert (job.parent / "out" / "index.html").exists()
+
+
+@pytest.mark.parametrize("machine", ["", "scale_x = 1.01\nscale_y = 0.98\n"])
+def test_a_sheet_that_is_not_as_planned_is_not_saved(job: Path, monkeypatch: pytest.MonkeyPatch, machine: str) -> None:
+    """The label that is off on the sheet is named, and the other sheets are there."""
+    (job.parent / "workshop.toml").write_text(machine, encoding="utf-8")
+
+    def off(plan: Plan, **scales: float) -> str:
+        groups = [
+            replace(g, contours=tuple(moved(c, shift=(0.0, 0.05)) for c in g.contours)) if g.label == "3 LIZ 3" else g
+            for g in plan.groups
+        ]
+        return to_svg(replace(plan, groups=tuple(groups)), **scales)
+
+    monkeypatch.setattr(sheets, "to_svg", off)
+    ended = run(read_run(job), job.parent / "out")
+    [fault] = ended.faults
+    number = fault.label.split()[1]
+    assert fault.text.startswith(f"sheet {number} was read back and not saved: label 3 LIZ 3: layer cut: ")
+    assert not (job.parent / "out" / f"sheet-{number}.svg").exists()
+    assert len(list((job.parent / "out").glob("sheet-*.svg"))) >= 3
 
 
 def test_a_folder_in_use_is_left_alone(job: Path) -> None:
