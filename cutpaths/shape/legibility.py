@@ -48,16 +48,21 @@ def legibility_notes(
 
 def least_letter_gap_mm(words: tuple[Region, ...]) -> float | None:
     """Least distance between parts that stand side by side in a word; None where there are none."""
-    gaps = [np.empty(0)]
-    for word in words:
-        parts, boxes = _parts(word)
-        order = np.lexsort((boxes[:, 2], boxes[:, 0]))
-        parts, boxes = parts[order], boxes[order]
-        for step in range(1, BESIDE + 1):
-            beside = boxes[step:, 0] > boxes[:-step, 2]
-            gaps.append(shapely.distance(parts[:-step][beside], parts[step:][beside]))
-    found = np.concatenate(gaps)
-    return float(found.min()) if len(found) else None
+    parts, word = shapely.get_parts(words, return_index=True)
+    boxes = shapely.bounds(parts)
+    order = np.lexsort((boxes[:, 2], boxes[:, 0], word))
+    parts, boxes, word = parts[order], boxes[order], word[order]
+    each = [np.arange(max(0, len(parts) - step)) for step in range(1, BESIDE + 1)]
+    one, other = np.concatenate(each), np.concatenate([k + step for step, k in enumerate(each, start=1)])
+    apart = boxes[other, 0] - boxes[one, 2]
+    beside = (word[one] == word[other]) & (apart > 0.0)
+    one, other, apart = parts[one[beside]], parts[other[beside]], apart[beside]
+    if len(apart) == 0:
+        return None
+    k = apart.argmin()
+    first = float(shapely.distance(one[k], other[k]))
+    near = apart < first  # parts are no nearer than their boxes
+    return float(shapely.distance(one[near], other[near]).min(initial=first))
 
 
 def letter_proportion(label: Label) -> float | None:

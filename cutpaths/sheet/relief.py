@@ -47,17 +47,31 @@ class Relief:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Field:
-    """What a cut must respect: `room` to stay in, `gap_mm` to keep from ink where it can, half of it at least."""
+    """What a cut must respect: `box` to stay in, `gap_mm` to keep from ink where it can, half of it at least.
 
-    room: BaseGeometry
+    keep_off: what else is in the way, and how far off it to stay.
+    """
+
     box: Box
     gap_mm: float
     tol: Tolerance
+    keep_off: tuple[tuple[BaseGeometry, float], ...]
 
     @property
     def least_mm(self) -> float:
         """Half the gap limit, less what flattening may take."""
         return self.gap_mm / 2 * (1 - self.tol.limit_share)
+
+    def beside(self, areas: Sequence[BaseGeometry], off_mm: float) -> _Field:
+        """The same with more to keep off."""
+        return replace(self, keep_off=(*self.keep_off, *((area, off_mm) for area in areas)))
+
+    def free(self, path: LineString) -> BaseGeometry:
+        """The parts of a path on which it may be cut."""
+        x0, y0, x1, y1 = self.box
+        inside = shapely.intersection(path, shapely.box(x0 + TAB_MM, y0 + TAB_MM, x1 - TAB_MM, y1 - TAB_MM))
+        near = [area.buffer(off) for area, off in self.keep_off if shapely.dwithin(area, inside, off)]
+        return shapely.difference(inside, shapely.union_all(near)) if near else inside
 
 
 def rows_of(words: Sequence[Region], *, cap_height_mm: float) -> list[list[Region]]:
@@ -88,9 +102,7 @@ def relief_cuts(
 
     rows: as `rows_of` gives them. marks: areas to keep off by the gap limit.
     """
-    inside = shapely.box(*box).buffer(-TAB_MM, join_style="mitre")
-    room = shapely.difference(inside, shapely.union_all([m.buffer(max(gap_mm, TAB_MM)) for m in marks]))
-    field = _Field(room=room, box=box, gap_mm=gap_mm, tol=tol)
+    field = _Field(box=box, gap_mm=gap_mm, tol=tol, keep_off=tuple((mark, max(gap_mm, TAB_MM)) for mark in marks))
     lines = [_together(row) for row in rows]
     found: list[LineString] = []
     notes: list[Note] = []
@@ -108,19 +120,13 @@ def relief_cuts(
         path = paths[k]
         if path is not None and _meets(path, marks, gap_mm):
             path = _turned_up(path, marks, _together(lines), box)
-        taken = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
-        open_room = replace(field, room=shapely.difference(room, taken))
-        keep(_in_room(path, above, below, open_room), above, below, f"line {k + 1} and line {k + 2}")
-    between_lines = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
+        keep(_in_room(path, above, below, field.beside(found, TAB_MM)), above, below, f"line {k + 1} and line {k + 2}")
     for k, row in enumerate(rows):
-        others = _together([line for j, line in enumerate(lines) if j != k]).buffer(gap_mm / 2)
-        here = shapely.difference(room, shapely.union_all([between_lines, others]))
+        here = field.beside([line for j, line in enumerate(lines) if j != k], gap_mm / 2)
         for w in range(len(row) - 1):
             left, right = _together(row[: w + 1]), _together(row[w + 1 :])
-            taken = shapely.union_all([cut.buffer(TAB_MM) for cut in found])
-            open_room = replace(field, room=shapely.difference(here, taken))
             where = f" of line {k + 1}" if len(rows) > 1 else ""
-            cut = _in_room(_path(left, right, field), left, right, open_room)
+            cut = _in_room(_path(left, right, field), left, right, here.beside(found, TAB_MM))
             keep(cut, left, right, f"word {w + 1} and word {w + 2}{where}")
     return Relief(
         cuts=tuple(polyline(np.asarray(cut.coords)[:, :2], closed=False) for cut in found),
@@ -178,17 +184,19 @@ def _path(left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString 
 
 
 def _in_room(path: LineString | None, left: BaseGeometry, right: BaseGeometry, field: _Field) -> LineString | None:
-    """The part of the path that lies in the room and runs longest beside the ink it parts, on the snapping grid."""
+    """The free part of the path that runs longest beside the ink it parts, on the snapping grid."""
     if path is None:
         return None
-    low, high = min(left.bounds[1], right.bounds[1]), max(left.bounds[3], right.bounds[3])
-    band = shapely.box(field.box[0] - FAR_MM, low, field.box[2] + FAR_MM, high)
-    parts = [p for p in _lines_of(shapely.intersection(path, field.room)) if p.length >= SHORTEST_MM]
+    parts = [p for p in _lines_of(field.free(path)) if p.length >= SHORTEST_MM]
     if not parts:
         return None
-    best = max(parts, key=lambda p: (shapely.intersection(p, band).length, p.length))
+    best = parts[0]
+    if len(parts) > 1:
+        low, high = min(left.bounds[1], right.bounds[1]), max(left.bounds[3], right.bounds[3])
+        band = shapely.box(field.box[0] - FAR_MM, low, field.box[2] + FAR_MM, high)
+        best = max(parts, key=lambda p: (shapely.intersection(p, band).length, p.length))
     snapped = LineString(np.round(np.asarray(best.coords)[:, :2] / field.tol.snap_mm) * field.tol.snap_mm)
-    clear = shapely.distance(snapped, _together([left, right]))
+    clear = shapely.distance(snapped, [left, right]).min()
     return snapped if clear >= field.least_mm - field.tol.snap_mm else None
 
 
