@@ -13,9 +13,7 @@ worst point; here each piece is made as long as it can be, from both ends of the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -40,11 +38,11 @@ DAMPING = 1e-5
 # Tangents are read over this share of the span, within these bounds in mm: noise of the snapping grid turns a chord
 # of 0.03 mm by 1.3 degrees.
 TANGENT_SHARE, LEAST_TANGENT_MM, MOST_TANGENT_MM = 0.125, 0.02, 0.06
-# Shares of the tolerance at which pieces are sought, one after the other until all measure within the tolerance.
-SEARCH_TOLERANCES = (0.87, 0.7, 0.5)
+# The share of the tolerance at which pieces are sought; what measures more than all of it is divided where it is worst.
+SEARCH_TOLERANCE = 0.87
 # A trial whose distance is this many times what is allowed is given up after its first, second, ... improvement.
 HOPELESS = (20.0, 6.0)
-TRIALS_AT_ONCE, MOST_TRIES = 150, 4  # so few trials at once cost hardly more than one
+TRIALS_AT_ONCE, MOST_TRIES = 600, 8  # so few trials at once cost hardly more than one
 SEARCH_SHARE = 0.1  # the longest piece is sought to this share of its length; finer saves hardly a node
 FIRST_SHARE = 0.5  # of a span that does not fit as a whole: where the end of the first piece is sought
 NEXT_SHARE = 1.3  # the next piece is first tried at this share of the one before
@@ -100,27 +98,20 @@ def fit_spans(spans: Spans) -> tuple[Points, ...]:
     if not len(spans.first):
         return ()
     chain, owners = _portioned(_chain(spans))
-    made: list[Complex] = [np.zeros((0, 4), dtype=np.complex128)] * len(chain.first)
-    todo = np.arange(len(made))
-    for share in SEARCH_TOLERANCES:
-        breaks = _breaks(_part(chain, todo, share))
-        owner = np.repeat(np.arange(len(breaks)), [len(b) - 1 for b in breaks])
-        i, j = np.concatenate([b[:-1] for b in breaks]), np.concatenate([b[1:] for b in breaks])
+    breaks = _breaks(replace(chain, tol=chain.tol * SEARCH_TOLERANCE))
+    i, j = np.concatenate([b[:-1] for b in breaks]), np.concatenate([b[1:] for b in breaks])
+    found: list[tuple[Ints, Complex]] = []
+    while len(i):
         control, _, feet = _trial(chain, i, j)
         control = np.where((j == i + 1)[:, None], _straight(chain, i, j), control)
-        far = _errors(chain, i, j, control, feet) > CHECK_SHARE * chain.tol[chain.span[i]]
-        bad = np.unique(owner[far & (j > i + 1)])
-        stops = np.searchsorted(owner, np.arange(len(breaks) + 1))
-        for row, k in enumerate(todo):
-            made[k] = control[stops[row] : stops[row + 1]]
-        if not len(bad):
-            break
-        todo, rest = todo[bad], [breaks[k] for k in bad]
-    else:
-        for k, division in zip(todo, rest, strict=True):
-            made[k] = _halved(chain, division)
-    whole = np.split(np.concatenate(made), np.cumsum([len(c) for c in made])[:-1][np.diff(owners) > 0])
-    return tuple(map(_as_points, whole))
+        error, worst = _errors(chain, i, j, control, feet)
+        far = (error > CHECK_SHARE * chain.tol[chain.span[i]]) & (j > i + 1)
+        found.append((i[~far], control[~far]))
+        i, j = np.concatenate([i[far], worst[far]]), np.concatenate([worst[far], j[far]])
+    start, control = (np.concatenate(column) for column in zip(*found, strict=True))
+    order = np.argsort(start)
+    begins = np.searchsorted(start[order], chain.first[1:][np.diff(owners) > 0])
+    return tuple(map(_as_points, np.split(control[order], begins)))
 
 
 def fit_cubics(
@@ -137,11 +128,11 @@ def fit_cubic(points: Points, *, tol_mm: float, start: Points | None, end: Point
         return None
     i, j = chain.first, chain.last
     control, worst, feet = _trial(chain, i, j)
-    if worst[0] > tol_mm * SEARCH_TOLERANCES[0]:
+    if worst[0] > tol_mm * SEARCH_TOLERANCE:
         return None
     if j[0] == i[0] + 1:
         control = _straight(chain, i, j)
-    elif _errors(chain, i, j, control, feet)[0] > CHECK_SHARE * tol_mm:
+    elif _errors(chain, i, j, control, feet)[0][0] > CHECK_SHARE * tol_mm:
         return None
     return _as_points(control[0])
 
@@ -349,11 +340,6 @@ def _improved(handles: Complex, off: Complex, speed: Complex, u: Floats, ends: _
     return _held(handles - step[:, ::2] - 1j * step[:, 1::2], length)
 
 
-def _part(chain: _Chain, spans: Ints, share: float) -> _Chain:
-    """The same points with only some of the spans to be searched, for a share of the tolerance."""
-    return replace(chain, first=chain.first[spans], last=chain.last[spans], tol=chain.tol * share)
-
-
 def _breaks(chain: _Chain) -> list[Ints]:
     """Indices of the points at which each span is divided, its ends included.
 
@@ -445,20 +431,22 @@ def _straight(chain: _Chain, i: Ints, j: Ints) -> Complex:
     return np.asarray(a * (1 - t) + b * t)
 
 
-def _errors(chain: _Chain, i: Ints, j: Ints, control: Complex, feet: Floats) -> Floats:
-    """Largest distance (b,) between polyline and cubic, both ways, on all points, chord middles and dense curve points.
+def _errors(chain: _Chain, i: Ints, j: Ints, control: Complex, feet: Floats) -> tuple[Floats, Ints]:
+    """Largest distance (b,) between polyline and cubic, both ways, on all points, chord middles and dense curve points;
+    and which point between the ends is about the farthest off.
 
     `feet` (b, SAMPLES) are the samples' feet, roughly. Each distance is to some point nearby, so at least the true one.
     """
-    return np.maximum(_to_curve(chain, i, j, control, feet), _to_polyline(chain, i, j, control, feet))
+    off, worst = _to_curve(chain, i, j, control, feet)
+    return np.maximum(off, _to_polyline(chain, i, j, control, feet)), worst
 
 
-def _to_curve(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> Floats:
-    count = j - i
-    piece = np.repeat(np.arange(len(i)), count)
-    k = i[piece] + np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
-    piece, data = np.concatenate([piece, piece]), np.concatenate([chain.z[k], (chain.z[k] + chain.z[k + 1]) / 2])
-    at = np.concatenate([chain.s[k], (chain.s[k] + chain.s[k + 1]) / 2])
+def _to_curve(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> tuple[Floats, Ints]:
+    count = 2 * (j - i)  # at a point, at the middle of the chord after it, and so on
+    piece, half = np.repeat(np.arange(len(i)), count), _counted(count)
+    k, middle = i[piece] + half // 2, half % 2 == 1
+    data = np.where(middle, (chain.z[k] + chain.z[k + 1]) / 2, chain.z[k])
+    at = np.where(middle, (chain.s[k] + chain.s[k + 1]) / 2, chain.s[k])
     share = (at - chain.s[i][piece]) / np.maximum(chain.s[j] - chain.s[i], 1e-12)[piece]
     known = (np.arange(len(i))[:, None] * 2.0 + np.linspace(0.0, 1.0, SAMPLES)).ravel()
     foot = np.interp(share + 2.0 * piece, known, u.ravel())[:, None]
@@ -466,9 +454,13 @@ def _to_curve(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> F
         foot = _feet(control[piece], data[:, None], foot)[2]
     p0, c1, c2, c3 = _powers(control[piece])
     off = np.abs(((c3 * foot + c2) * foot + c1) * foot + p0 - data[:, None])[:, 0]
-    worst = np.zeros(len(i))
-    np.maximum.at(worst, piece, off)
-    return worst
+    worst = np.lexsort((off, piece))[np.cumsum(count) - 1]
+    return off[worst], np.clip(k[worst], i + 1, np.maximum(j - 1, i + 1))
+
+
+def _counted(count: Ints) -> Ints:
+    """0, 1, ... below each count, laid end to end."""
+    return np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
 
 
 def _to_polyline(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -> Floats:
@@ -491,22 +483,3 @@ def _to_polyline(chain: _Chain, i: Ints, j: Ints, control: Complex, u: Floats) -
         part = np.clip(_dot(curve - a, d) / np.where(size > 0, size, 1.0), 0.0, 1.0)
         best = np.minimum(best, np.abs(curve - a - part * d))
     return np.asarray(best.max(axis=1))
-
-
-def _halved(chain: _Chain, breaks: Sequence[int] | Ints) -> Complex:
-    """Pieces of one span, each divided in the middle until it measures within the tolerance."""
-    made: list[Complex] = []
-    open_pieces = [(int(a), int(b)) for a, b in pairwise(breaks)][::-1]
-    while open_pieces:
-        a, b = open_pieces.pop()
-        i, j = np.array([a]), np.array([b])
-        control, _, feet = _trial(chain, i, j)
-        if b > a + 1 and _errors(chain, i, j, control, feet)[0] <= CHECK_SHARE * chain.tol[chain.span[a]]:
-            made.append(control[0])
-        elif b == a + 1:
-            made.append(_straight(chain, i, j)[0])
-        else:
-            middle = int(np.searchsorted(chain.s, (chain.s[a] + chain.s[b]) / 2))
-            middle = min(max(middle, a + 1), b - 1)
-            open_pieces += [(middle, b), (a, middle)]
-    return np.array(made)
