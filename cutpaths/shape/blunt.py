@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.away import away_mm, beyond
+from cutpaths.geometry.grow import filled_by_closing
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 
@@ -57,11 +58,12 @@ def _allowed_mm(stroke_mm: float, tol: Tolerance) -> float:
     return stroke_mm * (1.0 + tol.limit_share / 2)
 
 
-def too_fine(letter: Region, half_mm: float) -> list[Polygon]:
+def too_fine(letter: Region, half_mm: float, tol: Tolerance) -> list[Polygon]:
     """The pieces of the letter beyond what discs of that radius cover, of which some place is farther than the radius
-    from all that, or nearly so."""
+    from all that, or nearly so. What discs cover is drawn half a step larger, not to have its outline along the
+    letter's."""
     core = letter.buffer(-half_mm, quad_segs=QUAD_SEGS)
-    pieces = polygons_of(shapely.difference(letter, core.buffer(half_mm, quad_segs=QUAD_SEGS)))
+    pieces = polygons_of(shapely.difference(letter, core.buffer(half_mm + tol.snap_mm / 2, quad_segs=QUAD_SEGS)))
     shapely.prepare(core)
     points, owner = shapely.get_coordinates(shapely.get_exterior_ring(pieces), return_index=True)
     off = np.unique(owner[~shapely.dwithin(core, shapely.points(points), 2 * REACHED * half_mm)])
@@ -78,10 +80,9 @@ def without_spikes(made: Region, stroke_mm: float, tol: Tolerance, *, near: Base
 def without_cracks(made: Region, tol: Tolerance, *, near: BaseGeometry) -> Region:
     """Without the cracks of ground, no wider than two designs that are the same lie apart, by these shapes."""
     by = tol.same_mm / 2
-    closed = made.buffer(by, quad_segs=CRACK_SEGS).buffer(-by, quad_segs=CRACK_SEGS)
     cracks = [
         crack
-        for crack in polygons_of(shapely.difference(closed, made))
+        for crack in filled_by_closing(made, by, quad_segs=CRACK_SEGS, tol=tol)
         if crack.length > CRACK_LENGTHS * by and shapely.distance(crack, near) < NEAR_MM
     ]
     if not cracks:

@@ -17,6 +17,7 @@ import shapely
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.erosion import Change, events
+from cutpaths.geometry.grow import filled_by_closing
 from cutpaths.geometry.measure import slits_of, sound_as
 from cutpaths.geometry.parts import Part, part_axis, part_of, parts, placed
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
@@ -168,8 +169,8 @@ def _filled(
     if not places:
         return made, [], []
     gap_mm = tool.min_gap_mm
-    closed = made.buffer(gap_mm / 2, quad_segs=QUAD_SEGS).buffer(-gap_mm / 2, quad_segs=QUAD_SEGS)
-    fills = [p for p in polygons_of(shapely.difference(closed, made)) if p.area > tol.speck_mm**2 / 4]
+    found = filled_by_closing(made, gap_mm / 2, quad_segs=QUAD_SEGS, tol=tol)
+    fills = [p for p in found if p.area > tol.speck_mm**2 / 4]
     if not fills:
         return made, [], []
     tree = shapely.STRtree(fills)

@@ -88,7 +88,7 @@ def thicken(
     parts, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
-        thin = without_wide_ends(bones, thin, too_fine(letter, half))
+        thin = without_wide_ends(bones, thin, too_fine(letter, half, tol))
     if thin.any():
         needles = needles_beside_parts(letter, bones, thin, half_mm=half, gap_mm=min_gap_mm)
         if needles.any():
