@@ -15,10 +15,12 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis, axis
+from cutpaths.geometry.connected import connected
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
 from cutpaths.geometry.measure import keeps_stroke
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
+from cutpaths.geometry.remember import AXES
 from cutpaths.geometry.skeleton import Skeleton, along_mm, skeleton, ways
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
@@ -95,7 +97,7 @@ def thicken(
             cut = shapely.MultiPoint(bones.xy_mm[needles])
             letter, thin = blunted(letter, min_stroke_mm, tol, near=cut, most=NEEDLE_STROKES), thin & ~needles
         strokes = straight_strokes(bones, thin, half)
-        tight, lacks_mm = _tight(letter, whole, bones, half_mm=half, gap_mm=min_gap_mm)
+        tight, lacks_mm = _tight(whole, bones, half_mm=half, gap_mm=min_gap_mm)
         ends = straight_ends(bones, bones.r_mm >= half, half, lacks_mm)
         shift = shift_mm(
             bones,
@@ -167,7 +169,7 @@ def _joins(bones: Skeleton, neighbours: BaseGeometry | None, half_mm: float) -> 
 
 
 def _tight(
-    letter: Region, whole: Axis, bones: Skeleton, *, half_mm: float, gap_mm: float
+    whole: Axis, bones: Skeleton, *, half_mm: float, gap_mm: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """(n, 2) each, for either wall of each node: how little room the ground there has to give, from 0 (enough) to 1
     (none), and how much of a gap would be missing, mm, were all growth of the stroke to go there.
@@ -176,18 +178,7 @@ def _tight(
     TIGHT_GAPS gaps. In a counter its wide part counts, elsewhere the narrows between wider places; blind ends never
     do. Where both walls are tight, only the tighter one counts.
     """
-    ground = np.flatnonzero(~whole.inside)
-    middle = whole.middle_mm[ground]
-    counted = np.zeros(len(whole.edges))
-    counted[trunk(whole, ground)] = 1.0
-    for hole in (hole for polygon in letter.geoms for hole in polygon.interiors):
-        counter = shapely.Polygon(hole)
-        shapely.prepare(counter)
-        edges = ground[shapely.contains_xy(counter, middle[:, 0], middle[:, 1])]
-        widest = whole.r_mm[whole.edges[edges]].max(initial=0.0)
-        counted[edges] = np.clip(
-            (whole.low_mm[edges] / max(widest, 1e-9) - WIDE_FROM) / (WIDE_TO - WIDE_FROM), 0.0, 1.0
-        )
+    counted = _counting(whole.like or whole)
     from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
 
     chosen = np.flatnonzero(counted)
@@ -215,6 +206,22 @@ def _tight(
     far, grown = np.where(near, 2 * room, 0.0), np.where(near, missing[:, None], 0.0)
     reached = np.sqrt(np.maximum(far**2 - 2 * far * grown * np.clip(facing, 0.0, 1.0) + grown**2, 0.0))
     return np.where(room <= room[:, ::-1], tight, 0.0), np.where(near, np.clip(gap_mm - reached, 0.0, grown), 0.0)
+
+
+@AXES.remembers
+def _counting(known: Axis) -> NDArray[np.float64]:
+    """(m,) how far the ground along each edge of the axis counts, 0 to 1, at whatever size."""
+    ground = np.flatnonzero(~known.inside)
+    counted = np.zeros(len(known.edges))
+    counted[trunk(known, ground)] = 1.0
+    label = connected(known.edges[ground], len(known.xy_mm))[known.edges[ground, 0]]
+    around = label[np.argmin(known.xy_mm[known.edges[ground, 0], 0])]
+    widest = np.zeros(len(known.xy_mm))
+    np.maximum.at(widest, label, known.r_mm[known.edges[ground]].max(axis=1))
+    share = known.low_mm[ground] / np.maximum(widest[label], 1e-9)
+    within = label != around
+    counted[ground[within]] = np.clip((share[within] - WIDE_FROM) / (WIDE_TO - WIDE_FROM), 0.0, 1.0)
+    return counted
 
 
 def _dots(letter: Region, bones: Skeleton, half_mm: float) -> tuple[list[BaseGeometry], NDArray[np.bool_]]:
