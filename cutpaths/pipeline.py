@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from cutpaths.errors import CannotMakeError
+from cutpaths.errors import BrokenPromiseError, CannotMakeError
 from cutpaths.films import Film, film_of
 from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
@@ -16,7 +16,7 @@ from cutpaths.inputs.pen import Pen
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.inputs.workshop import Workshop
 from cutpaths.letters import label_lines, lettering_of
-from cutpaths.notes import Note
+from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
 from cutpaths.reread import must_hold, re_measured
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
@@ -34,7 +34,7 @@ from cutpaths.shape.legibility import legibility_notes
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.series import enlarged_areas
 from cutpaths.shape.solve import Attempt, best_attempt
-from cutpaths.shape.surface import course_for, stricter, surface_notes
+from cutpaths.shape.surface import course_for, harder, stricter, surface_notes
 from cutpaths.shape.wings import wing_note
 from cutpaths.shape.written import pen_notes, written, written_label
 from cutpaths.sheet.bend import as_bent, framed_on_tube, written_on_tube
@@ -82,7 +82,34 @@ def make(job: LabelJob, *, anyway: bool = False, on_sheet: bool = False, tol: To
     lettering, face = lettering_of(job, tol)
     if job.tool.method is Method.PEN:
         return _made_by_pen(job, lettering, face, anyway=anyway, tol=tol)
-    label, course, faults = _shaped(job, lettering, face, anyway=anyway, faces=not on_sheet, tol=tol)
+    try:
+        return _made(job, lettering, face, anyway=anyway, on_sheet=on_sheet, tol=tol)
+    except BrokenPromiseError as error:
+        if {note.rule for note in error.notes} - {Rule.STROKE, Rule.GAP}:
+            raise
+    more = harder(job.tool, by_mm=FITTED_CURVES * tol.curve_mm)
+    return _made(job, lettering, face, shaped_for=more, anyway=anyway, on_sheet=on_sheet, tol=tol)
+
+
+# What held the limits by a hair may not once it is fitted with curves, as either wall may be off by their tolerance: it
+# is shaped again for limits that are larger by this many of it, which leaves some for rounding.
+FITTED_CURVES = 3.0
+
+
+def _made(
+    job: LabelJob,
+    lettering: Lettering,
+    face: Face,
+    *,
+    shaped_for: Tool | None = None,
+    anyway: bool,
+    on_sheet: bool,
+    tol: Tolerance,
+) -> Made:
+    """One label that is no pen's, measured as written. shaped_for: where its limits are not the tool's own."""
+    label, course, faults = _shaped(
+        job, lettering, face, shaped_for=shaped_for, anyway=anyway, faces=not on_sheet, tol=tol
+    )
     (_, _, piece), *others = framed_on_tube(label, job, course, tol=tol)
     alone = not on_sheet or bool(others)
     made = _finished(as_bent(label, piece, tol=tol), piece, job, faults, anyway=anyway, alone=alone, tol=tol)
@@ -127,14 +154,21 @@ def _made_by_pen(job: LabelJob, lettering: Lettering, face: Face, *, anyway: boo
 
 
 def _shaped(
-    job: LabelJob, lettering: Lettering, face: Face, *, anyway: bool, faces: bool = True, tol: Tolerance
+    job: LabelJob,
+    lettering: Lettering,
+    face: Face,
+    *,
+    shaped_for: Tool | None = None,
+    anyway: bool,
+    faces: bool = True,
+    tol: Tolerance,
 ) -> tuple[Label, Course | None, tuple[Note, ...]]:
     """The lettering as the tool can make it, its course on the tube, and what still keeps it from being made.
 
-    faces: where it is refused, faces that would do are looked for too.
+    shaped_for: as in `_made`. faces: where it is refused, faces that would do are looked for too.
     """
     try:
-        tried, course = _tried(lettering, job, tol)
+        tried, course = _tried(lettering, job, shaped_for or job.tool, tol)
     except CannotMakeError as error:
         sought = fitting_cures(lettering, job, tol=tol)
         raise CannotMakeError(str(error), cures=sought.cures, untried=sought.untried) from None
@@ -194,18 +228,18 @@ def _holds(known: CutLine, label: Label, piece: Piece, tol: Tolerance) -> bool:
     return known.holds(tol) and known.of is label.region and not (bent or more)
 
 
-def _tried(lettering: Lettering, job: LabelJob, tol: Tolerance) -> tuple[Attempt, Course | None]:
+def _tried(lettering: Lettering, job: LabelJob, tool: Tool, tol: Tolerance) -> tuple[Attempt, Course | None]:
     """The lettering as it would be made, and its course on the tube.
 
     Where bending presses the words, they are made before it to limits that are as much larger.
     """
-    tried = best_attempt(lettering, job.tool, job.wish, tol=tol)
+    tried = best_attempt(lettering, tool, job.wish, tol=tol)
     size = size_mm(tried.composed.made)
     course = course_for(job, size_mm=size)
     scale = 1.0 if course is None else least_scale(course, length_mm=size[0], half_height_mm=size[1] / 2)
     if tried.faults or course is None or scale >= 1.0:
         return tried, course
-    tried = best_attempt(lettering, stricter(job.tool, scale), job.wish, tol=tol)
+    tried = best_attempt(lettering, stricter(tool, scale), job.wish, tol=tol)
     return tried, course_for(job, size_mm=size_mm(tried.composed.made))
 
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from cutpaths.errors import CannotMakeError
+from cutpaths import pipeline
+from cutpaths.api import label_job
+from cutpaths.errors import BrokenPromiseError, CannotMakeError
 from cutpaths.inputs.job import LabelJob, Wish
 from cutpaths.inputs.line import Align, Hand, Line
 from cutpaths.inputs.tool import Method, tool
+from cutpaths.notes import Note, Rule
 from cutpaths.pipeline import make
 from cutpaths.write.report import report
 
@@ -50,3 +53,27 @@ def test_labels_of_a_sheet_are_not_told_to_take_another_face() -> None:
         told[on_sheet] = [cure.text for cure in refused.value.cures]
     assert any("face" in text for text in told[False])
     assert told[True] == [text for text in told[False] if "face" not in text]
+
+
+def _once_failing(rule: Rule, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is read back first breaks that rule."""
+    notes = [Note(rule=rule, text="broken", measured_mm=0.146, limit_mm=0.15, failing=True)]
+    measured = pipeline.re_measured
+    monkeypatch.setattr(pipeline, "re_measured", lambda *a, **k: (*measured(*a, **k), *(notes and [notes.pop()])))
+
+
+def test_what_holds_only_until_it_is_fitted_with_curves_is_shaped_for_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By more than the tolerance of the curves on either side, which for print is 0.004 mm."""
+    job = label_job("on", font="Pinyon Script", method="print", cap_height_mm=6)
+    first = make(job).label
+    _once_failing(Rule.STROKE, monkeypatch)
+    again = make(job).label
+    assert again.stroke_after_mm >= first.stroke_after_mm + 0.008
+    assert again.tool == first.tool
+    assert not any(note.failing for note in again.notes)
+
+
+def test_what_breaks_another_promise_as_written_is_not_shaped_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    _once_failing(Rule.PATHS, monkeypatch)
+    with pytest.raises(BrokenPromiseError):
+        make(label_job("on", font="Pinyon Script", method="print", cap_height_mm=6))

@@ -56,6 +56,11 @@ def stricter(tool: Tool, scale: float) -> Tool:
     )
 
 
+def harder(tool: Tool, *, by_mm: float) -> Tool:
+    """Limits that are so much larger."""
+    return replace(tool, min_stroke_mm=tool.min_stroke_mm + by_mm, min_gap_mm=tool.min_gap_mm + by_mm)
+
+
 def bends_by_mm(course: Course, laying: Laying, size_mm: tuple[float, float], margin_mm: float) -> float:
     """How far bending moves any place of the label: of a ring the whole way round, else of the frame."""
     length = 2 * pi * course.start_radius_mm if laying.lay is Lay.AROUND else size_mm[0] + 2 * margin_mm
