@@ -9,7 +9,6 @@ from __future__ import annotations
 import sys
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import is_dataclass
 from functools import update_wrapper
 from hashlib import blake2b
 from threading import Lock
@@ -22,8 +21,9 @@ from shapely.geometry.base import BaseGeometry
 P = ParamSpec("P")
 R = TypeVar("R")
 
-# Held for each result beside it, and for each polygon or line of a shape and each of its points; measured.
-RESULT_BYTES, PIECE_BYTES, POINT_BYTES = 600, 300, 24
+# Held for each result beside it, for each polygon or line of a shape, for each of its points, and for each number.
+RESULT_BYTES, PIECE_BYTES, POINT_BYTES, NUMBER_BYTES = 600, 300, 24, 24
+GATHERED = (tuple, list, frozenset)
 
 
 class Memory:
@@ -103,25 +103,30 @@ def key_of(data: bytes) -> bytes:
 
 def held_bytes(value: object) -> int:
     """Bytes that a value holds, about: its arrays, shapes, texts and numbers, and what they stand in, each once."""
-    total, seen, left = 0, set[int](), [value]
+    total, seen, left, shapes = 0, set[int](), [value], list[BaseGeometry]()
     while left:
         one = left.pop()
+        if isinstance(one, float):  # most of what there is, and quickly told
+            total += NUMBER_BYTES
+            continue
         if isinstance(one, np.ndarray) and isinstance(one.base, np.ndarray):
             one = one.base  # a view holds all of it
-        if one is None or id(one) in seen:
+        if id(one) in seen:
             continue
         seen.add(id(one))
         if isinstance(one, BaseGeometry):
-            pieces = 1 + int(shapely.get_num_geometries(one))
-            total += PIECE_BYTES * pieces + POINT_BYTES * int(shapely.get_num_coordinates(one))
+            shapes.append(one)
             continue
         total += sys.getsizeof(one)
-        if isinstance(one, np.ndarray):
-            left += one.ravel().tolist() if one.dtype == object else ()
-        elif isinstance(one, tuple | list | set | frozenset):
+        if isinstance(one, GATHERED):
             left += one
-        elif is_dataclass(one) and not isinstance(one, type):
-            left += [getattr(one, name) for name in one.__dataclass_fields__]
+        elif isinstance(one, np.ndarray):
+            left += one.ravel().tolist() if one.dtype == object else ()
+        elif (fields := getattr(type(one), "__dataclass_fields__", None)) is not None:
+            left += [getattr(one, name) for name in fields]
+    if shapes:
+        pieces = len(shapes) + int(shapely.get_num_geometries(shapes).sum())
+        total += PIECE_BYTES * pieces + POINT_BYTES * int(shapely.get_num_coordinates(shapes).sum())
     return total
 
 
