@@ -132,7 +132,15 @@ def held_bytes(value: object) -> int:
 
 # What is known of letters at the size at which they are measured, once for all labels in a face.
 LETTERS = Memory(40_000_000)
-# Letters and words at their sizes and what is known of them, which labels of about one size share.
-SHAPES = Memory(64_000_000)
+# What takes long to find and little to hold, of letters and parts at their sizes: labels of about one size share it.
+SHAPES = Memory(48_000_000)
+# Runs of letters with all that they consist of: they hold much, and are soon put together again from the above.
+RUNS = Memory(32_000_000)
 # Axes of words and what is read off them: they are large, and asked for again at once or never.
-AXES = Memory(24_000_000)
+AXES = Memory(32_000_000)
+
+
+def forget() -> None:
+    """Forget everything, when what comes next asks for none of it."""
+    for memory in (LETTERS, SHAPES, RUNS, AXES):
+        memory.clear()

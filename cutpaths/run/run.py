@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from cutpaths.errors import InputError
+from cutpaths.geometry.remember import forget
 from cutpaths.inputs.ink import Part
 from cutpaths.inputs.run_job import Fault, RunJob, Wanted
 from cutpaths.inputs.tool import Method
@@ -88,6 +89,7 @@ def _ended(
     job = replace(job, stocks=shop_stocks(job))
     made = packets(job.wanted(), store, hands, lambda done: progress("labels", done, job.count()), workers=workers)
     finished = list(_finished(job, folder, made, faults, files))
+    forget()  # sheets need the room
     films = films_of(finished, job.stocks)
     sheets: list[dict[str, Any]] = []
     parts: list[str] = []

@@ -21,7 +21,7 @@ from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.parts import welded
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.remember import SHAPES
+from cutpaths.geometry.remember import RUNS, SHAPES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
@@ -250,7 +250,7 @@ def _run_at(
     return RunAt(laid_run(key, redrawn, cap_height_mm, grown, tol), letters, x, y)
 
 
-@SHAPES.remembers
+@RUNS.remembers
 def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozenset[str], tol: Tolerance) -> LaidRun:
     """The letters of a run, redrawn to the limits of the tool, or as drawn where there is none."""
     placed = []

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.measure import Limits, largest
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.remember import SHAPES
+from cutpaths.geometry.remember import RUNS
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Tool
@@ -106,7 +106,7 @@ class KnownRun:
         return cls(cut, lines, tuple(map(len, cut.contours)), before, after)
 
 
-@SHAPES.remembers
+@RUNS.remembers
 def shaped_run(wanted: Wanted) -> ShapedRun:
     """The run redrawn, eased and judged; remembered."""
     run, cap, tool, tol = wanted.run, wanted.cap_height_mm, wanted.tool, wanted.tol
@@ -124,7 +124,7 @@ def shaped_run(wanted: Wanted) -> ShapedRun:
     return ShapedRun(wanted, made, Chain.of(made.curves), areas, finished.notes, failing)
 
 
-@SHAPES.remembers
+@RUNS.remembers
 def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
     """Keys of the letters at which it breaks the limits of a tool; where it breaks its own, those at which it does."""
     wanted = shaped.wanted
@@ -145,7 +145,7 @@ def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
     return frozenset(keys[k] for k in np.argmin(away, axis=0).tolist())
 
 
-@SHAPES.remembers
+@RUNS.remembers
 def known_run(wanted: Wanted) -> KnownRun:
     """The run fitted with curves and measured; remembered."""
     cap, limits, tol = wanted.cap_height_mm, limits_of(wanted.tool), wanted.tol

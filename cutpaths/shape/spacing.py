@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.remember import SHAPES
+from cutpaths.geometry.remember import RUNS
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
 
@@ -170,7 +170,7 @@ def _need_mm(left: LaidRun, right: LaidRun, off_mm: tuple[float, float], gap_mm:
 
 
 # Letters stand beside the same ones again and again; words do not.
-_known_need_mm = SHAPES.remembers(_need_mm)
+_known_need_mm = RUNS.remembers(_need_mm)
 
 
 def _clearing_mm(a: BaseGeometry, b: BaseGeometry, gap_mm: float, tol: Tolerance) -> float:

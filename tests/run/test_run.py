@@ -18,12 +18,14 @@ from cutpaths.cli import main
 from cutpaths.errors import InputError
 from cutpaths.examine import check_file
 from cutpaths.geometry.contour import moved
+from cutpaths.geometry.remember import AXES, LETTERS, RUNS, SHAPES
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.run import sheets
 from cutpaths.run.labels import Here, made_labels
 from cutpaths.run.packet import Packet, cover_of, from_bytes, to_bytes
 from cutpaths.run.run import run
+from cutpaths.run.sheets import drawn_sheet
 from cutpaths.run.store import Store
 from cutpaths.sheet.plan import Plan
 from cutpaths.write import files as write_files
@@ -89,6 +91,24 @@ def test_every_sheet_keeps_the_promises(undisturbed: tuple[Path, dict[str, bytes
         assert (found.width_mm, found.height_mm) == (120.0, 70.0)
         assert f"sheet-{sheet['sheet']}.png" in files
         assert sheet["travel_mm"] <= sheet["travel_before_mm"]
+
+
+@pytest.mark.parametrize("forgotten", [True, False])
+def test_of_labels_nothing_is_remembered_while_sheets_are_drawn(
+    job: Path, monkeypatch: pytest.MonkeyPatch, *, forgotten: bool
+) -> None:
+    held_bytes: list[int] = []
+
+    class Tells(Here):
+        def submit(self, function: Any, argument: Any, /) -> Any:
+            if function is drawn_sheet:
+                held_bytes.append(sum(memory.bytes for memory in (LETTERS, SHAPES, RUNS, AXES)))
+            return super().submit(function, argument)
+
+    if not forgotten:
+        monkeypatch.setattr("cutpaths.run.run.forget", lambda: None)
+    run(read_run(job), job.parent / "out", executor=Tells())
+    assert (held_bytes[0] == 0) == forgotten
 
 
 def test_a_sheet_has_its_blade_file(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import shapely
 
 from cutpaths.geometry.measure import largest
 from cutpaths.geometry.parts import part_of
-from cutpaths.geometry.remember import AXES, LETTERS, SHAPES
+from cutpaths.geometry.remember import AXES, LETTERS, RUNS, SHAPES, forget
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import Blank
 from cutpaths.inputs.font import open_font
@@ -84,7 +84,7 @@ def test_labels_come_out_the_same_whatever_was_made_before() -> None:
     ]
     each = []
     for order in (jobs, jobs[::-1]):
-        SHAPES.clear()
+        forget()
         each.append(made_labels(order))
     assert each[0] == each[1][::-1]
 
@@ -95,11 +95,11 @@ def test_labels_come_out_the_same_however_little_is_remembered(
 ) -> None:
     jobs = [(LabelJob(text=text, font=face, tool=on, wish=Wish(blank=BLANK)), Pages()) for text in ("Id", "Il")]
     before = made_labels(jobs)
-    for memory in (LETTERS, SHAPES, AXES):
+    for memory in (LETTERS, SHAPES, RUNS, AXES):
         monkeypatch.setattr(memory, "most_bytes", 400_000)
         memory.clear()
     assert made_labels(jobs) == before
-    for memory in (LETTERS, SHAPES, AXES):
+    for memory in (LETTERS, SHAPES, RUNS, AXES):
         assert memory.bytes <= memory.most_bytes or len(memory.kept) == 1
 
 
