@@ -18,7 +18,7 @@ from cutpaths.commands.options import (
     takes,
 )
 from cutpaths.commands.order_book import OrderBook, OrderOptions, made_label, order_book
-from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_differ
+from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_differ, must_end
 from cutpaths.commands.pages import page_files, refuse_early, refuse_rod, rod_file
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.print_options import PrintOptions, colour_files, preview, shop_files
@@ -123,6 +123,8 @@ def write_label(
     if files.blade_offset is not None and files.out is None:
         raise InputError("--blade-offset needs --out, whose name its file takes")
     must_differ(_names(files, pages, sheet, nib_picture))
+    must_end("--out", files.out, (".svg",))
+    must_end("--preview", files.preview, (".png",))
     refuse_early(job, pages)
     refuse_rod(job, files.picture)
     refuse_sheet(job, sheet)

@@ -31,10 +31,15 @@ def merged(*files: Mapping[Path, bytes]) -> dict[Path, bytes]:
     return {name: data for group in files for name, data in group.items()}
 
 
+def must_end(option: str, file: Path | None, endings: Iterable[str]) -> None:
+    """Raises: InputError: the name promises another kind of file than the option writes."""
+    if file is not None and file.suffix.casefold() not in endings:
+        raise InputError(f"{option} writes {' or '.join(endings)}, not {file.name}")
+
+
 def must_be_drawn(option: str, file: Path | None) -> None:
     """Raises: InputError: the name of a picture, PNG or SVG, has another ending."""
-    if file is not None and file.suffix.casefold() not in PICTURES:
-        raise InputError(f"{option} writes {' or '.join(PICTURES)}, not {file.name}")
+    must_end(option, file, PICTURES)
 
 
 def drawn(page: Page, file: Path, *, pixels_per_mm: float = 8.0) -> bytes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cutpaths.commands.outputs import drawn, merged, must_be_drawn
+from cutpaths.commands.outputs import drawn, merged, must_be_drawn, must_end
 from cutpaths.errors import InputError
 from cutpaths.inputs.lay import Lay
 
@@ -24,8 +24,7 @@ def refuse_early(job: LabelJob, pages: PageOptions) -> None:
     for option, file, kinds in wanted:
         if file is None:
             continue
-        if file.suffix.casefold() not in kinds:
-            raise InputError(f"{option} writes {' or '.join(kinds)}, not {file.name}")
+        must_end(option, file, kinds)
         if job.wish.blank is None:
             raise InputError(f"{option} shows the place on a blank: give its --diameter")
         if job.place.reads is None and job.wish.laying.lay is not Lay.AROUND:

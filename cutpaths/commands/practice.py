@@ -11,7 +11,7 @@ import typer
 
 from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
 from cutpaths.commands.order_book import OrderOptions, made_label, order_book
-from cutpaths.commands.outputs import must_be_drawn, must_differ
+from cutpaths.commands.outputs import must_be_drawn, must_differ, must_end
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.commands.typed import length, read_mm, read_number
 from cutpaths.errors import InputError
@@ -82,6 +82,8 @@ def practice(
 ) -> None:
     """Make a true-size sheet to practise the words on: guide lines, model, fading ghosts, empty rows."""
     must_differ((out, pdf, preview))
+    must_end("--out", out, (".svg",))
+    must_end("--pdf", pdf, (".pdf",))
     must_be_drawn("--preview", preview)
     if split and out is None:
         raise InputError("--split needs --out, whose name the files take")

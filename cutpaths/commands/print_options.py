@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cutpaths.commands.outputs import must_end
 from cutpaths.commands.typed import length, read_distance, read_mm, read_number
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
@@ -62,8 +63,7 @@ class PrintOptions:
             raise InputError(f"--{wrong[0].replace('_', '-')} goes with {where}")
         if self.mirror and self.shop is None:
             raise InputError("--mirror turns the sheet for the shop over: name it with --shop")
-        if self.shop is not None and self.shop.suffix.casefold() != ".pdf":
-            raise InputError(f"--shop writes .pdf, not {self.shop.name}")
+        must_end("--shop", self.shop, (".pdf",))
         if self.trap is not None and self.outline_width is None and self.shadow is None and self.inner_line is None:
             raise InputError("--trap is how far colours run under: give --outline-width, --shadow or --inner-line")
         if self.shadow_angle is not None and self.shadow is None:

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from cutpaths.commands.options import LetteringOptions, LimitOptions, label_job, takes
-from cutpaths.commands.outputs import must_differ
+from cutpaths.commands.outputs import must_differ, must_end
 from cutpaths.commands.place_options import PlaceOptions
 from cutpaths.errors import InputError
 from cutpaths.inputs.tool import Method
@@ -36,6 +36,8 @@ def trial(
     from cutpaths.write.trial_key import trial_key  # noqa: PLC0415
 
     must_differ((out, key, picture))
+    must_end("--out", out, (".svg",))
+    must_end("--picture", picture, (".png",))
     tool = limits.tool(method)
     lettered = bool(words.text) or words.outline is not None
     if not lettered and words.font:

@@ -1,4 +1,4 @@
-"""Every file has a name of its own; two of one name are refused before anything is made or written."""
+"""Every file has a name of its own, with the ending of its kind; others are refused before anything is made."""
 
 from __future__ import annotations
 
@@ -60,3 +60,23 @@ def test_the_command_stencil_takes_colours_as_label_does(tmp_path: Path) -> None
     done = called("stencil", "O", "--cap-height", "12", "--choke", "0.1", "--out", "c.svg", folder=tmp_path)
     assert done.returncode == 2
     assert "--choke goes with --method print" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        (("label", "A", "--cap-height", "8", "--out", "a.pdf"), "--out writes .svg, not a.pdf"),
+        (("stencil", "A", "--cap-height", "8", "--out", "a"), "--out writes .svg, not a"),
+        (("label", "A", "--cap-height", "8", "--preview", "a.jpg"), "--preview writes .png, not a.jpg"),
+        (("practice", "A", "--diameter", "6", "--out", "a.pdf"), "--out writes .svg, not a.pdf"),
+        (("practice", "A", "--diameter", "6", "--pdf", "a.svg"), "--pdf writes .pdf, not a.svg"),
+        (("trial", "--out", "a.txt"), "--out writes .svg, not a.txt"),
+        (("trial", "--picture", "a.svg"), "--picture writes .png, not a.svg"),
+    ],
+)
+def test_a_name_that_promises_another_kind_of_file_is_refused(
+    typed: tuple[str, ...], told: str, tmp_path: Path
+) -> None:
+    done = called(*typed, folder=tmp_path)
+    assert (done.returncode, done.stderr) == (2, f"cutpaths: {told}\n")
+    assert not list(tmp_path.iterdir())
