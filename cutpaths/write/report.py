@@ -263,12 +263,14 @@ def _trim(label: Label, plan: Plan) -> dict[str, Any]:
 
 
 def _paths(plan: Plan) -> dict[str, Any]:
+    """How many paths and nodes there are, and how far a tool goes; it follows nothing that is printed."""
     contours = [contour for group in plan.groups for contour in group.contours]
+    followed = [contour for group in plan.groups if not group.layer.filled for contour in group.contours]
     return {
         "closed": sum(contour.closed for contour in contours),
         "nodes": sum(len(contour) for contour in contours),
-        "cut_length_mm": round(cut_length_mm(contours), 2),
-        "travel_mm": round(travel_mm(contours), 2),
+        "cut_length_mm": round(cut_length_mm(followed), 2),
+        "travel_mm": round(travel_mm(followed), 2),
     }
 
 

@@ -37,9 +37,11 @@ def test_the_line_in_the_file_keeps_margin_and_radius(text: str, font: str) -> N
     assert ring.contains(ink)
     assert 0.5 <= ring.exterior.distance(ink) <= 0.53
     assert tightest_radius(line) >= 2.0
-    told = report(made.label, made.plan)["trim"]
+    whole = report(made.label, made.plan)
+    told = whole["trim"]
     assert told["pieces"] == 1
     assert told["edge_mm"] == pytest.approx(ring.length, rel=1e-3)
+    assert whole["paths"]["cut_length_mm"] == told["edge_mm"]  # ink is printed and not cut
     assert told["film_mm2"] == pytest.approx(ring.area, rel=1e-3)
 
 
