@@ -29,6 +29,7 @@ from cutpaths.shape.walls import (
     normals_of,
     only,
     outer_walls,
+    own_height,
     running_on,
     tight_walls,
     without,
@@ -231,7 +232,7 @@ def _limited(bones: Skeleton, walls: Walls, shift: Points, room: NDArray[np.floa
 def _within_own_height(bones: Skeleton, shift: Points, room: NDArray[np.float64], half_mm: float) -> Points:
     """No disc of a level stroke past the letter's own top and foot by more than the hard bound; a dash, which is all
     stroke, has neither."""
-    y, top, foot = bones.xy_mm[:, 1], bones.contacts[..., 1].max(), bones.contacts[..., 1].min()
+    y, (foot, top) = bones.xy_mm[:, 1], own_height(bones)
     if top - foot < 2 * half_mm:
         return shift
     middle = np.clip(y + shift[:, 1], foot + half_mm - HARD_PASS_MM, top - half_mm + HARD_PASS_MM)

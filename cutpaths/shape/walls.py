@@ -15,8 +15,9 @@ from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
 
 # How firmly walls are held, per mm of axis; picked by eye from drawn samples.
 LINE_WEIGHT, SIDE_WEIGHT, RUN_WEIGHT, COUNTER_WEIGHT = 1500.0, 400.0, 1600.0, 600.0
-# Sides are not held this near, in strokes, to where tight ground pushes a stroke out: it would be drawn in and out.
-YIELD_STROKES, PUSHED = 2.0, 0.5
+# Sides are not held this near, in strokes, to where tight ground pushes a stroke out, within about 48 degrees of their
+# own way: it would be drawn in and out.
+YIELD_STROKES, PUSHED, PUSHED_WAY = 2.0, 0.5, 0.67
 # A wall counts as lying on a line when its normal is within about 20 degrees of upright and it is this near, in caps.
 UPRIGHT, NEAR_CAPS = 0.94, 0.05
 # A wall runs straight on from one of a wide enough place when it lies on its line within this share of the way between
@@ -85,19 +86,25 @@ def normals_of(bones: Skeleton) -> NDArray[np.float64]:
     return np.asarray(arm / np.maximum(np.linalg.norm(arm, axis=2), LEAST_ARM_MM)[:, :, None])
 
 
+def own_height(bones: Skeleton) -> tuple[float, float]:
+    """Foot and top of what the strokes fill, their ends included, which no wall beside them reaches."""
+    y = bones.xy_mm[:, 1]
+    return float((y - bones.r_mm).min()), float((y + bones.r_mm).max())
+
+
 def outer_walls(bones: Skeleton, cap_height_mm: float, levels_mm: tuple[float, ...], free: NDArray[np.bool_]) -> Walls:
     """Walls on base, waist and cap line, and at the letter's sides. A stroke with a line at either wall, as a dash is
     all height of its own, keeps neither and grows on both sides."""
     near = NEAR_CAPS * cap_height_mm
     touch = bones.contacts
-    low, high = touch.reshape(-1, 2).min(axis=0), touch.reshape(-1, 2).max(axis=0)
     found, normals = none_held(), normals_of(bones)
     x, y = touch[..., 0], touch[..., 1]
-    bases, tops = (min(levels_mm), low[1]), (*sorted(levels_mm)[1:], high[1])
+    foot, top_mm = own_height(bones)
+    bases, tops = (min(levels_mm), foot), (*sorted(levels_mm)[1:], top_mm)
     bottom = (normals[..., 1] < -UPRIGHT) & (np.abs(y[..., None] - bases) < near).any(axis=2)
     top = (normals[..., 1] > UPRIGHT) & (np.abs(y[..., None] - tops) < near).any(axis=2)
     line = (top | bottom) & ~(top | bottom).all(axis=1, keepdims=True)
-    sides = ((normals[..., 0] > UPRIGHT) & (x > high[0] - near)) | ((normals[..., 0] < -UPRIGHT) & (x < low[0] + near))
+    sides = ((normals[..., 0] > UPRIGHT) & (x > x.max() - near)) | ((normals[..., 0] < -UPRIGHT) & (x < x.min() + near))
     for side in (0, 1):
         for chosen, weight, kind in ((line, LINE_WEIGHT, Kind.LINE), (sides, SIDE_WEIGHT, Kind.OTHER)):
             node = np.flatnonzero(chosen[:, side] & free)
@@ -221,14 +228,12 @@ def without(walls: Walls, ends: Walls) -> Walls:
 
 
 def yielding(bones: Skeleton, walls: Walls, tight: NDArray[np.float64], half_mm: float) -> Walls:
-    """Without the sides that are near to where tight ground pushes strokes out."""
-    from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only when walls are held
-
-    pushed = bones.xy_mm[(tight.max(axis=1) > PUSHED) & (bones.r_mm < half_mm)]
-    if len(pushed) == 0 or len(walls.node) == 0:
-        return walls
-    away = cKDTree(pushed).query(bones.xy_mm[walls.node], k=1)[0]
-    return only(walls, (walls.kind == Kind.LINE) | (away > YIELD_STROKES * 2 * half_mm))
+    """Without the sides that are near to where tight ground pushes strokes out that way."""
+    node, side = np.nonzero((tight > PUSHED) & (bones.r_mm < half_mm)[:, None])
+    way = -normals_of(bones)[node, side]
+    away = np.linalg.norm(bones.xy_mm[walls.node][:, None] - bones.xy_mm[node], axis=2)
+    pushed = (away <= YIELD_STROKES * 2 * half_mm) & (walls.normal @ way.T > PUSHED_WAY)
+    return only(walls, (walls.kind == Kind.LINE) | ~pushed.any(axis=1))
 
 
 def tight_walls(bones: Skeleton, tight: NDArray[np.float64]) -> Walls:

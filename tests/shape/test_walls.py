@@ -65,3 +65,26 @@ def test_an_end_that_late_grows_narrow_is_left_as_drawn() -> None:
     """The left arm of t tapers to its tip, which lies within half a limit of what discs cover, as a corner does."""
     drawn, thick = made("Noto Sans SemiBold", "t")
     assert thick.symmetric_difference(drawn).area < 1e-6
+
+
+@pytest.mark.parametrize("letter", ["b", "d", "p", "q"])
+def test_a_stem_beside_a_bowl_keeps_its_outer_side(letter: str) -> None:
+    """Ground is tight where the bowl runs into the stem, and pushes up or down alone: the stem is not drawn out."""
+    (shaped,) = shape_text(letter, open_font("Barlow Condensed Regular")).lines[0]
+    drawn = letter_region(shaped, 5.5)
+    lines = Lines(cap_height_mm=5.5, x_height_mm=shaped.x_height * 5.5)
+    thick = thicken(drawn, min_stroke_mm=0.8, min_gap_mm=0.5, lines=lines)
+    assert thick.area > 1.3 * drawn.area
+    assert np.abs(np.array(thick.bounds) - drawn.bounds)[[0, 2]].max() < 0.06
+
+
+def test_the_bar_of_a_crossed_d_grows_up_from_its_bowl() -> None:
+    """The bar is not the top of the letter: that is the end of its stem."""
+    (shaped,) = shape_text("đ", open_font("Barlow Condensed SemiBold")).lines[0]
+    drawn = letter_region(shaped, 6.3)
+    lines = Lines(cap_height_mm=6.3, x_height_mm=shaped.x_height * 6.3)
+    thick = thicken(drawn, min_stroke_mm=0.8, min_gap_mm=0.5, lines=lines)
+    beside = shapely.box(0.24 * 6.3, 0.76 * 6.3, 0.26 * 6.3, 6.3)  # across the bar, left of the stem
+    was, now = (area.intersection(beside).bounds for area in (drawn, thick))
+    assert now[1] == pytest.approx(was[1], abs=0.03)
+    assert now[3] > was[3] + 0.1
