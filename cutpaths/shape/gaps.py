@@ -31,7 +31,7 @@ from cutpaths.shape.fillet import filleted
 from cutpaths.shape.limits import FILM_GROUND
 from cutpaths.shape.necks import run_together
 from cutpaths.shape.openings import lost_openings
-from cutpaths.shape.shaving import Place, Spared, opened, shaved
+from cutpaths.shape.shaving import Narrow, Place, opened, shaved
 
 # Where a redrawn stroke stops short of a needle's end, no more than this many strokes of that are taken.
 LEFT_STROKES = 1.0
@@ -107,11 +107,15 @@ def _blind(known: Axis, tool: Tool, tol: Tolerance) -> list[Place]:
     return [*ends, *(f.at_mm for f in slits_of(known, tool.min_gap_mm, spare=True))]
 
 
-def _necks(known: Axis, tool: Tool, tol: Tolerance) -> list[Place]:
+def _necks(known: Axis, tool: Tool, tol: Tolerance) -> list[Narrow]:
     """The pinched openings."""
     gap = tool.min_gap_mm * (1.0 - tol.limit_share)
     found = events(known, inside=False, tol=tol)
-    return [c.at_mm for c in found if c.width_mm < gap and c.shows_at(gap) and c.change is not Change.GONE]
+    return [
+        Narrow(c.at_mm, c.peak_mm)
+        for c in found
+        if c.width_mm < gap and c.shows_at(gap) and c.change is not Change.GONE
+    ]
 
 
 def _smooth(made: Region, drawn: Region, tool: Tool, tol: Tolerance) -> Region:
@@ -160,7 +164,7 @@ def _note(place: Place) -> Note:
 
 def _filled(
     made: Region, places: list[Place], tool: Tool, tol: Tolerance, *, sparing: tuple[Region, float] | None
-) -> tuple[Region, list[Place], list[Spared]]:
+) -> tuple[Region, list[Place], list[Narrow]]:
     """With the ground filled at these places from its end to where it is as wide as the gap; where it was, and which
     openings were spared.
 
@@ -181,14 +185,14 @@ def _filled(
             chosen.setdefault(int(near[0]), place)
     lost = set() if sparing is None else set(lost_openings(sparing[0], made, sparing[1], tool, tol))
     done: list[Place] = []
-    spared: list[Spared] = []
+    spared: list[Narrow] = []
     for index, place in sorted(chosen.items()):
         filled = region(shapely.union(made, fills[index].buffer(tol.snap_mm), grid_size=tol.snap_mm), tol)
         if len(filled.geoms) != len(made.geoms) or hole_count(filled) != hole_count(made):
             continue
         would = [] if sparing is None else lost_openings(sparing[0], filled, sparing[1], tool, tol)
         if len(would) > len(lost):
-            spared += [Spared(place, end) for end in would if end not in lost]
+            spared += [Narrow(place, end) for end in would if end not in lost]
             continue
         made = filled
         done.append(place)

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain
 from typing import TypeAlias
 
 import numpy as np
@@ -28,6 +29,8 @@ MOST_NECKS = 40
 SHAVED_TIP_STROKES = 1.5
 # An opening is tried so many depths, each half a gap less.
 MOST_SHORTER = 4
+# The middle of an opening is as good as straight where it is no longer than this times the way between its ends.
+STRAIGHT = 1.1
 # What is shaved is looked at within this many strokes.
 BY_STROKES = 3.0
 QUAD_SEGS = 12
@@ -36,58 +39,88 @@ Place: TypeAlias = tuple[float, float]  # x, y, mm
 
 
 @dataclass(frozen=True, slots=True)
-class Spared:
-    """An opening by which the letter is read: a place in it, and its deep end."""
+class Narrow:
+    """Narrow ground: of an opening by which the letter is read a place in it, and its deep end; of a pinched one its
+    neck, and the widest place behind that.
+    """
 
     at_mm: Place
     end_mm: Place
 
 
-def shaved(area: Region, known: Axis, necks: list[Place], tool: Tool, tol: Tolerance) -> Region:
-    """With the walls of pinched openings moved apart to the gap, where that leaves no new fault of the stroke.
+def shaved(area: Region, known: Axis, necks: list[Narrow], tool: Tool, tol: Tolerance) -> Region:
+    """With the walls of pinched openings moved apart to the gap, where that leaves no new fault of the stroke: all
+    along, or else from the neck to the widest place behind it.
 
     Of the ways to do so the one that takes least away is chosen: where a fine end stands before a stem it is the end
     that is cut, straight along the stem.
     """
-    half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
-    for line in _channels(known, necks, half) if len(necks) <= MOST_NECKS else ():
-        band = line.buffer(half, quad_segs=QUAD_SEGS)
-        area = _cut_open(area, band, partial(_least_taken, band=band, tool=tool, tol=tol), tool, tol)
+    half = _half(tool, tol)
+    places = [neck.at_mm for neck in necks]
+    for line in _channels(known, places, half) if len(necks) <= MOST_NECKS else ():
+        whole = _cut_open(area, line, partial(_least_taken, line=line, tool=tool, tol=tol), tool, tol)
+        for piece in _mouths(line, necks, half) if whole is area else ():
+            whole = _cut_open(whole, piece, partial(_least_taken, line=piece, tool=tool, tol=tol), tool, tol)
+        area = whole
     return area
 
 
-def _least_taken(here: Region, *, band: BaseGeometry, tool: Tool, tol: Tolerance) -> list[Region]:
-    """With the band out of either wall of a pinched opening, or of one of them: what takes least away first."""
-    cuts = (band, *_one_sided(here, band, tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)))
+def _mouths(line: BaseGeometry, necks: list[Narrow], half_mm: float) -> list[BaseGeometry]:
+    """What of the line is about necks once it is parted at the widest places behind them; empty where it is not."""
+    split = [neck for neck in necks if neck.end_mm != neck.at_mm]
+    ends = shapely.union_all([shapely.Point(neck.end_mm).buffer(half_mm / 2) for neck in split])
+    pieces = shapely.get_parts(shapely.line_merge(line.difference(ends)))
+    places = shapely.MultiPoint([neck.at_mm for neck in split])
+    return [piece for piece in pieces if len(pieces) > 1 and piece.distance(places) < half_mm / 2]
+
+
+def _least_taken(here: Region, *, line: BaseGeometry, tool: Tool, tol: Tolerance) -> list[Region]:
+    """With the gap out of either wall of a pinched opening, or of one of them: what takes least away first.
+
+    line: the middle of the opening.
+    """
+    half = _half(tool, tol)
+    cuts = (_band(line, half), *_one_sided(here, line, half))
     return sorted((_without(here, cut, tool, tol, SHAVED_TIP_STROKES) for cut in cuts), key=lambda way: -way.area)
 
 
-def opened(area: Region, known: Axis, spared: list[Spared], tool: Tool, tol: Tolerance) -> Region:
+def opened(area: Region, known: Axis, spared: list[Narrow], tool: Tool, tol: Tolerance) -> Region:
     """With openings by which the letter is read made as wide as the gap, where that leaves no new fault of the stroke:
     as deep as they go, or else so far as the strokes about their end allow, to be filled beyond.
     """
-    half = tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
+    half = _half(tool, tol)
     for opening in spared if len(spared) <= MOST_NECKS else ():
         end = shapely.Point(opening.end_mm)
         for line in _channels(known, [opening.at_mm], half):
-            shorter = (line.difference(end.buffer(steps * half)) for steps in range(MOST_SHORTER))
-            bands = [piece.buffer(half, quad_segs=QUAD_SEGS) for piece in shorter]
-            area = _cut_open(area, bands[0], partial(_in_turn, bands=bands, tool=tool, tol=tol), tool, tol)
+            shorter = [line.difference(end.buffer(steps * half)) for steps in range(MOST_SHORTER)]
+            area = _cut_open(area, line, partial(_in_turn, lines=shorter, tool=tool, tol=tol), tool, tol)
     return area
 
 
-def _in_turn(here: Region, *, bands: Sequence[BaseGeometry], tool: Tool, tol: Tolerance) -> Iterator[Region]:
-    """With each of the bands taken out, and no tip."""
-    return (_without(here, band, tool, tol, 0.0) for band in bands)
+def _in_turn(here: Region, *, lines: Sequence[BaseGeometry], tool: Tool, tol: Tolerance) -> Iterator[Region]:
+    """With the gap along each of the lines taken out, and no tip; then with it along the first out of one wall alone,
+    where the other is as thin as a stroke may be."""
+    half = _half(tool, tol)
+    cuts = chain((_band(line, half) for line in lines), _one_sided(here, lines[0], half))
+    return (_without(here, cut, tool, tol, 0.0) for cut in cuts)
+
+
+def _half(tool: Tool, tol: Tolerance) -> float:
+    return tool.min_gap_mm / 2 + tol.margin_mm(tool.min_gap_mm)
+
+
+def _band(line: BaseGeometry, half_mm: float) -> BaseGeometry:
+    return line.buffer(half_mm, quad_segs=QUAD_SEGS)
 
 
 def _cut_open(
-    area: Region, band: BaseGeometry, ways: Callable[[Region], Iterable[Region]], tool: Tool, tol: Tolerance
+    area: Region, line: BaseGeometry, ways: Callable[[Region], Iterable[Region]], tool: Tool, tol: Tolerance
 ) -> Region:
-    """The area cut open along a band the first way that spares its strokes; else as it was.
+    """The area cut open along a line the first way that spares its strokes; else as it was.
 
-    ways: what is near the band to what may become of it.
+    ways: what is near the line to what may become of it.
     """
+    band = _band(line, _half(tool, tol))
     near = shapely.intersects(shapely.get_parts(area), band)
     touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
     here = _cut_to(touched, shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds), tol)
@@ -99,16 +132,29 @@ def _cut_open(
     return area
 
 
-def _one_sided(touched: Region, band: BaseGeometry, half_mm: float) -> list[BaseGeometry]:
-    """What is to be cut of either wall of an opening so that the other one stays; empty where there are not two."""
-    window = band.buffer(half_mm)
-    walls = [w for w in polygons_of(shapely.intersection(touched, window)) if shapely.intersects(w, band)]
-    if len(walls) != 2:
-        return []
-    return [
-        shapely.intersection(one.buffer(2 * half_mm, quad_segs=QUAD_SEGS), other).buffer(half_mm / 50)
-        for one, other in (walls, walls[::-1])
-    ]
+def _one_sided(touched: Region, line: BaseGeometry, half_mm: float) -> list[BaseGeometry]:
+    """What is to be cut of either wall of an opening so that the other one stays; empty where there are not two.
+
+    Where walls hang together beyond its ends, as those of a pocket do, they are looked at beside it alone, if it is
+    as good as straight.
+    """
+    band, middle = _band(line, half_mm), shapely.line_merge(line)
+    windows = [band.buffer(half_mm)]
+    if isinstance(middle, shapely.LineString) and middle.length < STRAIGHT * _ends_apart_mm(middle):
+        windows.append(middle.buffer(2 * half_mm, cap_style="flat"))
+    for window in windows:
+        walls = [w for w in polygons_of(shapely.intersection(touched, window)) if shapely.intersects(w, band)]
+        if len(walls) == 2:
+            return [
+                shapely.intersection(one.buffer(2 * half_mm, quad_segs=QUAD_SEGS), other).buffer(half_mm / 50)
+                for one, other in (walls, walls[::-1])
+            ]
+    return []
+
+
+def _ends_apart_mm(line: shapely.LineString) -> float:
+    start, end = shapely.get_point(line, [0, -1])
+    return float(start.distance(end))
 
 
 def _without(touched: Region, cut: BaseGeometry, tool: Tool, tol: Tolerance, tip_strokes: float) -> Region:
