@@ -20,6 +20,8 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # The middle of what a stroke stands on is no farther ahead of its end than so many of its usual half widths.
 AHEAD = 2.2
+# A stroke that would reach another at less than about 15 degrees, as a sine, runs along it and does not stand on it.
+LEAN = 0.25
 
 
 def standing(strokes: tuple[Stroke, ...], area: Region, *, tol: Tolerance = TOLERANCE) -> tuple[Stroke, ...]:
@@ -50,7 +52,8 @@ def _on(stroke: Stroke, others: BaseGeometry, area: Region, tol: Tolerance) -> S
     if len(hits) == 0 or away.min() < tol.segment_mm:
         return stroke
     place = hits[int(np.argmin(away))]
-    if not shapely.covers(area, shapely.LineString([end, place])):
+    along = others.distance(shapely.Point(end)) < LEAN * away.min()
+    if along or not shapely.covers(area, shapely.LineString([end, place])):
         return stroke
     if straight[-1]:
         on = np.concatenate([segments[:-1], line_segments(np.array([segments[-1, 0], place]), closed=False)])

@@ -48,6 +48,12 @@ def test_no_line_is_carried_over_paper_or_far_ahead() -> None:
     assert standing((BAR, thin), TEE)[1].contour.end == pytest.approx((2, 5.0))
 
 
+def test_a_stroke_that_runs_along_another_is_not_carried_on() -> None:
+    """As in an n whose arch begins beside its stem's top; here they would meet at 1 degree, 1.5 mm ahead."""
+    beside = _stroke((0.5, 5.8), (1.5, 5.82), width_mm=4.0)
+    assert standing((BAR, beside), TEE)[1].contour.end == pytest.approx((1.5, 5.82))
+
+
 @pytest.mark.parametrize("font", ["Source Serif 4", "Cinzel SemiBold"])
 def test_letters_with_serifs_hang_together_by_a_fine_pen(font: str) -> None:
     label = make("TLPR", font=font, method="pen", min_stroke_mm=0.2, cap_height_mm=8).made.label
