@@ -62,3 +62,9 @@ def flatten(contour: Contour, *, chord_mm: float) -> Points:
         corners = contour.segments[:, 0]
         return corners.copy() if contour.closed else np.vstack([corners, contour.end[None]])
     return flatten_tagged(contour, chord_mm=chord_mm).points
+
+
+def walked(contour: Contour, *, chord_mm: float) -> Points:
+    """The same as a way from start to end: a ring ends where it starts, (n, 2)."""
+    points = flatten(contour, chord_mm=chord_mm)
+    return np.vstack([points, points[:1]]) if contour.closed else points

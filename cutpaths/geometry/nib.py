@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from cutpaths.geometry.contour import Contour
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.flatten import walked
 from cutpaths.geometry.region import Region, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -22,8 +22,7 @@ def nib_stroke(contour: Contour, *, width_mm: float, angle_deg: float, tol: Tole
     A stroke at angle a is width_mm * |sin(a - angle)| wide: a stem width * cos(angle), a bar width * sin(angle), and
     nowhere under EDGE_SHARE of the width. Source: the Minkowski sum of the line with the edge.
     """
-    points = flatten(contour, chord_mm=tol.chord_mm)
-    points = np.vstack([points, points[:1]]) if contour.closed else points
+    points = walked(contour, chord_mm=tol.chord_mm)
     turn = np.radians(angle_deg)
     edge = 0.5 * width_mm * np.array([np.cos(turn), np.sin(turn)])
     corners = np.stack([points[:-1] - edge, points[:-1] + edge, points[1:] + edge, points[1:] - edge], axis=1)

@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour, line_segments, moved
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.flatten import walked
 from cutpaths.geometry.region import Region, union
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -55,8 +55,5 @@ def line_segments_of(segments: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def inked(lines: list[Contour], *, width_mm: float, tol: Tolerance = TOLERANCE) -> Region:
     """What a round pen leaves along the lines, mm."""
-    strings = []
-    for contour in lines:
-        points = flatten(contour, chord_mm=tol.chord_mm)
-        strings.append(shapely.linestrings(np.vstack([points, points[:1]]) if contour.closed else points))
+    strings = [shapely.linestrings(walked(contour, chord_mm=tol.chord_mm)) for contour in lines]
     return union([shapely.buffer(string, width_mm / 2, quad_segs=QUARTER) for string in strings], tol)

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from cutpaths.geometry.contour import Points
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.flatten import walked
 from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.stroke import Stroke, redrawn
 
@@ -71,7 +71,7 @@ def without_stubs(strokes: tuple[Stroke, ...], area: Region) -> tuple[Stroke, ..
 
 
 def _middle(stroke: Stroke) -> shapely.LineString:
-    return shapely.LineString(flatten(stroke.contour, chord_mm=CHORD_MM))
+    return shapely.LineString(walked(stroke.contour, chord_mm=CHORD_MM))
 
 
 def _places(stroke: Stroke) -> list[tuple[Points, float]]:

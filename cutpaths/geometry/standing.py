@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Contour, line_segments, reversed_contour
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.flatten import walked
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.stroke import Stroke
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -29,7 +29,7 @@ def standing(strokes: tuple[Stroke, ...], area: Region, *, tol: Tolerance = TOLE
 
     area: the lettering, out of which no line is carried.
     """
-    lines = [shapely.LineString(flatten(stroke.contour, chord_mm=tol.chord_mm)) for stroke in strokes]
+    lines = [shapely.LineString(walked(stroke.contour, chord_mm=tol.chord_mm)) for stroke in strokes]
     found = []
     for k, stroke in enumerate(strokes):
         others = shapely.union_all([*lines[:k], *lines[k + 1 :]])

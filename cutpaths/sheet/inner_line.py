@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.errors import CannotMakeError, Cure
 from cutpaths.geometry.centre_line import centre_lines
-from cutpaths.geometry.flatten import flatten
+from cutpaths.geometry.flatten import walked
 from cutpaths.geometry.grow import closed, grown, opened
 from cutpaths.geometry.measure import usual_stroke_mm
 from cutpaths.geometry.parts import Part as Shape
@@ -116,7 +116,7 @@ def _is_dot(piece: shapely.Polygon, letters: Region) -> bool:
 def _middles(part: Shape, tol: Tolerance) -> BaseGeometry:
     """The middles of a part's strokes, about its own origin; remembered."""
     strokes = [stroke for one in part.area.geoms for stroke in centre_lines(region(one, tol), tol=tol)]
-    return shapely.MultiLineString([flatten(stroke.contour, chord_mm=tol.chord_mm) for stroke in strokes])
+    return shapely.MultiLineString([walked(stroke.contour, chord_mm=tol.chord_mm) for stroke in strokes])
 
 
 def let_in(letters: Region, own: Region, line: Region, wide_mm: float, field: Field) -> Met:

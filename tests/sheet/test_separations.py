@@ -121,6 +121,15 @@ def test_each_ink_runs_only_under_darker_ones() -> None:
     assert not any("without" in note.text for note in found.notes)
 
 
+def test_an_inner_line_down_the_middle_of_a_ring_is_a_ring_without_a_seam() -> None:
+    inks = InkWish(inks=(CREAM, NAVY), inner_mm=0.8)
+    made = make(LabelJob(text="O", tool=PRINT, font="Barlow Condensed Bold", wish=Wish(cap_height_mm=15.0), inks=inks))
+    line = region_of(read_svg(made.svg.encode("utf-8")), Layer.INK_2)
+    (core,) = region(line.buffer(-0.35)).geoms  # of 0.8 mm all round 0.1 is left
+    assert len(core.interiors) == 1
+    assert core.length / 2 == pytest.approx(line.length / 2, rel=0.02)
+
+
 def test_an_inner_line_keeps_its_distance_and_lighter_ones_are_let_in() -> None:
     bar = region(shapely.box(0, 0, 1.0, 12.0))
     middle = separations(bar, PRINT, InkWish(inner_mm=0.25))
