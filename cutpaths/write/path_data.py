@@ -27,9 +27,10 @@ _ARC = re.compile(
 )
 # One cubic, the bulk of every file, read in one step.
 _CUBIC = re.compile(rf"{_SPACE}*+((?>{_NUMBER}))" + rf"{_BETWEEN}((?>{_NUMBER}))" * 5 + rf"{_SPACE}*+")
-# One ring as our own files have it: absolute, numbers apart by a space and none beyond measure, nothing else.
+# Rings as our own files have them: absolute, numbers apart by a space and none beyond measure, nothing else.
 _DECIMAL = r"-?+[0-9]{1,12}+(?:\.[0-9]{1,12}+)?+"
-_RING = re.compile(rf"M{_DECIMAL} {_DECIMAL}(?:L{_DECIMAL} {_DECIMAL}|C{_DECIMAL}(?: {_DECIMAL}){{5}})++Z?")
+_RING = rf"M{_DECIMAL} {_DECIMAL}(?:L{_DECIMAL} {_DECIMAL}|C{_DECIMAL}(?: {_DECIMAL}){{5}})++Z?+"
+_RINGS = re.compile(rf"{_RING}(?: {_RING})*+")
 _MOVE, _LINE, _CURVE = b"MLC"
 _APART = str.maketrans("MLCZ", "    ")
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
@@ -156,9 +157,9 @@ class _ArcPen:
 
 def read_path_data(d: str) -> PathData:
     """All subpaths of a path's `d`, in user units. Never raises: see `PathData.wrong_at`."""
-    if is_plain_ring(d):
+    if rings := plain_rings(d):
         commands = "".join(sorted((letter for letter in PLAIN if letter in d), key=d.index))
-        return PathData(subpaths=tuple(read_plain_rings([d])), commands=commands, wrong_at=None)
+        return PathData(subpaths=tuple(read_plain_rings(rings)), commands=commands, wrong_at=None)
     pen, letters, position = _Pen(), "", 0
     wrong: int | None = None
     for match in _COMMAND.finditer(d):
@@ -183,9 +184,9 @@ def read_path_data(d: str) -> PathData:
     return PathData(subpaths=tuple(pen.done), commands=letters, wrong_at=wrong)
 
 
-def is_plain_ring(d: str) -> bool:
-    """Whether `d` is a single ring or chain as our own files have it, which `read_plain_rings` may read."""
-    return _RING.fullmatch(d) is not None
+def plain_rings(d: str) -> list[str]:
+    """The rings and chains of a `d` that has them as our own files do, which `read_plain_rings` reads; else none."""
+    return d.replace(" M", "|M").split("|") if _RINGS.fullmatch(d) else []
 
 
 def read_plain_rings(data: Sequence[str]) -> list[Subpath]:

@@ -8,6 +8,7 @@ Notes say where in the file's own directions: mm to the right and down from the 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from xml.parsers import expat
 
 import numpy as np
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour
 from cutpaths.notes import Note, Rule
-from cutpaths.write.path_data import PLAIN, Subpath, is_plain_ring, read_path_data, read_plain_rings
+from cutpaths.write.path_data import PLAIN, Subpath, plain_rings, read_path_data, read_plain_rings
 from cutpaths.write.sheet_size import SheetSize, sheet_size
 from cutpaths.write.transforms import IDENTITY, Matrix, matrix_of
 
@@ -141,8 +142,8 @@ class _Reader:
     def __init__(self) -> None:
         self.size: SheetSize | None = None
         self.paths: list[DrawnPath] = []
-        # Paths that are read together in the end: where they come, their data, place and line.
-        self.plain: list[tuple[int, str, _Place, int]] = []
+        # Paths that are read together in the end: where they come, their rings, place and line.
+        self.plain: list[tuple[int, list[str], _Place, int]] = []
         self.odd: dict[str, _Oddity] = {}
         self.stack: list[_Place] = []
         # Where the last path stood, what it said, and its place; the next one shares it if both are the same.
@@ -277,8 +278,8 @@ class _Reader:
 
     def path(self, place: _Place, d: str) -> None:
         assert self.size is not None
-        if not place.waiting and place.matrix is self.size.matrix and is_plain_ring(d):
-            self.plain.append((len(self.paths) + len(self.plain), d, place, self.parser.CurrentLineNumber))
+        if not place.waiting and place.matrix is self.size.matrix and (rings := plain_rings(d)):
+            self.plain.append((len(self.paths) + len(self.plain), rings, place, self.parser.CurrentLineNumber))
             return
         data = read_path_data(d)
         found: list[_Oddity] = list(place.waiting)
@@ -316,15 +317,18 @@ class _Reader:
         return np.asarray(points * np.array([1.0, -1.0]) + np.array([0.0, self.size.height_mm]))
 
     def read_plain(self) -> None:
-        """The paths that are single rings of plain data: nothing but their places can be said about them."""
+        """The paths that are rings of plain data: nothing but their places can be said about them."""
         if not self.plain or self.size is None:
             return
-        rings = read_plain_rings([d for _, d, _, _ in self.plain])
+        rings = read_plain_rings([ring for _, some, _, _ in self.plain for ring in some])
         points = self.upright(_sheet_points(self.size.matrix, np.concatenate([ring.segments for ring in rings])))
-        end = 0
-        for (at, _, place, line), ring in zip(self.plain, rings, strict=True):
-            begin, end = end, end + len(ring.segments)
-            self.paths.insert(at, _drawn(place, (Contour(points[begin:end], ring.straight, ring.closed),), line))
+        ends = np.cumsum([len(ring.segments) for ring in rings]).tolist()
+        contours = (
+            Contour(points[begin:end], ring.straight, ring.closed)
+            for ring, begin, end in zip(rings, [0, *ends[:-1]], ends, strict=True)
+        )
+        for at, some, place, line in self.plain:
+            self.paths.insert(at, _drawn(place, tuple(islice(contours, len(some))), line))
 
 
 def _drawn(place: _Place, contours: tuple[Contour, ...], line: int) -> DrawnPath:

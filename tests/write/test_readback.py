@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import signed_area
 from cutpaths.notes import Note, Rule
-from cutpaths.write.path_data import read_path_data
+from cutpaths.write.path_data import plain_rings, read_path_data
 from cutpaths.write.readback import Drawn, in_file, read_svg
 from cutpaths.write.sheet_size import length_mm
 from cutpaths.write.svg import to_svg
@@ -436,24 +436,35 @@ def test_our_own_files_come_back_whole(make: object) -> None:
         assert contour.straight.tolist() == back.straight.tolist()
 
 
-@given(
-    st.lists(
-        st.tuples(st.sampled_from("LC"), st.lists(st.integers(-99999, 99999), min_size=6, max_size=6)),
-        min_size=1,
-        max_size=6,
-    ),
-    st.booleans(),
-    st.booleans(),
-)
-def test_a_plain_ring_is_read_as_its_grammar_says(steps: list[tuple[str, list[int]]], close: bool, back: bool) -> None:
-    """The quick way for our own files against the long one, to which a space more leads."""
+STEP = st.tuples(st.sampled_from("LC"), st.lists(st.integers(-99999, 99999), min_size=6, max_size=6))
+
+
+@st.composite
+def plain_ring(draw: st.DrawFn) -> str:
+    """A ring or chain as our own files have it, which may come back to where it began, with a Z or without."""
     parts = [
-        letter + " ".join(f"{n / 1000:.10g}" for n in (row if letter == "C" else row[:2])) for letter, row in steps
+        letter + " ".join(f"{n / 1000:.10g}" for n in (row if letter == "C" else row[:2]))
+        for letter, row in draw(st.lists(STEP, min_size=1, max_size=6))
     ]
-    d = "M1.5 -2" + "".join(parts) + ("L1.5 -2" if back else "") + ("Z" if close else "")
-    quick, slow = read_path_data(d), read_path_data(" " + d)
+    begin = f"{draw(st.integers(-9999, 9999)) / 1000:.10g} -2"
+    return f"M{begin}" + "".join(parts) + draw(st.sampled_from(["", f"L{begin}"])) + draw(st.sampled_from(["", "Z"]))
+
+
+@given(st.lists(plain_ring(), min_size=1, max_size=4))
+def test_plain_rings_are_read_as_their_grammar_says(rings: list[str]) -> None:
+    """The quick way for our own files against the long one, to which a space more leads."""
+    d = " ".join(rings)
+    assert plain_rings(d) == rings
+    assert plain_rings(f" {d}") == []
+    quick, slow = read_path_data(d), read_path_data(f" {d}")
     assert (quick.commands, quick.wrong_at) == (slow.commands, slow.wrong_at)
-    [one], [other] = quick.subpaths, slow.subpaths
-    assert (one.start, one.closed) == (other.start, other.closed)
-    assert np.array_equal(one.segments, other.segments)
-    assert np.array_equal(one.straight, other.straight)
+    assert len(quick.subpaths) == len(rings)
+    for one, other in zip(quick.subpaths, slow.subpaths, strict=True):
+        assert (one.start, one.closed) == (other.start, other.closed)
+        assert np.array_equal(one.segments, other.segments)
+        assert np.array_equal(one.straight, other.straight)
+
+
+@pytest.mark.parametrize("d", ["M0 0", "M0 0L1 1 M", "M0 0L1 1M2 2L3 3", "M0 0L1 1  M2 2L3 3", "M0 0L1 1 L2 2", ""])
+def test_what_is_not_as_our_own_files_have_it(d: str) -> None:
+    assert plain_rings(d) == []
