@@ -19,7 +19,7 @@ from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method
 from cutpaths.sheet.frame import BOX_LAYER
-from cutpaths.sheet.plan import Group, Layer, Piece
+from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Piece
 
 # Height of a figure, a unit of its drawing, the way from one figure to the next, and the way to any other cut. Our
 # choice: as high as the usual margin of 3 mm lets it be, and read with the naked eye.
@@ -84,7 +84,11 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
     if len(across) == 0:
         return None
     inside = shapely.unary_union(_boxes(piece, tol))
-    contours = [(group.layer, contour) for group in piece.groups for contour in group.contours]
+    trimmed = any(group.layer is Layer.TRIM for group in piece.groups)
+    groups = [
+        group for group in piece.groups if not (trimmed and group.layer in INK_LAYERS)
+    ]  # ink lies within its trim
+    contours = [(group.layer, contour) for group in groups for contour in group.contours]
     heights = _heights_mm([contour for _, contour in contours])
     for inset in np.arange(0.0, MOST_INSET_MM, STEP_MM):
         for low in (y0 + CLEAR_MM + inset, y1 - CLEAR_MM - HEIGHT_MM - inset):
