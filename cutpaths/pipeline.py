@@ -194,7 +194,10 @@ def _finished(
     tol: Tolerance,
     alone: bool = True,
 ) -> Made:
-    """The framed label put on its sheet, written, and re-measured as written."""
+    """The framed label put on its sheet, written, and re-measured as written.
+
+    One that is written with others is re-measured there, and here only where it is not known to keep the limits.
+    """
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
     stroke = usual_stroke_mm(*axes_of(label.region, tol)) if None not in (job.colour, job.blank_colour) else None
@@ -202,13 +205,12 @@ def _finished(
     label = replace(label, notes=(*label.notes, *advice, *piece.notes))
     plan = replace(laid, title=head, description=_description(label, job.workshop))
     svg, known = "", label.cut_line
+    notes: tuple[Note, ...] = ()
     if alone:
         plan = replace(plan, groups=order(laid.groups, tol=tol))
         svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
-    drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
-    if not alone and known is not None and _holds(known, label, piece, tol):
-        notes = path_faults(drawn, tol)  # here as well as on its sheet, so that it spoils no sheet for others
-    else:
+    if alone or known is None or not _holds(known, label, piece, tol):
+        drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
         notes = re_measured(drawn, plan, by, sound=() if known is None else known.sound(tol), tol=tol)
     if not anyway:
         must_hold(notes)

@@ -16,9 +16,9 @@ from typing import Any
 
 from cutpaths.errors import BrokenPromiseError, InputError
 from cutpaths.inputs.run_job import Fault
-from cutpaths.run.labels import Executor
+from cutpaths.run.labels import Executor, Pending
 from cutpaths.run.own import BLADE_END, SHEET_ENDS, remember_names
-from cutpaths.run.sheets import Sheet, SheetTask, drawn_sheet
+from cutpaths.run.sheets import Sheet, SheetTask, drawn_sheet, labels_off
 from cutpaths.run.store import Store, code_digest
 from cutpaths.write.files import write_files
 from cutpaths.write.report import versions
@@ -36,11 +36,12 @@ class Delivered:
 
 
 def deliver(
-    tasks: Sequence[SheetTask], folder: Path, store: Store, hands: Executor, faults: list[Fault]
+    tasks: Sequence[SheetTask], folder: Path, store: Store, hands: Executor, faults: list[Fault], lost: set[int]
 ) -> Iterator[Delivered | None]:
     """Every sheet in order, drawn and written unless it is there already, a few on their way at a time.
 
-    None, and a fault, for a sheet that cannot be written or did not hold when it was read back.
+    None, and a fault, for a sheet that cannot be written or did not hold when it was read back. Where labels of it did
+    not, each is a fault, its number goes to `lost`, and the sheet is drawn without them.
     """
     waiting: list[tuple[SheetTask, str, Any]] = []
     source = iter(tasks)
@@ -49,9 +50,7 @@ def deliver(
             key = _sheet_key(task)
             known = _still_there(store.read(key), folder)
             if known is None:
-                keys = dict.fromkeys(label.key for label, _ in task.labels)
-                full = replace(task, packets={k: store.read(k) or b"" for k in keys})
-                waiting.append((task, key, hands.submit(drawn_sheet, full)))
+                waiting.append((task, key, _begun(task, store, hands)))
             else:
                 waiting.append((task, key, known))
         if not waiting:
@@ -60,11 +59,35 @@ def deliver(
         if isinstance(pending, Delivered):
             yield pending
             continue
+        yield _held(task, key, pending, folder, store, hands, faults, lost)
+
+
+def _begun(task: SheetTask, store: Store, hands: Executor) -> Pending:
+    keys = dict.fromkeys(label.key for label, _ in task.labels)
+    return hands.submit(drawn_sheet, replace(task, packets={k: store.read(k) or b"" for k in keys}))
+
+
+def _held(
+    task: SheetTask, key: str, pending: Pending, folder: Path, store: Store, hands: Executor, faults: list[Fault],
+    lost: set[int],
+) -> Delivered | None:  # fmt: skip
+    """The sheet in the folder, without labels that did not hold on it; it is then drawn anew when a run goes on."""
+    while True:
         try:
-            yield _put(task, key, pending.result(), folder, store, faults)
+            return _put(task, key, pending.result(), folder, store, faults)
         except BrokenPromiseError as error:
-            faults.append(Fault(where=task.title, label=_named(task), text=str(error)))
-            yield None
+            off = labels_off(task, error.notes)
+            if not off:
+                faults.append(Fault(where=task.title, label=_named(task), text=str(error)))
+                return None
+            for label, note in off.items():
+                text = f"it was read back on sheet {task.number} and left out there: {note.text}"
+                faults.append(Fault(where=label.where, label=label.text, text=text))
+                lost.add(label.number)
+            task = replace(task, labels=tuple((label, spot) for label, spot in task.labels if label not in off))
+            if not task.labels:
+                return None
+            key, pending = "", _begun(task, store, hands)
 
 
 def _put(task: SheetTask, key: str, sheet: Sheet, folder: Path, store: Store, faults: list[Fault]) -> Delivered | None:
@@ -75,7 +98,8 @@ def _put(task: SheetTask, key: str, sheet: Sheet, folder: Path, store: Store, fa
         return None
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     with suppress(OSError):  # a full disk: the sheet is there, and will be drawn anew
-        store.write(key, json.dumps([hashes, sheet.facts], ensure_ascii=False).encode("utf-8"))
+        if key:
+            store.write(key, json.dumps([hashes, sheet.facts], ensure_ascii=False).encode("utf-8"))
     return Delivered(names=tuple(files), facts=sheet.facts)
 
 

@@ -94,8 +94,9 @@ def _ended(
     sheets: list[dict[str, Any]] = []
     parts: list[str] = []
     on_sheets: dict[int, list[int]] = {}
+    lost = set[int]()
     tasks = list(_tasks(job, films))
-    for done, sheet in enumerate(deliver(tasks, folder, store, hands, faults), start=1):
+    for done, sheet in enumerate(deliver(tasks, folder, store, hands, faults, lost), start=1):
         if sheet is not None:
             files += sheet.names
             sheets.append(told_sheet(sheet.facts))
@@ -103,6 +104,7 @@ def _ended(
             for number in sheet.facts["copies"]:
                 on_sheets.setdefault(int(number), []).append(sheet.facts["sheet"])
         progress("sheets", done, len(tasks))
+    finished = [label for label in finished if label.number not in lost]
     told = told_run(job, finished, films, sheets, on_sheets, faults, files)
     ends = {
         folder / "run.json": to_json(told).encode("utf-8"),

@@ -145,7 +145,7 @@ def films_of(finished: Sequence[Finished], stocks: Mapping[Method, Stock]) -> tu
 def drawn_sheet(task: SheetTask) -> Sheet:
     """The sheet as files.
 
-    Raises: BrokenPromiseError: the file as written was read back and is not what was planned.
+    Raises: BrokenPromiseError: the file as written was read back and is not what was planned; `labels_off` tells where.
     """
     packets = {key: from_bytes(data) for key, data in task.packets.items()}
     pieces: dict[tuple[str, Part], Piece] = {}
@@ -176,8 +176,9 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     notes = (*path_faults(drawn), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=tol))
     broken = tuple(note for note in notes if note.failing)
     if broken:
-        where = f"sheet {task.number} was read back and not saved: {_lying_at(task, broken[0])}"
-        raise BrokenPromiseError(f"{where}{broken[0].text}", notes=broken)
+        raise BrokenPromiseError(
+            f"sheet {task.number} was read back and not saved: {broken[0].text}", notes=broken
+        )  # fmt: skip
     dense = min(PIXELS_PER_MM, MOST_PIXELS / max(task.width_mm, task.height_mm))
     facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces), "blade_file": _has_blade(task)}
     png = coloured_png(plan, task.inks, pixels_per_mm=dense) if task.inks else picture_png(plan, pixels_per_mm=dense)
@@ -188,16 +189,18 @@ def drawn_sheet(task: SheetTask) -> Sheet:
     return Sheet(svg=svg, png=png, report=report, facts=facts, blade=_blade(task, plan), shop=for_shop)
 
 
-def _lying_at(task: SheetTask, note: Note) -> str:
-    """The label in whose box a note on the file is, to stand before it; empty where there is none."""
-    if note.at_mm is None:
-        return ""
-    x, y = note.at_mm[0] / task.workshop.scale_x, task.height_mm - note.at_mm[1] / task.workshop.scale_y
-    for label, spot in task.labels:
-        wide, high = label.size_mm[::-1] if spot.turned else label.size_mm
-        if 0.0 <= x - spot.x_mm <= wide and 0.0 <= y - spot.y_mm <= high:
-            return f"label {label.called}: "
-    return ""
+def labels_off(task: SheetTask, notes: Sequence[Note]) -> dict[Finished, Note]:
+    """The labels of a sheet in whose boxes its file is not as planned, each with the first note on it."""
+    found: dict[Finished, Note] = {}
+    for note in notes:
+        if note.at_mm is None:
+            continue
+        x, y = note.at_mm[0] / task.workshop.scale_x, task.height_mm - note.at_mm[1] / task.workshop.scale_y
+        for label, spot in task.labels:
+            wide, high = label.size_mm[::-1] if spot.turned else label.size_mm
+            if 0.0 <= x - spot.x_mm <= wide and 0.0 <= y - spot.y_mm <= high:
+                found.setdefault(label, note)
+    return found
 
 
 def _on_sheet(groups: tuple[Group, ...], inks: Sequence[Ink], on_sheet: Sequence[Ink]) -> tuple[Group, ...]:

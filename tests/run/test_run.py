@@ -329,25 +329,53 @@ def test_a_full_disk_is_told_and_the_rest_delivered(job: Path) -> None:
     assert (job.parent / "out" / "index.html").exists()
 
 
+def shifted(plan: Plan, labels: set[str]) -> Plan:
+    """The plan with labels off their places by more than a file may be."""
+    groups = [
+        replace(g, contours=tuple(moved(c, shift=(0.0, 0.05)) for c in g.contours)) if g.label in labels else g
+        for g in plan.groups
+    ]
+    return replace(plan, groups=tuple(groups))
+
+
 @pytest.mark.parametrize("machine", ["", "scale_x = 1.01\nscale_y = 0.98\n"])
-def test_a_sheet_that_is_not_as_planned_is_not_saved(job: Path, monkeypatch: pytest.MonkeyPatch, machine: str) -> None:
-    """The label that is off on the sheet is named, and the other sheets are there."""
+def test_a_label_that_is_off_on_its_sheet_is_left_out(
+    job: Path, monkeypatch: pytest.MonkeyPatch, machine: str, undisturbed: tuple[Path, dict[str, bytes]]
+) -> None:
+    """Both copies of it; the others of its sheet are there, and it is drawn anew when the run is resumed."""
     (job.parent / "workshop.toml").write_text(machine, encoding="utf-8")
+    monkeypatch.setattr(sheets, "to_svg", lambda plan, **scales: to_svg(shifted(plan, {"3 LIZ 3"}), **scales))
+    out = job.parent / "out"
+    for resume in (False, True):
+        ended = run(read_run(job), out, resume=resume)
+        assert {(fault.where, fault.label) for fault in ended.faults} == {("names.csv, line 4", "LIZ 3")}
+        assert all("left out there: layer cut: the file is 0.0" in fault.text for fault in ended.faults)
+        told = json.loads((out / "run.json").read_bytes())
+        assert (ended.made, told["made"], {f["label"] for f in told["failed"]}) == (5, 5, {"LIZ 3"})
+        lying = [place["label"] for f in out.glob("sheet-*.json") for place in json.loads(f.read_bytes())["places"]]
+        assert set(lying) == {1, 2, 4, 5, 6}
+        assert {path.group for f in out.glob("sheet-*.svg") for path in read_svg(f.read_bytes()).paths}.isdisjoint(
+            {"cut-3-LIZ-3", "weeding-3-LIZ-3"}
+        )
+    monkeypatch.undo()
+    if not machine:
+        assert run(read_run(job), out, resume=True).faults == ()
+        assert held(out) == undisturbed[1]
 
-    def off(plan: Plan, **scales: float) -> str:
-        groups = [
-            replace(g, contours=tuple(moved(c, shift=(0.0, 0.05)) for c in g.contours)) if g.label == "3 LIZ 3" else g
-            for g in plan.groups
-        ]
-        return to_svg(replace(plan, groups=tuple(groups)), **scales)
 
-    monkeypatch.setattr(sheets, "to_svg", off)
-    ended = run(read_run(job), job.parent / "out")
-    [fault] = ended.faults
-    number = fault.label.split()[1]
-    assert fault.text.startswith(f"sheet {number} was read back and not saved: label 3 LIZ 3: layer cut: ")
-    assert not (job.parent / "out" / f"sheet-{number}.svg").exists()
-    assert len(list((job.parent / "out").glob("sheet-*.svg"))) >= 3
+def test_a_sheet_that_is_not_as_planned_is_not_saved(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where it is the sheet itself; the others are there."""
+
+    def wide(plan: Plan, **scales: float) -> str:
+        return to_svg(replace(plan, width_mm=plan.width_mm + ("red" in plan.description.lower())), **scales)
+
+    monkeypatch.setattr(sheets, "to_svg", wide)
+    [fault] = run(read_run(job), job.parent / "out").faults
+    number = int(fault.label.split()[1])
+    assert fault.text.startswith(f"sheet {number} was read back and not saved: the sheet's width is 121.000 mm")
+    there = {f.name for f in (job.parent / "out").glob("sheet-*.svg")}
+    assert len(there) == 3
+    assert f"sheet-{number}.svg" not in there
 
 
 def test_a_folder_in_use_is_left_alone(job: Path) -> None:
