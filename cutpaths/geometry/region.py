@@ -42,9 +42,10 @@ def _snapped(sound: BaseGeometry, tol: Tolerance) -> BaseGeometry:
 
 def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     """The polygons in any geometry, in the order in which they stand there."""
-    if isinstance(geometry, Polygon):
-        return [] if geometry.is_empty else [geometry]
-    return [p for part in getattr(geometry, "geoms", ()) for p in polygons_of(part)]
+    parts = np.array([geometry], dtype=object)
+    while len(parts) and shapely.get_type_id(parts).max() > shapely.GeometryType.POLYGON:
+        parts = shapely.get_parts(parts)
+    return list(parts[(shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & ~shapely.is_empty(parts)])
 
 
 def union(parts: Iterable[BaseGeometry], tol: Tolerance = TOLERANCE) -> Region:
@@ -68,7 +69,7 @@ def rings(area: Region) -> list[Points]:
 
 def hole_count(area: Region) -> int:
     """Number of counters."""
-    return sum(len(polygon.interiors) for polygon in area.geoms)
+    return int(shapely.get_num_interior_rings(shapely.get_parts(area)).sum())
 
 
 def fill_nonzero(outlines: Sequence[Points], tol: Tolerance = TOLERANCE) -> Region:
