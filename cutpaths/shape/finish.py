@@ -21,7 +21,7 @@ from cutpaths.shape.effort import is_redrawable
 from cutpaths.shape.fit import Fitted, fit
 from cutpaths.shape.gaps import ease_gaps, eased_parts
 from cutpaths.shape.islands import Island, islands
-from cutpaths.shape.judge import judge, limit_notes, opening_notes, topology_notes, unheld_notes
+from cutpaths.shape.judge import judge, limit_notes, reading_notes, topology_notes, unheld_notes
 from cutpaths.shape.limits import FILM_GROUND, limits_of
 from cutpaths.shape.series import enlarged, enlarged_note
 from cutpaths.shape.slivers import without_slivers
@@ -90,7 +90,7 @@ def finish(
             *(() if failing else unheld_notes(tied.composed.made)),
             *limit_notes(tied.composed.made, judged_by, tied.composed.letters, tol=tol),
             *topology_notes(eased.composed),
-            *opening_notes(eased.composed, tool, tol=tol),
+            *reading_notes(eased.composed, tool, tol=tol),
         ),
     )
 

@@ -20,6 +20,7 @@ from cutpaths.shape.kept import kept
 from cutpaths.shape.letter import REFERENCE_CAP_MM
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.openings import lost_openings
+from cutpaths.shape.shortened import lost_strokes
 from cutpaths.shape.slivers import kept_holes
 
 _STROKE_WORDS = {
@@ -38,7 +39,7 @@ _GAP_WORDS = {
 def judge(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
     """Everything that keeps the lettering from being made with the tool; empty when it can be."""
     found = limit_notes(composed.made, tool, composed.letters, sound=composed.sound, tol=tol)
-    return (*found, *topology_notes(composed), *opening_notes(composed, tool, tol=tol))
+    return (*found, *topology_notes(composed), *reading_notes(composed, tool, tol=tol))
 
 
 def limit_notes(
@@ -139,14 +140,19 @@ def topology_notes(composed: Composed) -> tuple[Note, ...]:
     return tuple(found)
 
 
-def opening_notes(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
-    """Openings by which letters are read that would be filled for most of their depth."""
+def reading_notes(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
+    """Openings by which letters are read that would be filled for most of their depth, and strokes cut short."""
     if composed.made is composed.drawn:
         return ()
+    drawn, made, cap_mm = composed.drawn, composed.made, composed.cap_height_mm
+    filled = [
+        ("an opening by which it is read would be filled", at) for at in lost_openings(drawn, made, cap_mm, tool, tol)
+    ]
+    short = [("a stroke by which it is read would be cut short", at) for at in lost_strokes(drawn, made, cap_mm, tol)]
     found = []
-    for x, y in lost_openings(composed.drawn, composed.made, composed.cap_height_mm, tool, tol):
+    for what, (x, y) in (*filled, *short):
         where = letter_at(composed.letters, (x, y))
-        text = f"an opening by which it is read would be filled{f', at {where}' if where else ''}"
+        text = f"{what}{f', at {where}' if where else ''}"
         found.append(Note(rule=Rule.TOPOLOGY, text=text, at_mm=(round(x, 3), round(y, 3)), failing=True))
     return tuple(found)
 
