@@ -44,15 +44,16 @@ def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Par
 def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float, *, like: Part | None = None) -> bool:
     """Whether the part keeps the limits even with its outline moved by so much; no where that is open, and for film.
 
-    like: what the part was made from, whose axis is known; the part's own axis is asked only where that one has a slit
-        if it is moved as far as the two lie apart as well.
+    like: what the part was made from, whose axis is known; where that has no slit, even moved as far as the two lie
+        apart as well, the part's own axis is not asked.
     """
     if limits.film:
         return False
     known, spare_mm = part, by_mm
     if like is not None and (off_mm := _off_mm(part, like)) <= tol.same_mm:
         known, spare_mm = like, by_mm + off_mm
-    if not (_still(known, limits, tol, spare_mm) or _whole(part, limits, tol, by_mm)):
+    still = known is like and _still(known, limits, tol, spare_mm)
+    if not (still or _whole(part, limits, tol, by_mm)):
         return False
     if not (_no_slit(known, limits, tol, spare_mm) or _no_slit(part, limits, tol, by_mm)):
         return False
