@@ -1,7 +1,7 @@
 """What was made is remembered within so many bytes; what was not asked for longest is forgotten first.
 
-Letters are a few kilobytes, words of a script some hundred and their axes a megabyte: a count of results says little
-about memory. Functions share a memory, so that each gets of it what it needs, and the whole of it is bounded here.
+Letters are a few kilobytes, words of a script some hundred and their axes half a megabyte: a count of results says
+little about memory. Functions share a memory, so that each gets of it what it needs, and all is bounded in one place.
 """
 
 from __future__ import annotations
@@ -133,7 +133,7 @@ def held_bytes(value: object) -> int:
 # What is known of letters at the size at which they are measured, once for all labels in a face.
 LETTERS = Memory(40_000_000)
 # What takes long to find and little to hold, of letters and parts at their sizes: labels of about one size share it.
-SHAPES = Memory(48_000_000)
+SHAPES = Memory(32_000_000)
 # Runs of letters with all that they consist of: they hold much, and are soon put together again from the above.
 RUNS = Memory(32_000_000)
 # Axes of words and what is read off them: they are large, and asked for again at once or never.
