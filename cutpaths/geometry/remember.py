@@ -6,6 +6,7 @@ little about memory. Functions share a memory, so that each gets of it what it n
 
 from __future__ import annotations
 
+import ctypes
 import sys
 from collections import OrderedDict
 from collections.abc import Callable
@@ -141,6 +142,8 @@ AXES = Memory(32_000_000)
 
 
 def forget() -> None:
-    """Forget everything, when what comes next asks for none of it."""
+    """Forget everything, when what comes next asks for none of it, and give its room back."""
     for memory in (LETTERS, SHAPES, RUNS, AXES):
         memory.clear()
+    if sys.platform == "linux" and (trim := getattr(ctypes.CDLL(None), "malloc_trim", None)) is not None:
+        trim(0)  # GNU's C library keeps what is free between what is held, see malloc_trim(3)
