@@ -10,7 +10,8 @@ import shapely
 
 from cutpaths.geometry.axis import Axis
 from cutpaths.geometry.erosion import Change, events
-from cutpaths.geometry.region import Region, hole_count, polygons_of, region
+from cutpaths.geometry.grow import filled_by_closing
+from cutpaths.geometry.region import Region, hole_count, region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.tool import Tool
 
@@ -33,8 +34,8 @@ def run_together(made: Region, known: Axis, tool: Tool, tol: Tolerance) -> Regio
         disc = middle.buffer(stroke / 2 + tol.margin_mm(stroke), quad_segs=QUAD_SEGS)
         near = middle.buffer(REACH_STROKES * stroke)
         joined = shapely.union(made.intersection(near.buffer(4 * ground)), disc)
-        closed = joined.buffer(ground, quad_segs=QUAD_SEGS).buffer(-ground, quad_segs=QUAD_SEGS)
-        notches = [p for p in polygons_of(shapely.difference(closed, joined)) if p.intersects(disc) and near.covers(p)]
+        found = filled_by_closing(joined, ground, quad_segs=QUAD_SEGS, tol=tol)
+        notches = [p for p in found if p.dwithin(disc, tol.snap_mm) and near.covers(p)]
         fills = [p.buffer(tol.snap_mm) for p in notches]
         wider = region(shapely.union_all([made, disc, *fills], grid_size=tol.snap_mm), tol)
         if (len(wider.geoms), hole_count(wider)) == (len(made.geoms), hole_count(made)):

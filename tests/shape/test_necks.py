@@ -42,7 +42,7 @@ def test_a_round_end_that_just_touches_a_stem_is_run_into_it() -> None:
     assert not kept_by_pixels(made)
     assert not fails(done)
     assert kept_by_pixels(done)
-    assert done.covers(made)
+    assert shapely.difference(made, done).area < 1e-4  # what the grid takes along new edges
     new = shapely.difference(done, made)
     assert shapely.hausdorff_distance(new, shapely.Point(0.0, 0.0)) <= REACH_STROKES * TOOL.min_stroke_mm + 0.01
 
