@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.joins import Arm, Meeting, joined, turn_between_deg
+from cutpaths.geometry.on_stems import on_stems
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, skeleton
 from cutpaths.geometry.splay import splayed, without_stubs
@@ -49,10 +50,13 @@ NECK, NECK_NODES = 0.75, 6
 DOT_SHARE = 0.3
 
 
-def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TOLERANCE) -> tuple[Stroke, ...]:
+def centre_lines(
+    area: Region, *, known: Axis | None = None, straight: bool = False, tol: Tolerance = TOLERANCE
+) -> tuple[Stroke, ...]:
     """The strokes of the region, in no particular order, each with the region's own width along it.
 
-    known: the region's axis, where it is at hand.
+    known: the region's axis, where it is at hand. straight: as a hand writes them with a pen of one width, stems
+    straight from end to end and corners sharp, which need not cover the region at its own width.
     """
     if area.is_empty:
         return ()
@@ -63,6 +67,7 @@ def centre_lines(area: Region, *, known: Axis | None = None, tol: Tolerance = TO
     fit_mm = max(FIT_SHARE * usual, tol.chord_mm)
     feet = bones.xy_mm[bones.degree == 1], usual
     traces, drawn = _best(bones, area, usual, fit_mm)
+    traces = on_stems(traces, area) if straight else traces
     strokes = tuple(capped(fitted(trace, tol_mm=fit_mm), trace, area) for trace in traces)
     return without_stubs(splayed(strokes, area, drawn, feet), area)
 

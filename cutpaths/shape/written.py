@@ -84,7 +84,7 @@ def _has_strokes(lettering: Lettering) -> bool:
 def _reference(model: Composed, tol: Tolerance) -> tuple[Contour, ...]:
     """The centre lines of the lettering at the reference size."""
     areas = [region(part, tol) for part in model.drawn.geoms]
-    strokes = [standing(centre_lines(area, tol=tol), area, tol=tol) for area in areas]
+    strokes = [standing(centre_lines(area, straight=True, tol=tol), area, tol=tol) for area in areas]
     lines = in_writing_order(list(zip(model.drawn.geoms, strokes, strict=True)))
     if not lines:
         raise CannotMakeError("the lettering has no strokes to write")
