@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -13,20 +13,18 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.free_ends import met, pointed, reaching, standing_ends
 from cutpaths.geometry.joins import depth_mm
 from cutpaths.geometry.region import Region, polygons_of
+from cutpaths.geometry.stem_runs import Piece, bends, read, shared, unfolded
 from cutpaths.geometry.stems import Stem, stems, unit
 from cutpaths.geometry.stroke import Trace
 
-# A line belongs to a stem where it runs within this angle along it and so many widths beside it, over so many widths.
-ALONG_DEG, BESIDE, LEAST_RUN = 12.0, 0.45, 0.8
-# So does what is left of it towards a free end or a corner, if that is shorter than so many widths and strays by no
-# more than these.
-TAIL, TAIL_STRAY = (2.0, 2.5), (0.62, 0.75)
 # A piece between corners is straight where it strays from its chord by so many radii, its ends left out.
 STRAIGHT = 0.4
 # Corners are where two stems meet, drawn back until a disc of this share of the radius is lettering, over so many
 # widths; at most so many from where they were. A free end that ran into a corner of the stroke, so many
 # widths aside, is drawn back as well.
 CORNER_DEEP, BACK, CORNER_MOVES, HOOK, END_DEEP = 0.65, 6.0, 1.2, 0.15, 0.6
+# Stems that turn by less than this meet nowhere.
+PARALLEL_DEG = 12.0
 # What is no stem follows a stem that was moved over so many widths.
 FOLLOW = 1.5
 # An end that stood on a line, so many radii off at most, stands on one afterwards, so many off: else nothing is drawn
@@ -36,46 +34,18 @@ HANGS, LOST = (0.5, 0.04), 1.6
 LEVEL_DEG = 1.5
 # What of the way from a corner on an upright stem to one on the other stem is tried, so that both lie in the lettering.
 SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
-# Two stems one after the other form a corner where so many widths or less lie between them and they turn by so much;
-# what turns by more is a curve.
-BETWEEN, BENT_DEG = 2.0, (12.0, 60.0)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Run:
-    """Nodes first to last of a piece, which belong to a stem."""
-
-    first: int
-    last: int
-    stem: Stem
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Piece:
-    """A trace from corner to corner: nodes (n, 2), radii (n,), the runs along stems in order."""
-
-    xy: Points
-    r: NDArray[np.float64]
-    runs: tuple[_Run, ...]
-
-    @property
-    def stems(self) -> tuple[Stem | None, Stem | None]:
-        """The stems at its start and its end."""
-        first = self.runs[0].stem if self.runs and self.runs[0].first == 0 else None
-        last = self.runs[-1].stem if self.runs and self.runs[-1].last == len(self.xy) - 1 else None
-        return first, last
 
 
 def on_stems(traces: list[Trace], area: Region) -> list[Trace]:
     """The traces with all that runs along a straight stroke of the area straight, and ends on the lines they meet."""
-    radii = [trace.r for trace in traces]
-    found = stems(area, 2 * float(np.median(np.concatenate(radii)))) if radii else []
+    if not traces:
+        return traces
+    usual = float(np.median(np.concatenate([trace.r for trace in traces])))
+    found = stems(area, 2 * usual)
     if not found:
         return traces
-    old = _shared([part for trace in pointed(traces, area) for part in _unfolded(trace, found)], found)
-    drawn = [_within(_straight(trace, found, area), trace, area) for trace in old]
-    drawn = met(drawn, old, area)
-    usual = float(np.median(np.concatenate(radii)))
+    old = shared([part for trace in pointed(traces, area) for part in unfolded(trace, found)], found)
+    drawn = met([_within(_straight(trace, found, area), trace, area) for trace in old], old, area)
     torn = (standing_ends(old, HANGS[0] * usual) & ~standing_ends(drawn, HANGS[1] * usual)).any()
     more = _parts(drawn, HANGS[1] * usual) > _parts(traces, HANGS[1] * usual)
     return traces if torn or more or _lost_mm(traces, drawn) > LOST * usual else reaching(drawn, area)
@@ -93,68 +63,6 @@ def _parts(traces: list[Trace], near_mm: float) -> int:
     return len(polygons_of(shapely.union_all(shapely.buffer(lines, near_mm / 2))))
 
 
-def _shared(traces: list[Trace], found: list[Stem]) -> list[Trace]:
-    """The traces without ends that run along a bar which another of them is: the bar takes them over."""
-    whole = [_only_stem(trace, found) for trace in traces]
-    for k, trace in enumerate(traces):
-        corners = np.flatnonzero(trace.corner[1:-1]) + 1
-        if trace.closed or not len(corners):
-            continue
-        for end, rest in (
-            (slice(0, corners[0] + 1), slice(corners[0], None)),
-            (slice(corners[-1], None), slice(0, corners[-1] + 1)),
-        ):
-            stem = _only_stem(_open(trace, end), found)
-            for j, bar in enumerate(traces):
-                if stem is None or whole[j] is not stem or not _overlap(stem, trace.xy[end], bar.xy):
-                    continue
-                spread = np.vstack([trace.xy[end], bar.xy])
-                order = np.argsort(stem.along_mm(spread))
-                r = np.concatenate([trace.r[end], bar.r])[order]
-                longer = Trace(spread[order], r, np.zeros(len(r), dtype=np.bool_))
-                others = [other for i, other in enumerate(traces) if i not in (j, k)]
-                return _shared([*others, longer, _open(trace, rest)], found)
-    return traces
-
-
-def _only_stem(trace: Trace, found: list[Stem]) -> Stem | None:
-    """The stem along which the whole trace runs."""
-    if trace.closed or trace.corner[1:-1].any():
-        return None
-    runs = _read(trace.xy, trace.r, found, (True, True)).runs
-    return runs[0].stem if runs and (runs[0].first, runs[0].last) == (0, len(trace.xy) - 1) else None
-
-
-def _overlap(stem: Stem, one: Points, other: Points) -> bool:
-    a, b = stem.along_mm(one), stem.along_mm(other)
-    return bool(min(a.max(), b.max()) > max(a.min(), b.min()))
-
-
-def _unfolded(trace: Trace, found: list[Stem]) -> list[Trace]:
-    """The trace in two where it turns right back on one stem, without what it would write twice there."""
-    if trace.closed:
-        return [trace]
-    breaks = [0, *(np.flatnonzero(trace.corner[1:-1]) + 1).tolist(), len(trace.xy) - 1]
-    pieces = [_read(trace.xy[a : b + 1], trace.r[a : b + 1], found, (True, True)) for a, b in pairwise(breaks)]
-    for k, (one, other) in enumerate(pairwise(pieces)):
-        into, out = one.stems[1], other.stems[0]
-        if into is None or into is not out or (one.xy[-1] - one.xy[0]) @ (other.xy[-1] - other.xy[0]) > 0.0:
-            continue
-        first_is_shorter = np.ptp(into.along_mm(one.xy)) < np.ptp(into.along_mm(other.xy))
-        stops = (breaks[k], breaks[k + 1]) if first_is_shorter else (breaks[k + 1], breaks[k + 2])
-        parts = (slice(0, stops[0] + 1), slice(stops[1], None))
-        kept = [_open(trace, part) for part in parts]
-        return [piece for part in kept if len(part.xy) > 2 for piece in _unfolded(part, found)]
-    return [trace]
-
-
-def _open(trace: Trace, part: slice) -> Trace:
-    """A part of the trace, open, without corners at its ends."""
-    corner = trace.corner[part].copy()
-    corner[[0, -1]] = False
-    return Trace(trace.xy[part], trace.r[part], corner)
-
-
 def _within(trace: Trace, old: Trace, area: Region) -> Trace:
     """The trace, or the old one where it left the lettering."""
     return trace if shapely.covers(area, shapely.linestrings(trace.xy)) else old
@@ -166,15 +74,15 @@ def _straight(trace: Trace, found: list[Stem], area: Region) -> Trace:
         return trace
     last = len(trace.xy) - 1
     pieces = [
-        _read(trace.xy[a : b + 1], trace.r[a : b + 1], found, (trace.closed or a > 0, trace.closed or b < last))
+        read(trace.xy[a : b + 1], trace.r[a : b + 1], found, (trace.closed or a > 0, trace.closed or b < last))
         for a, b in pairwise(breaks)
     ]
     if not any(piece.runs for piece in pieces):
         return trace
-    bends = [a + node for a, piece in zip(breaks[:-1], pieces, strict=True) for node in _bends(piece)]
-    if bends:
+    bent = [a + node for a, piece in zip(breaks[:-1], pieces, strict=True) for node in bends(piece)]
+    if bent:
         corner = trace.corner.copy()
-        corner[bends] = True
+        corner[bent] = True
         return _straight(replace(trace, corner=corner), found, area)
     joints = []
     for k in range(len(pieces) + 1):
@@ -190,62 +98,7 @@ def _straight(trace: Trace, found: list[Stem], area: Region) -> Trace:
     return replace(trace, xy=xy, r=r, corner=corner)
 
 
-def _read(xy: Points, r: NDArray[np.float64], found: list[Stem], corners: tuple[bool, bool]) -> _Piece:
-    """The piece with the stems along which it runs. corners: whether there are any at its start and its end."""
-    if len(xy) < 3:
-        return _Piece(xy, r, ())
-    way = np.gradient(xy, axis=0)
-    way = way / np.maximum(np.hypot(*way.T), np.finfo(float).tiny)[:, None]
-    s = _along(xy)
-    runs: list[_Run] = []
-    across = np.array([np.abs(stem.across_mm(xy)) for stem in found])
-    near = np.array([_near(stem, xy, off) for stem, off in zip(found, across, strict=True)])
-    turn = np.abs(np.array([stem.way for stem in found]) @ way.T)
-    core = near & (turn > np.cos(np.radians(ALONG_DEG)))
-    closest = np.argmin(np.where(core, across, np.inf), axis=0)
-    for k, stem in enumerate(found):
-        mine = np.flatnonzero(core[k] & (closest == k))
-        breaks = [j for j, (a, b) in enumerate(pairwise(mine.tolist()), 1) if not near[k, a:b].all()]
-        for part in np.split(mine, breaks):
-            if len(part) > 1 and s[part[-1]] - s[part[0]] > LEAST_RUN * stem.width_mm:
-                runs.append(_Run(int(part[0]), int(part[-1]), stem))
-    runs = sorted(runs, key=lambda run: run.first)
-    apart = [run for k, run in enumerate(runs) if k == 0 or run.first > runs[k - 1].last]
-    if apart:
-        apart[0] = _with_tail(apart[0], xy, s, 0, corners[0])
-        apart[-1] = _with_tail(apart[-1], xy, s, len(xy) - 1, corners[1])
-    return _Piece(xy, r, tuple(apart))
-
-
-def _bends(piece: _Piece) -> list[int]:
-    """Nodes at which one stem runs into another at an angle."""
-    s = _along(piece.xy)
-    found = []
-    for one, other in pairwise(piece.runs):
-        near = s[other.first] - s[one.last] < BETWEEN * min(one.stem.width_mm, other.stem.width_mm)
-        turn_deg = np.degrees(np.arccos(min(abs(float(one.stem.way @ other.stem.way)), 1.0)))
-        if near and BENT_DEG[0] < turn_deg < BENT_DEG[1]:
-            found.append((one.last + other.first) // 2)
-    return [node for node in found if 1 < node < len(s) - 2]
-
-
-def _near(stem: Stem, xy: Points, off: NDArray[np.float64]) -> NDArray[np.bool_]:
-    along = stem.along_mm(xy)
-    return np.asarray((off < BESIDE * stem.width_mm) & (along > 0.0) & (along < stem.long_mm))
-
-
-def _with_tail(run: _Run, xy: Points, s: NDArray[np.float64], end: int, corner: bool) -> _Run:
-    """The run up to the end of its piece, where no more than a hook or a blunted corner lies between."""
-    here = run.first if end == 0 else run.last
-    between = slice(min(here, end), max(here, end) + 1)
-    wide = run.stem.width_mm
-    strays = np.abs(run.stem.across_mm(xy[between])).max()
-    if abs(s[end] - s[here]) > TAIL[corner] * wide or strays > TAIL_STRAY[corner] * wide:
-        return run
-    return replace(run, first=0) if end == 0 else replace(run, last=end)
-
-
-def _joint(before: _Piece | None, after: _Piece | None, area: Region) -> Points:
+def _joint(before: Piece | None, after: Piece | None, area: Region) -> Points:
     """The point where a piece ends, or two of them meet."""
     if before is None or after is None:
         piece, end = (after, 0) if before is None else (before, 1)
@@ -272,12 +125,12 @@ def _on(stem: Stem, xy: Points, back: Points, deep_mm: float, area: Region) -> P
     return _drawn_back(stem.at(place), stem.at(inner), deep_mm, area)
 
 
-def _corner(one: tuple[Stem, _Piece], other: tuple[Stem, _Piece], deep_mm: float, area: Region) -> Points:
+def _corner(one: tuple[Stem, Piece], other: tuple[Stem, Piece], deep_mm: float, area: Region) -> Points:
     """Where two stems meet, drawn back into the lettering; along an upright or level one, if there is just one."""
     (a, before), (b, after) = one, other
     old, wide = after.xy[0], max(a.width_mm, b.width_mm)
     matrix = np.stack([a.way, -b.way], axis=1)
-    if abs(float(np.linalg.det(matrix))) < np.sin(np.radians(ALONG_DEG)):
+    if abs(float(np.linalg.det(matrix))) < np.sin(np.radians(PARALLEL_DEG)):
         return _on(a, old, before.xy[0], deep_mm, area)
     point = a.at(np.linalg.solve(matrix, b.start - a.start)[0])
     ends = a.at(a.along_mm(before.xy[[before.runs[-1].first]]))[0], after.xy[after.runs[0].last]
@@ -306,7 +159,7 @@ def _drawn_back(point: Points, inner: Points, deep_mm: float, area: Region) -> P
     return np.asarray(places[good[0] if len(good) else int(np.argmax(deep))])
 
 
-def _drawn(piece: _Piece, start: Points, end: Points) -> tuple[Points, NDArray[np.float64]]:
+def _drawn(piece: Piece, start: Points, end: Points) -> tuple[Points, NDArray[np.float64]]:
     """The piece from one point to another, its runs straight; what lies between runs follows them."""
     last = len(piece.xy) - 1
     marks: dict[int, Points] = {0: start, last: end}
@@ -325,7 +178,7 @@ def _drawn(piece: _Piece, start: Points, end: Points) -> tuple[Points, NDArray[n
     return np.vstack(parts), np.concatenate(radii)
 
 
-def _is_straight(piece: _Piece) -> bool:
+def _is_straight(piece: Piece) -> bool:
     """Whether the piece is straight but for what meetings did to its ends."""
     s, r = _along(piece.xy), float(np.median(piece.r))
     inner = piece.xy[(s > 2 * r) & (s < s[-1] - 2 * r)]
