@@ -19,6 +19,8 @@ from cutpaths.geometry.stroke import Trace
 
 # A piece between corners is straight where it strays from its chord by so many radii, its ends left out.
 STRAIGHT = 0.4
+# A line by itself that is shorter than so many widths and strays from its chord by so many at most is straight.
+ACCENT = (2.5, 0.25)
 # Corners are where two stems meet, drawn back until a disc of this share of the radius is lettering, over so many
 # widths; at most so many from where they were. A free end that ran into a corner of the stroke, so many
 # widths aside, is drawn back as well.
@@ -40,6 +42,8 @@ def on_stems(traces: list[Trace], area: Region) -> list[Trace]:
     """The traces with all that runs along a straight stroke of the area straight, and ends on the lines they meet."""
     if not traces:
         return traces
+    if len(traces) == 1:
+        traces = [_within(_accent(traces[0]), traces[0], area)]
     usual = float(np.median(np.concatenate([trace.r for trace in traces])))
     found = stems(area, 2 * usual)
     if not found:
@@ -49,6 +53,16 @@ def on_stems(traces: list[Trace], area: Region) -> list[Trace]:
     torn = (standing_ends(old, HANGS[0] * usual) & ~standing_ends(drawn, HANGS[1] * usual)).any()
     more = _parts(drawn, HANGS[1] * usual) > _parts(traces, HANGS[1] * usual)
     return traces if torn or more or _lost_mm(traces, drawn) > LOST * usual else reaching(drawn, area)
+
+
+def _accent(trace: Trace) -> Trace:
+    """A short stroke by itself, as an acute, without the hook into a corner of its blunt end."""
+    wide, ends = 2 * float(trace.r.max()), trace.xy[[0, -1]]
+    strays = shapely.distance(shapely.points(trace.xy), shapely.LineString(ends)).max()
+    if trace.closed or trace.corner[1:-1].any() or _along(trace.xy)[-1] > ACCENT[0] * wide or strays > ACCENT[1] * wide:
+        return trace
+    xy, r = _line(trace.xy, trace.r, *ends)
+    return Trace(xy, r, np.zeros(len(r), dtype=np.bool_))
 
 
 def _lost_mm(traces: list[Trace], drawn: list[Trace]) -> float:

@@ -95,6 +95,16 @@ def test_the_bars_of_an_i_are_straight() -> None:
     assert sorted(round(float(np.ptp(np.asarray(line.coords)[:, 1])), 2) for line in lines)[:2] == [0.0, 0.0]
 
 
+@pytest.mark.parametrize("character", "éà")
+def test_an_accent_is_one_straight_stroke(character: str) -> None:
+    """The axis of the acute of Noto Sans turns into a corner of its blunt end."""
+    (mark,) = [part for part in letter("Noto Sans SemiBold", character).geoms if part.bounds[1] > 7.0]
+    (line,) = pen_lines(region(mark))
+    (hooked,) = pen_lines(region(mark), straight=False)
+    assert line.length - Point(line.coords[0]).distance(Point(line.coords[-1])) < 0.001
+    assert hooked.length - Point(hooked.coords[0]).distance(Point(hooked.coords[-1])) > 0.02
+
+
 @pytest.mark.parametrize("character", "nau")
 def test_an_arch_that_a_neck_parts_from_its_stem_reaches_it(character: str) -> None:
     lines = shapely.union_all(
