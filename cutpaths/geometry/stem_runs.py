@@ -15,8 +15,8 @@ from cutpaths.geometry.stroke import Trace
 # A line belongs to a stem where it runs within this angle along it and so many widths beside it, over so many widths.
 ALONG_DEG, BESIDE, LEAST_RUN = 12.0, 0.45, 0.8
 # So does what is left of it towards a free end or a corner, if that is shorter than so many widths and strays by no
-# more than these.
-TAIL, TAIL_STRAY = (2.0, 2.5), (0.62, 0.75)
+# more than these; by a little more where it runs into a corner of the end and its width falls under that share.
+TAIL, TAIL_STRAY, THIN_STRAY, THIN = (2.0, 2.5), (0.5, 0.75), 0.62, 0.6
 # Two stems one after the other form a corner where so many widths or less lie between them and they turn by so much;
 # what turns by more is a curve.
 BETWEEN, BENT_DEG = 2.0, (12.0, 60.0)
@@ -69,8 +69,8 @@ def read(xy: Points, r: NDArray[np.float64], found: list[Stem], corners: tuple[b
     runs = sorted(runs, key=lambda run: run.first)
     apart = [run for k, run in enumerate(runs) if k == 0 or run.first > runs[k - 1].last]
     if apart:
-        apart[0] = _with_tail(apart[0], xy, s, 0, corners[0])
-        apart[-1] = _with_tail(apart[-1], xy, s, len(xy) - 1, corners[1])
+        apart[0] = _with_tail(apart[0], xy, r, s, 0, corners[0])
+        apart[-1] = _with_tail(apart[-1], xy, r, s, len(xy) - 1, corners[1])
     return Piece(xy, r, tuple(apart))
 
 
@@ -91,13 +91,14 @@ def _near(stem: Stem, xy: Points, off: NDArray[np.float64]) -> NDArray[np.bool_]
     return np.asarray((off < BESIDE * stem.width_mm) & (along > 0.0) & (along < stem.long_mm))
 
 
-def _with_tail(run: Run, xy: Points, s: NDArray[np.float64], end: int, corner: bool) -> Run:
+def _with_tail(run: Run, xy: Points, r: NDArray[np.float64], s: NDArray[np.float64], end: int, corner: bool) -> Run:
     """The run up to the end of its piece, where no more than a hook or a blunted corner lies between."""
     here = run.first if end == 0 else run.last
     between = slice(min(here, end), max(here, end) + 1)
     wide = run.stem.width_mm
     strays = np.abs(run.stem.across_mm(xy[between])).max()
-    if abs(s[end] - s[here]) > TAIL[corner] * wide or strays > TAIL_STRAY[corner] * wide:
+    most = max(TAIL_STRAY[corner], THIN_STRAY if 2 * r[end] < THIN * wide else 0.0)
+    if abs(s[end] - s[here]) > TAIL[corner] * wide or strays > most * wide:
         return run
     return replace(run, first=0) if end == 0 else replace(run, last=end)
 

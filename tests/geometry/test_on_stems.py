@@ -126,6 +126,16 @@ def test_no_line_leaves_its_letter(font: str) -> None:
         assert outside.length == 0.0, character
 
 
+def test_a_hook_stays_and_a_turn_into_a_corner_does_not() -> None:
+    """The f of a bold sans ends in a short hook as wide as its stem; the tail of a Q ends square to the line."""
+    area = letter("Barlow Condensed Bold", "f")
+    stem = max(stems(area, 1.6), key=lambda s: s.long_mm)
+    long = max(pen_lines(area), key=lambda line: line.bounds[3] - line.bounds[1])
+    assert long.bounds[2] - max(stem.start[0], stem.end[0]) > 0.4 * stem.width_mm
+    tail = min(pen_lines(letter("Noto Sans SemiBold", "Q")), key=lambda line: line.bounds[1])
+    assert tail.length - Point(tail.coords[0]).distance(Point(tail.coords[-1])) < 0.01
+
+
 def test_round_letters_stay_as_they_are() -> None:
     for character in "OSC":
         area = letter("Noto Sans SemiBold", character)
