@@ -85,14 +85,15 @@ def make(job: LabelJob, *, anyway: bool = False, on_sheet: bool = False, tol: To
     try:
         return _made(job, lettering, face, anyway=anyway, on_sheet=on_sheet, tol=tol)
     except BrokenPromiseError as error:
-        if {note.rule for note in error.notes} - {Rule.STROKE, Rule.GAP}:
+        if {note.rule for note in error.notes} - {Rule.STROKE, Rule.GAP, Rule.PATHS}:
             raise
     more = harder(job.tool, by_mm=FITTED_CURVES * tol.curve_mm)
     return _made(job, lettering, face, shaped_for=more, anyway=anyway, on_sheet=on_sheet, tol=tol)
 
 
-# What held the limits by a hair may not once it is fitted with curves, as either wall may be off by their tolerance: it
-# is shaped again for limits that are larger by this many of it, which leaves some for rounding.
+# What held the limits by a hair may not once it is fitted with curves, as walls may be off by their tolerance, and
+# walls that meet in a point may cross once they are rounded: it is shaped again for limits that are larger by this many
+# of it, which leaves some for rounding.
 FITTED_CURVES = 3.0
 
 
@@ -196,7 +197,8 @@ def _finished(
 ) -> Made:
     """The framed label put on its sheet, written, and re-measured as written.
 
-    One that is written with others is re-measured there, and here only where it is not known to keep the limits.
+    Of one that is written with others, and known to keep the limits, paths alone are looked at: what is wrong with them
+    can be mended here.
     """
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
@@ -205,12 +207,13 @@ def _finished(
     label = replace(label, notes=(*label.notes, *advice, *piece.notes))
     plan = replace(laid, title=head, description=_description(label, job.workshop))
     svg, known = "", label.cut_line
-    notes: tuple[Note, ...] = ()
     if alone:
         plan = replace(plan, groups=order(laid.groups, tol=tol))
         svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
-    if alone or known is None or not _holds(known, label, piece, tol):
-        drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
+    drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
+    if not alone and known is not None and _holds(known, label, piece, tol):
+        notes = path_faults(drawn, tol)
+    else:
         notes = re_measured(drawn, plan, by, sound=() if known is None else known.sound(tol), tol=tol)
     if not anyway:
         must_hold(notes)
