@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import moved
 from cutpaths.geometry.region import Region
@@ -70,7 +69,13 @@ def contact(a: Letter, b: Letter) -> float:
     return float(max(x1 - x0, y1 - y0)) / JUDGED_MM
 
 
-def _beside(a: Letter, b: Letter) -> BaseGeometry:
+def bodies_touch(a: Letter, b: Letter) -> bool:
+    """Whether the largest parts of two letters touch where they stand; of letters of one part, the letters."""
+    one, other = (max(area.geoms, key=lambda part: part.area) for area in (_cleaned(a)[0], _beside(a, b)))
+    return bool(shapely.dwithin(one, other, TOLERANCE.same_mm))
+
+
+def _beside(a: Letter, b: Letter) -> Region:
     """The second letter where it stands, seen from the first one's origin, mm."""
     shift = (b.x - a.x) * JUDGED_MM, (b.y - a.y) * JUDGED_MM
     return shapely.transform(_cleaned(b)[0], lambda points: points + shift)

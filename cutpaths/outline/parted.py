@@ -1,7 +1,7 @@
 """Letters that touch by a hair, as the arms of Y and T where a face spaces them closely: set a hair apart.
 
 In a face whose letters do not join by design such a contact is spacing, not drawing; a blade would leave a hair of film
-there. Letter space then opens it as it opens every other.
+there. Letter space then opens it as it opens every other. In one whose letters do, so is that of a dot or an accent.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from cutpaths.notes import Note, Rule
-from cutpaths.outline.join import contact, joined, line_joins
+from cutpaths.outline.join import bodies_touch, contact, joined, line_joins
 from cutpaths.outline.lettering import Letter
 
 # Two letters of which the second follows the first in every connected hand.
@@ -26,13 +26,15 @@ MOST_MOVE, CLOSE = 0.15, 0.0005
 def parted(line: Sequence[Letter], connected: Callable[[], bool]) -> tuple[tuple[Letter, ...], tuple[Note, ...]]:
     """The line with neighbours that touch by a hair set apart, and a note for each such pair.
 
-    connected: whether letters of the face join by design; then all is left as it is.
+    connected: whether letters of the face join by design; then only those are that touch by a mark alone.
     """
-    if connected() or not any(line_joins(line)):
+    if not any(line_joins(line)):
         return tuple(line), ()
+    by_marks = connected()
     shift, found, notes = 0.0, list(line[:1]), []
     for before, letter in pairwise(line):
-        if joined(before, letter) and contact(before, letter) < HAIR and (move := _clearing(before, letter)):
+        hair = joined(before, letter) and contact(before, letter) < HAIR
+        if hair and not (by_marks and bodies_touch(before, letter)) and (move := _clearing(before, letter)):
             shift += move
             text = f"“{before.text}{letter.text}” touch by a hair in this face; they are set apart"
             notes.append(Note(rule=Rule.CHARACTERS, text=text))

@@ -7,12 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from cutpaths.api import label_job
 from cutpaths.geometry.contour import polyline
 from cutpaths.inputs.font import open_font
 from cutpaths.outline.join import contact, joined, line_joins
 from cutpaths.outline.lettering import Letter
 from cutpaths.outline.parted import HAIR, parted
 from cutpaths.outline.text import shape_text
+from cutpaths.pipeline import make
 
 
 def bar(x: float, lean: float = 0.0) -> Letter:
@@ -60,3 +62,11 @@ def test_script_letters_stay_joined() -> None:
     a, b = shape_text("nn", open_font("Dancing Script Regular")).lines[0]
     assert joined(a, b)
     assert not joined(a, replace(b, x=b.x + 1.0))
+
+
+def test_a_dot_that_meets_the_letter_before_by_a_hair_is_set_apart_in_a_connected_hand_too() -> None:
+    lettering = shape_text("Sin", open_font("Pinyon Script"))
+    assert lettering.joins == ((False, True),)
+    assert "“Si” touch by a hair" in " ".join(note.text for note in lettering.notes)
+    label = make(label_job("Siân", font="Pinyon Script", method="print", cap_height_mm=6.0438)).label
+    assert label.gap_after_mm >= 0.98 * label.tool.min_gap_mm
