@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -29,6 +30,9 @@ CORNER_DEEP, BACK, CORNER_MOVES, HOOK, END_DEEP = 0.65, 6.0, 1.2, 0.15, 0.6
 PARALLEL_DEG = 12.0
 # What is no stem follows a stem that was moved over so many widths.
 FOLLOW = 1.5
+# A curve that leaves a stem within this angle leaves it smoothly, from so many widths before to as many after,
+# but over no more than this share of either.
+LEAVES_DEG, SMOOTH, SMOOTH_SHARE, SMOOTH_POINTS = 45.0, 1.0, 0.45, 13
 # An end that stood on a line, so many radii off at most, stands on one afterwards, so many off: else nothing is drawn
 # straight. So where the old lines lie off the new ones by so many, as if the tip of a stroke were lost.
 HANGS, LOST = (0.5, 0.04), 1.6
@@ -36,6 +40,9 @@ HANGS, LOST = (0.5, 0.04), 1.6
 LEVEL_DEG = 1.5
 # What of the way from a corner on an upright stem to one on the other stem is tried, so that both lie in the lettering.
 SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
+
+
+_Line: TypeAlias = tuple[Points, NDArray[np.float64], bool]  # nodes, their radii, whether it is a stem
 
 
 def on_stems(traces: list[Trace], area: Region) -> list[Trace]:
@@ -180,16 +187,50 @@ def _drawn(piece: Piece, start: Points, end: Points) -> tuple[Points, NDArray[np
     for run in piece.runs:
         for node in (run.first, run.last):
             marks.setdefault(node, run.stem.at(run.stem.along_mm(piece.xy[[node]])[0]))
-    parts, radii = [start[None]], [piece.r[:1]]
     straight = {(run.first, run.last): run.stem for run in piece.runs}
+    lines: list[_Line] = []
     for a, b in pairwise(sorted(marks)):
-        if (a, b) in straight or (not piece.runs and _is_straight(piece)):
-            xy, r = _line(piece.xy[a : b + 1], piece.r[a : b + 1], marks[a], marks[b])
-        else:
-            xy, r = _followed(piece.xy[a : b + 1], piece.r[a : b + 1], marks[a], marks[b])
-        parts.append(xy[1:])
-        radii.append(r[1:])
-    return np.vstack(parts), np.concatenate(radii)
+        stem = (a, b) in straight
+        along = _line if stem or (not piece.runs and _is_straight(piece)) else _followed
+        lines.append((*along(piece.xy[a : b + 1], piece.r[a : b + 1], marks[a], marks[b]), stem))
+    for k in range(len(lines) - 1):
+        if lines[k][2] != lines[k + 1][2]:
+            lines[k : k + 2] = _smooth(lines[k], lines[k + 1])
+    xy = np.vstack([start[None], *(points[1:] for points, _, _ in lines)])
+    return xy, np.concatenate([piece.r[:1], *(radii[1:] for _, radii, _ in lines)])
+
+
+def _smooth(before: _Line, after: _Line) -> tuple[_Line, _Line]:
+    """Two lines of which one is a stem and the other leaves it, without a corner where they meet."""
+    reach = min(
+        SMOOTH * 2 * float(np.median(before[1])), *(SMOOTH_SHARE * _along(line[0])[-1] for line in (before, after))
+    )
+    (one, into), (other, out) = _cut(before[0][::-1], reach), _cut(after[0], reach)
+    if into @ out > -np.cos(np.radians(LEAVES_DEG)) or reach <= 0.0:
+        return before, after
+    start, stop = one[0], other[0]
+    handle = float(np.hypot(*(stop - start))) / 3
+    controls = np.array([start, start - handle * into, stop - handle * out, stop])
+    t = np.linspace(0.0, 1.0, SMOOTH_POINTS)[:, None]
+    curve = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)
+    points = sum(share * control for share, control in zip(curve, controls, strict=True))
+    middle = SMOOTH_POINTS // 2
+    first, then = np.vstack([one[:0:-1], points[: middle + 1]]), np.vstack([points[middle:], other[1:]])
+    return (first, _radii(first, before), before[2]), (then, _radii(then, after), after[2])
+
+
+def _cut(xy: Points, reach_mm: float) -> tuple[Points, Points]:
+    """What of a line is farther than that along it, and the way it goes on there."""
+    s = _along(xy)
+    place = np.array([np.interp(reach_mm, s, xy[:, axis]) for axis in (0, 1)])
+    left = xy[s > reach_mm]
+    return np.vstack([place, left]), unit(left[0] - place)
+
+
+def _radii(xy: Points, line: _Line) -> NDArray[np.float64]:
+    """The radii of a line at points beside it."""
+    old, new = _along(line[0]), _along(xy)
+    return np.asarray(np.interp(new / max(float(new[-1]), 1e-9) * old[-1], old, line[1]))
 
 
 def _is_straight(piece: Piece) -> bool:

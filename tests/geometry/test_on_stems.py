@@ -10,6 +10,7 @@ from shapely.geometry import LineString, Point, box
 
 from cutpaths.api import make
 from cutpaths.geometry.centre_line import centre_lines
+from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region, region
 from cutpaths.geometry.stems import stems
@@ -140,3 +141,23 @@ def test_round_letters_stay_as_they_are() -> None:
     for character in "OSC":
         area = letter("Noto Sans SemiBold", character)
         assert [line.wkb for line in pen_lines(area)] == [line.wkb for line in pen_lines(area, straight=False)]
+
+
+def sharpest_deg(strokes: list[Contour], low_mm: float, high_mm: float) -> float:
+    """The sharpest turn of a line between two heights, from one segment to the next."""
+    turns = [0.0]
+    for segments in (stroke.segments for stroke in strokes):
+        into, out = segments[:-1, 3] - segments[:-1, 2], segments[1:, 1] - segments[1:, 0]
+        cross, dot = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0], (into * out).sum(axis=1)
+        y = segments[:-1, 3, 1]
+        turns += np.degrees(np.abs(np.arctan2(cross, dot)))[(low_mm < y) & (y < high_mm)].tolist()
+    return max(turns)
+
+
+def test_an_arch_leaves_its_stem_without_a_corner() -> None:
+    """The shoulder of an n, which turned by 7 degrees at once; on the left it meets its stem lower down."""
+    area = letter("Geist Regular", "n")
+    top = area.bounds[3]
+    right = [s.contour for s in centre_lines(area, straight=True) if s.contour.segments[:, :, 0].max() > 3.0]
+    assert right
+    assert sharpest_deg(right, 0.66 * top, 0.95 * top) < 3.0
