@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 import shapely
@@ -124,7 +125,7 @@ def put_together(found: ByRuns, *, tol: Tolerance = TOLERANCE) -> tuple[Fitted, 
         islands=(),
         notes=tuple(_moved(note, run, scale) for run, one in zip(laid.runs, shaped, strict=True) for note in one.notes),
         faults=judge(replace(composed, sound=_sound(found, tol)), found.judged_by, tol=tol) if found.failing else (),
-        known=lambda: _known(found, composed, tol),
+        known=cache(lambda: _known(found, composed, tol)),
     )
     changed = any(one.areas[2] is not one.areas[1] for one in shaped)
     first = replace(composed, made=_whole([areas[2] for areas in put]), slivers=()) if changed else composed

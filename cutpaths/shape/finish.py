@@ -140,6 +140,13 @@ def as_it_is(
     redrawable = all(is_redrawable(letter, tol=tol) for line in lettering.lines for letter in line)
     if lettering.own_height_mm is None and redrawable:
         return None
+    return as_drawn(lettering, tool, wish, tol=tol)
+
+
+def as_drawn(
+    lettering: Lettering, tool: Tool, wish: Wish, *, tol: Tolerance = TOLERANCE
+) -> tuple[Fitted, Finished] | None:
+    """The lettering with nothing on it moved, where it holds the limits; or None."""
     try:
         fitted = fit(lettering, tool, wish, untouched=True, tol=tol)
     except CannotMakeError:

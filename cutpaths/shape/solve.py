@@ -22,9 +22,9 @@ from cutpaths.shape.apart import set_apart
 from cutpaths.shape.by_runs import ByRuns, done_by_runs, put_together
 from cutpaths.shape.compose import THICKENED, Composed
 from cutpaths.shape.effort import SOUGHT_TIMES, effort_mm, spend
-from cutpaths.shape.finish import Finished, as_it_is, fails_early, finish
+from cutpaths.shape.finish import Finished, as_drawn, as_it_is, fails_early, finish
 from cutpaths.shape.fit import Fitted, Sized, fit, size_mm, sized
-from cutpaths.shape.limits import FILM_GROUND
+from cutpaths.shape.limits import FILM_GROUND, limits_of
 from cutpaths.shape.series import steps_at_once
 from cutpaths.shape.steps import halved, least
 
@@ -73,12 +73,12 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     if (every := steps_at_once(on)) > 1 and on.method in THICKENED and not any(wish.colours_mm):
         shared = held(lettering, on, wish, spare=spare, every=every, tol=tol)
         if isinstance(shared, Attempt):
-            return shared
+            return _or_as_drawn(shared, lettering, on, wish, tol)
     none, keys = frozenset[str](), [letter.key for line in lettering.lines for letter in line]
     begun = _begun(lettering, on, wish, spare=spare, grown=none, early=True, tol=tol)
     first = None if begun.failing else _ended(begun, on, wish, tol)
     if first is not None and not first.faults:
-        return first
+        return _or_as_drawn(first, lettering, on, wish, tol)
     sets = [none]
     if on.method in THICKENED and not (first and any(f.rule is Rule.BRIDGE for f in first.faults)):
         # Growing evenly closes counters and ties none.
@@ -95,6 +95,20 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
             if grown and more == spare and other - grown:
                 sets = list(dict.fromkeys((grown | other, *sets)))  # others fail as well
     return first or _ended(begun, on, wish, tol)
+
+
+def _or_as_drawn(tried: Attempt, lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> Attempt:
+    """What was tried, or the lettering as it is drawn where that keeps the limits and only a smaller size of the
+    series, of which the other is an enlargement, does not.
+    """
+    composed, known = tried.composed, tried.finished.known
+    if known is None or composed.made == composed.drawn:
+        return tried
+    before, limits = known().before, limits_of(on)
+    if before.stroke_mm < limits.stroke_mm or before.gap_mm < limits.gap_mm:
+        return tried
+    ready = as_drawn(lettering, on, wish, tol=tol)
+    return tried if ready is None else Attempt(fitted=ready[0], finished=ready[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

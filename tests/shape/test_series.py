@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 from random import Random
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -67,6 +68,22 @@ def test_a_printed_stroke_is_at_most_a_printers_dot_wider_than_the_limit() -> No
         made = make(label_job("lvn", font="Pinyon Script", method="print", cap_height_mm=cap))
         limit = made.label.tool.min_stroke_mm
         assert limit * 0.98 <= made.label.stroke_after_mm <= limit + STEP_MM + 0.005
+
+
+@pytest.mark.parametrize(("text", "font", "cap_mm"), [("M", "Geist", 1.264), ("MAR", "Source Serif 4", 2.283)])
+def test_what_keeps_the_limits_at_its_own_size_alone_is_left_as_it_is_drawn(
+    text: str, font: str, cap_mm: float
+) -> None:
+    """At the size of the series that it would be enlarged from its thin strokes are under the limit of 0.15 mm."""
+    job = label_job(text, font=font, method="print", cap_height_mm=cap_mm)
+    made = make(job)
+    label = made.label
+    assert 0.15 <= label.stroke_before_mm < 0.15 * STEP_RATIO ** steps_at_once(job.tool)
+    assert shapely.hausdorff_distance(label.region, label.drawn) < 0.001  # promise: less than 0.02 mm
+    ink = ElementTree.fromstring(made.svg).find(".//*[@id='ink-1']")
+    assert ink is not None
+    nodes = sum(path.get("d", "").count("C") + path.get("d", "").count("L") for path in ink.iter())
+    assert 0 < nodes <= 1.2 * sum(len(curve) for curve in label.curves)
 
 
 def test_lettering_of_a_given_size_is_that_of_the_series_enlarged() -> None:
