@@ -73,12 +73,12 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     if (every := steps_at_once(on)) > 1 and on.method in THICKENED and not any(wish.colours_mm):
         shared = held(lettering, on, wish, spare=spare, every=every, tol=tol)
         if isinstance(shared, Attempt):
-            return _or_as_drawn(shared, lettering, on, wish, tol)
+            return shared if spare else _or_as_drawn(shared, lettering, on, wish, tol)
     none, keys = frozenset[str](), [letter.key for line in lettering.lines for letter in line]
     begun = _begun(lettering, on, wish, spare=spare, grown=none, early=True, tol=tol)
     first = None if begun.failing else _ended(begun, on, wish, tol)
     if first is not None and not first.faults:
-        return _or_as_drawn(first, lettering, on, wish, tol)
+        return first if spare else _or_as_drawn(first, lettering, on, wish, tol)
     sets = [none]
     if on.method in THICKENED and not (first and any(f.rule is Rule.BRIDGE for f in first.faults)):
         # Growing evenly closes counters and ties none.
