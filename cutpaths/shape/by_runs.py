@@ -26,10 +26,10 @@ from cutpaths.shape.cut_line import CutLine, apart_mm, least_apart_mm
 from cutpaths.shape.effort import letter_effort_mm
 from cutpaths.shape.finish import Finished, Known
 from cutpaths.shape.fit import Fitted, Sized
-from cutpaths.shape.judge import judge
+from cutpaths.shape.judge import judge, kept_as_drawn
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.one_run import KnownRun, ShapedRun, Wanted, failing_by, known_run, shaped_run
-from cutpaths.shape.series import enlarged_note
+from cutpaths.shape.series import enlarged_for, enlarged_note, steps_between
 from cutpaths.shape.spacing import RunAt
 
 # Methods whose ground is no film, so that what is made of a run does not rest on the runs beside it.
@@ -85,6 +85,8 @@ def done_by_runs(
         failing |= failing_by(found[k], judged_by)
         if early and failing:
             break
+    if not failing:
+        found = {k: _or_as_drawn(one, size.cap_height_mm / cap) for k, one in found.items()}
     shaped = tuple(one for _, one in sorted(found.items()))
     put = tuple(_put([laid.runs[k] for k in sorted(found)], shaped, size.cap_height_mm / cap, tol))
     apart_mm = least_distance_mm([areas[1] for areas in put], most_mm=_surely_apart_mm(tool, tol))
@@ -100,6 +102,23 @@ def done_by_runs(
         failing=failing,
         apart_mm=apart_mm,
     )
+
+
+# A letter that only just keeps the limits is still drawn a margin wider; held to limits smaller by so many steps of the
+# series it is not.
+SPARE_STEPS = 2
+
+
+def _or_as_drawn(one: ShapedRun, scale: float) -> ShapedRun:
+    """The run; a letter as it is drawn where that keeps the limits at the size to which it is enlarged."""
+    wanted = one.wanted
+    if len(wanted.run) > 1 or one.areas[1] == one.areas[0]:
+        return one
+    before, limits = kept_as_drawn(one.composed, wanted.tool, tol=wanted.tol).times(scale), limits_of(wanted.tool)
+    if before.stroke_mm < limits.stroke_mm or before.gap_mm < limits.gap_mm:
+        return one
+    less = shaped_run(replace(wanted, tool=enlarged_for(wanted.tool, steps_between(scale) + SPARE_STEPS)))
+    return less if less.areas[1] == less.areas[0] else one
 
 
 def _hard_first(runs: Sequence[RunAt], tol: Tolerance) -> list[int]:
@@ -149,6 +168,8 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
     done = [known_run(one.wanted) for one in found.shaped]
     scale = found.size.cap_height_mm / laid.cap_height_mm
     before, after = (_least([getattr(one, name).times(scale) for one in done]) for name in ("before", "after"))
+    # What was held to less is held to the limits themselves as it is written.
+    less = [scale * one.wanted.tool.min_stroke_mm / found.tool.min_stroke_mm for one in found.shaped]
     surely = found.apart_mm >= _surely_apart_mm(found.tool, tol)
     limits = limits_of(found.tool)
     each = [(area, (run.x_mm, run.y_mm)) for run, one in zip(laid.runs, done, strict=True) for area in one.cut.areas]
@@ -158,7 +179,7 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
         areas=(),
         limits=limits,
         apart_mm=least_apart_mm(limits, tol) if surely else apart_mm(each, limits, tol) * scale,
-        open=() if all(one.cut.holds(tol, enlarged=scale) for one in done) else None,
+        open=() if all(one.cut.holds(tol, enlarged=least) for one, least in zip(done, less, strict=True)) else None,
         shaped=tuple(dict.fromkeys((sound, scale * of) for one in done for sound, of in one.cut.shaped)),
     )
     made_apart_mm = found.apart_mm

@@ -41,6 +41,17 @@ def steps_at_once(tool: Tool) -> int:
     return max(1, floor(log1p(STEP_MM / max(tool.min_stroke_mm, tool.min_gap_mm)) / log(STEP_RATIO)))
 
 
+def steps_between(scale: float) -> int:
+    """How many whole steps of the series lie between a size and one so many times as large."""
+    return max(0, floor(log(scale) / log(STEP_RATIO)))
+
+
+def enlarged_for(tool: Tool, steps: int) -> Tool:
+    """What keeps the limits of this tool keeps those of the given one once it is enlarged by so many steps."""
+    less = STEP_RATIO**-steps
+    return replace(tool, min_stroke_mm=tool.min_stroke_mm * less, min_gap_mm=tool.min_gap_mm * less)
+
+
 def _step_below(cap_height_mm: float) -> int:
     k = floor(log(cap_height_mm) / log(STEP_RATIO))
     while _of_series(k + 1) <= cap_height_mm:

@@ -86,6 +86,26 @@ def test_what_keeps_the_limits_at_its_own_size_alone_is_left_as_it_is_drawn(
     assert 0 < nodes <= 1.2 * sum(len(curve) for curve in label.curves)
 
 
+@pytest.mark.parametrize(("text", "font", "cap_mm"), [("B k", "Geist", 1.802), ("A g", "Source Serif 4", 2.283)])
+def test_a_letter_that_keeps_the_limits_at_its_own_size_is_left_as_it_is_drawn_beside_others(
+    text: str, font: str, cap_mm: float, tmp_path: Path
+) -> None:
+    made = make(label_job(text, font=font, method="print", cap_height_mm=cap_mm))
+    label = made.label
+    as_drawn = [shapely.Polygon(p.exterior) for p in label.drawn.geoms]
+    moved = [
+        min(shapely.hausdorff_distance(shapely.Polygon(p.exterior), q) for q in as_drawn) for p in label.region.geoms
+    ]
+    assert moved[0] < 0.001  # promise: less than 0.02 mm
+    assert moved[1] > 0.005
+    assert label.stroke_before_mm < 0.15 <= label.stroke_after_mm / 0.98
+    file = tmp_path / "label.svg"
+    file.write_text(made.svg, encoding="utf-8")
+    pixels = raster_ruler.raster(file, layers=("ink-1",), pixel_mm=0.005)
+    assert raster_ruler.stroke_ok(pixels, 0.15, allowance=0.05).ok
+    assert raster_ruler.gap_ok(pixels, 0.15, allowance=0.05).ok
+
+
 def test_lettering_of_a_given_size_is_that_of_the_series_enlarged() -> None:
     lettering = shape_text("Quill", open_font("Noto Sans SemiBold"))
     for cap in (4.04, 5.37, size_below_mm(6.0)):
