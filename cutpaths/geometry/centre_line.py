@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis, axis
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.joins import Arm, Meeting, joined, turn_between_deg
 from cutpaths.geometry.on_stems import on_stems
 from cutpaths.geometry.region import Region
@@ -304,7 +304,7 @@ def _corner_nodes(run: _Run) -> list[int]:
 
 def _without_tails(run: _Run, corners: list[int], area: Region) -> tuple[_Run, list[int]]:
     """Free ends cut off where they run past a corner of the outline shortly before they stop."""
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run.xy, axis=0).T))])
+    s = arc_mm(run.xy)
     closed = np.array_equal(run.xy[0], run.xy[-1])
     first, last = 0, len(run.xy) - 1
     if run.ends[1] is None and not closed:

@@ -64,6 +64,11 @@ def polyline(points: Points, *, closed: bool = True) -> Contour:
     return Contour(segments, np.ones(len(segments), dtype=np.bool_), closed)
 
 
+def arc_mm(xy: Points) -> NDArray[np.float64]:
+    """(n,) how far it is to each point of a way (n, 2) along it."""
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+
+
 def moved(contour: Contour, *, scale: float = 1.0, shift: tuple[float, float] = (0.0, 0.0)) -> Contour:
     """The contour scaled about the origin, then shifted."""
     return Contour(contour.segments * scale + np.asarray(shift), contour.straight.copy(), contour.closed)

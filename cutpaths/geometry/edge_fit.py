@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from cutpaths.geometry.banded import Rows, least_squares
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.joins import depth_mm
 from cutpaths.geometry.region import Region, rings
 from cutpaths.geometry.stroke import Trace
@@ -90,7 +90,7 @@ def _within(trace: Trace, area: Region) -> Trace:
     depth = depth_mm(trace.xy, area)
     first, last = 0, len(r) - 1
     if not trace.closed:
-        s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(trace.xy, axis=0).T))])
+        s = arc_mm(trace.xy)
         deep = (depth >= DEEP_ON_LINE * r) | trace.corner
         near = np.flatnonzero(deep & (s <= BACK_RADII / 2 * float(r[: len(r) // 2 + 1].max())))
         first = int(near[0]) if len(near) else 0
@@ -244,7 +244,7 @@ def _turned(line: _Line) -> _Line:
 def _cut(line: _Line, aim: Points, area: Region) -> _Line:
     """The line up to the last node before the corner round which most of its width is lettering."""
     tail = _turned(line)
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(tail.xy, axis=0).T))])
+    s = arc_mm(tail.xy)
     near = np.flatnonzero(s < BACK_RADII * float(np.median(line.r)))
     near = near[: max(len(line.xy) - 2, 1)]
     way = _way(line)

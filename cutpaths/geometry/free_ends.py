@@ -9,10 +9,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.stems import unit
-from cutpaths.geometry.stroke import Trace, without_steps_back
+from cutpaths.geometry.stroke import Trace, unit, without_steps_back
 
 # An end is cut back to another line over so many of its own widths, and carried straight on over so many, or aside
 # to one that is nearer than this; farther if it stood on a line before.
@@ -26,10 +25,6 @@ POINTED, FREE, READ, SIDE_BY_SIDE_DEG = 1.3, 0.2, 6, 30.0
 REACHED, REACH, STRAIGHT = (0.6, 1.8), 2.6, (2.0, 0.03)
 # Two lines run towards each other where the cosine of the turn from one into the other is over this.
 FACING = 0.8
-
-
-def _along(xy: Points) -> NDArray[np.float64]:
-    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
 
 
 def met(traces: list[Trace], before: list[Trace], area: Region) -> list[Trace]:
@@ -63,7 +58,7 @@ def standing_ends(traces: list[Trace], near_mm: float) -> NDArray[np.bool_]:
 
 def _end_on(trace: Trace, others: shapely.Geometry, area: Region, *, stood: bool) -> Trace:
     """The trace with its end on the nearest place at which its last stretch or what lies ahead meets the others."""
-    s = _along(trace.xy)
+    s = arc_mm(trace.xy)
     wide = 2 * float(np.median(trace.r))
     last = s > s[-1] - CUT * wide
     start = np.array([np.interp(s[-1] - CUT * wide, s, trace.xy[:, k]) for k in (0, 1)])
@@ -187,7 +182,7 @@ def _carried(trace: Trace, others: shapely.Geometry, area: Region) -> list[Trace
 
 def _runs_straight(xy: Points, wide_mm: float) -> bool:
     """Whether a line runs straight from its start over its first widths."""
-    part = xy[: 1 + int(np.searchsorted(_along(xy), STRAIGHT[0] * wide_mm))]
+    part = xy[: 1 + int(np.searchsorted(arc_mm(xy), STRAIGHT[0] * wide_mm))]
     way = unit(part[-1] - part[0])
     return bool(np.abs((part - part[0]) @ np.array([-way[1], way[0]])).max() < STRAIGHT[1] * wide_mm)
 
@@ -209,5 +204,5 @@ def _cut(trace: Trace, part: slice) -> Trace:
 
 def _shortened(trace: Trace) -> Trace:
     """The trace without its last half width, in which a neck has bent it."""
-    s = _along(trace.xy)
+    s = arc_mm(trace.xy)
     return _cut(trace, slice(0, max(int(np.searchsorted(s, s[-1] - float(np.median(trace.r)))), READ)))

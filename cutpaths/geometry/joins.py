@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.stroke import Trace
 
@@ -138,7 +138,7 @@ def _from_straight(arm: Arm) -> Arm:
             continue
         order = slice(None) if end == 0 else slice(None, None, -1)
         xy, r = arm.xy[order], arm.r[order]
-        s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+        s = arc_mm(xy)
         first = _straight_from(xy, s, float(np.median(r)))
         arm = Arm(xy[first:][order], r[first:][order], arm.ends, arm.short)
     return arm
@@ -177,7 +177,7 @@ def _tip(arms: list[Arm], index: int, end: int, meeting: Meeting, *, alone: bool
     """
     arm = arms[index]
     xy, r = (arm.xy, arm.r) if end == 0 else (arm.xy[::-1], arm.r[::-1])
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+    s = arc_mm(xy)
     if arm.ends[1 - end] is None and (arm.short or (not alone and s[-1] < STUB_RADII * float(np.median(r)))):
         near = meeting.xy[int(np.argmin(np.hypot(*(meeting.xy - xy[-1]).T)))]
         return _Tip(index, end, xy[-1], _unit(near - xy[-1]), float(np.median(r)), stub=True)
@@ -472,7 +472,7 @@ def _trace(xy: Points, r: NDArray[np.float64], corner: NDArray[np.bool_], *, clo
     xy, r, corner = xy[keep], r[keep], corner[keep]
     if len(xy) < 2:
         return None
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+    s = arc_mm(xy)
     known = np.isfinite(r)
     return _straightened(Trace(xy, np.interp(s, s[known], r[known]), corner, closed))
 

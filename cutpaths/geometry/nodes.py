@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.tolerance import Tolerance
 
 Ints = NDArray[np.int64]
@@ -175,7 +175,7 @@ def _seen_from_afar(stretches: Stretches, k: Ints, owner: Ints) -> Floats:
 
 
 def _at(path: Points, distance_mm: float) -> Points:
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+    s = arc_mm(path)
     return np.array([np.interp(distance_mm, s, path[:, 0]), np.interp(distance_mm, s, path[:, 1])])
 
 

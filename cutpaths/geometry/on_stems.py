@@ -10,13 +10,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.free_ends import met, pointed, reaching, standing_ends
 from cutpaths.geometry.joins import depth_mm
 from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.stem_runs import Piece, bends, read, shared, unfolded
-from cutpaths.geometry.stems import Stem, stems, unit
-from cutpaths.geometry.stroke import Trace
+from cutpaths.geometry.stems import Stem, stems
+from cutpaths.geometry.stroke import Trace, unit
 
 # A piece between corners is straight where it strays from its chord by so many radii, its ends left out.
 STRAIGHT = 0.4
@@ -66,7 +66,7 @@ def _accent(trace: Trace) -> Trace:
     """A short stroke by itself, as an acute, without the hook into a corner of its blunt end."""
     wide, ends = 2 * float(trace.r.max()), trace.xy[[0, -1]]
     strays = shapely.distance(shapely.points(trace.xy), shapely.LineString(ends)).max()
-    if trace.closed or trace.corner[1:-1].any() or _along(trace.xy)[-1] > ACCENT[0] * wide or strays > ACCENT[1] * wide:
+    if trace.closed or trace.corner[1:-1].any() or arc_mm(trace.xy)[-1] > ACCENT[0] * wide or strays > ACCENT[1] * wide:
         return trace
     xy, r = _line(trace.xy, trace.r, *ends)
     return Trace(xy, r, np.zeros(len(r), dtype=np.bool_))
@@ -203,7 +203,7 @@ def _drawn(piece: Piece, start: Points, end: Points) -> tuple[Points, NDArray[np
 def _smooth(before: _Line, after: _Line) -> tuple[_Line, _Line]:
     """Two lines of which one is a stem and the other leaves it, without a corner where they meet."""
     reach = min(
-        SMOOTH * 2 * float(np.median(before[1])), *(SMOOTH_SHARE * _along(line[0])[-1] for line in (before, after))
+        SMOOTH * 2 * float(np.median(before[1])), *(SMOOTH_SHARE * arc_mm(line[0])[-1] for line in (before, after))
     )
     (one, into), (other, out) = _cut(before[0][::-1], reach), _cut(after[0], reach)
     if into @ out > -np.cos(np.radians(LEAVES_DEG)) or reach <= 0.0:
@@ -221,7 +221,7 @@ def _smooth(before: _Line, after: _Line) -> tuple[_Line, _Line]:
 
 def _cut(xy: Points, reach_mm: float) -> tuple[Points, Points]:
     """What of a line is farther than that along it, and the way it goes on there."""
-    s = _along(xy)
+    s = arc_mm(xy)
     place = np.array([np.interp(reach_mm, s, xy[:, axis]) for axis in (0, 1)])
     left = xy[s > reach_mm]
     return np.vstack([place, left]), unit(left[0] - place)
@@ -229,13 +229,13 @@ def _cut(xy: Points, reach_mm: float) -> tuple[Points, Points]:
 
 def _radii(xy: Points, line: _Line) -> NDArray[np.float64]:
     """The radii of a line at points beside it."""
-    old, new = _along(line[0]), _along(xy)
+    old, new = arc_mm(line[0]), arc_mm(xy)
     return np.asarray(np.interp(new / max(float(new[-1]), 1e-9) * old[-1], old, line[1]))
 
 
 def _is_straight(piece: Piece) -> bool:
     """Whether the piece is straight but for what meetings did to its ends."""
-    s, r = _along(piece.xy), float(np.median(piece.r))
+    s, r = arc_mm(piece.xy), float(np.median(piece.r))
     inner = piece.xy[(s > 2 * r) & (s < s[-1] - 2 * r)]
     if len(inner) < 2:
         return False
@@ -255,11 +255,7 @@ def _line(xy: Points, r: NDArray[np.float64], start: Points, end: Points) -> tup
 
 
 def _followed(xy: Points, r: NDArray[np.float64], start: Points, end: Points) -> tuple[Points, NDArray[np.float64]]:
-    s = _along(xy)
+    s = arc_mm(xy)
     reach = 2 * FOLLOW * float(np.median(r))
     head, tail = (np.maximum(1.0 - away / min(reach, max(float(s[-1]), 1e-9)), 0.0) for away in (s, s[-1] - s))
     return xy + head[:, None] * (start - xy[0]) + tail[:, None] * (end - xy[-1]), r
-
-
-def _along(xy: Points) -> NDArray[np.float64]:
-    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])

@@ -6,7 +6,7 @@ from math import ceil, inf
 
 import numpy as np
 
-from cutpaths.geometry.contour import Contour, Points
+from cutpaths.geometry.contour import Contour, Points, arc_mm
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 
@@ -18,7 +18,7 @@ def smooth_ring(ring: Points, *, step_mm: float, tol: Tolerance = TOLERANCE) -> 
     step_mm ** 2 / (6 r).
     """
     closed = np.vstack([ring, ring[:1]])
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    along = arc_mm(closed)
     pieces = max(8, ceil(along[-1] / step_mm))
     at = np.arange(pieces) * (along[-1] / pieces)
     one = np.stack([np.interp(at, along, closed[:, k]) for k in (0, 1)], axis=1)

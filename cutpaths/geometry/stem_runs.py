@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.stems import Stem
 from cutpaths.geometry.stroke import Trace
 
@@ -53,7 +53,7 @@ def read(xy: Points, r: NDArray[np.float64], found: list[Stem], corners: tuple[b
         return Piece(xy, r, ())
     way = np.gradient(xy, axis=0)
     way = way / np.maximum(np.hypot(*way.T), np.finfo(float).tiny)[:, None]
-    s = _along(xy)
+    s = arc_mm(xy)
     runs: list[Run] = []
     across = np.array([np.abs(stem.across_mm(xy)) for stem in found])
     near = np.array([_near(stem, xy, off) for stem, off in zip(found, across, strict=True)])
@@ -76,7 +76,7 @@ def read(xy: Points, r: NDArray[np.float64], found: list[Stem], corners: tuple[b
 
 def bends(piece: Piece) -> list[int]:
     """Nodes at which one stem runs into another at an angle."""
-    s = _along(piece.xy)
+    s = arc_mm(piece.xy)
     found = []
     for one, other in pairwise(piece.runs):
         near = s[other.first] - s[one.last] < BETWEEN * min(one.stem.width_mm, other.stem.width_mm)
@@ -163,7 +163,3 @@ def _only_stem(trace: Trace, found: list[Stem]) -> Stem | None:
 def _overlap(stem: Stem, one: Points, other: Points) -> bool:
     a, b = stem.along_mm(one), stem.along_mm(other)
     return bool(min(a.max(), b.max()) > max(a.min(), b.min()))
-
-
-def _along(xy: Points) -> NDArray[np.float64]:
-    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])

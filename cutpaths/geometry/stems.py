@@ -28,11 +28,6 @@ CORE, BEYOND = 0.2, 0.6
 SAME, SAME_DEG = 0.2, 6.0
 
 
-def unit(vector: Points) -> Points:
-    """The vector (2,) one long; nothing stays nothing."""
-    return np.asarray(vector / max(float(np.hypot(*vector)), np.finfo(float).tiny))
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Stem:
     """The middle line of a straight stroke, from its one end to the other (2,), and the stroke's width."""

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, line_segments, polyline, split
+from cutpaths.geometry.contour import Contour, Points, arc_mm, line_segments, polyline, split
 from cutpaths.geometry.fit_curve import fit_cubics
 from cutpaths.geometry.flatten import flatten_tagged
 from cutpaths.geometry.region import Region, polygons_of, union
@@ -91,7 +91,7 @@ def fitted(trace: Trace, *, tol_mm: float) -> Stroke:
     breaks = [0, *(np.flatnonzero(trace.corner[1:-1]) + 1).tolist(), len(trace.xy) - 1]
     pieces, straight, widths = [], [], [2 * float(trace.r[0])]
     smooth_ring = trace.closed and len(breaks) == 2 and not trace.corner[0]
-    seam = _unit(trace.xy[1] - trace.xy[-2]) if smooth_ring else None
+    seam = unit(trace.xy[1] - trace.xy[-2]) if smooth_ring else None
     for a, b in pairwise(breaks):
         xy, r = trace.xy[a : b + 1], trace.r[a : b + 1]
         if _off_chord_mm(xy) <= STRAIGHT_SHARE * tol_mm and not smooth_ring:
@@ -112,7 +112,7 @@ def chords(trace: Trace, *, tol_mm: float) -> Stroke:
     """The trace from point to point, without points that neither the line nor its width needs."""
     line = shapely.get_coordinates(shapely.simplify(shapely.linestrings(trace.xy), tol_mm))
     bends = np.isin(trace.xy @ (1, 1j), line @ (1, 1j))
-    kept = np.union1d(np.flatnonzero(bends), _knots(_along(trace.xy), trace.r))
+    kept = np.union1d(np.flatnonzero(bends), _knots(arc_mm(trace.xy), trace.r))
     xy = trace.xy[kept[:-1]] if trace.closed else trace.xy[kept]
     return Stroke(polyline(xy, closed=trace.closed), 2 * trace.r[kept])
 
@@ -132,7 +132,7 @@ def capped(stroke: Stroke, trace: Trace, area: Region) -> Stroke:
     inner[0] &= trace.closed
     for k in np.flatnonzero(inner).tolist():
         before, after = trace.xy[k - 1 if k else -2], trace.xy[k + 1]
-        found += _mitre(trace.xy[k], _unit(trace.xy[k] - before), _unit(after - trace.xy[k]), trace.r[k], area)
+        found += _mitre(trace.xy[k], unit(trace.xy[k] - before), unit(after - trace.xy[k]), trace.r[k], area)
     return replace(stroke, caps=tuple(found))
 
 
@@ -148,9 +148,9 @@ def _end(xy: Points, r: NDArray[np.float64], area: Region, *, sharp: bool) -> li
         xy, r = xy[:-1], r[:-1]
     if len(xy) < 2:
         return []
-    s = _along(xy)
+    s = arc_mm(xy)
     back = int(np.searchsorted(s, s[-1] - r[-1]))
-    return _cap(xy[-1], _unit(xy[-1] - xy[min(back, len(xy) - 2)]), float(r[-1]), area)
+    return _cap(xy[-1], unit(xy[-1] - xy[min(back, len(xy) - 2)]), float(r[-1]), area)
 
 
 def _cap(tip: Points, way: Points, r: float, area: Region) -> list[Points]:
@@ -182,7 +182,8 @@ def _lettering(shape: shapely.Polygon, tip: Points, r: float, area: Region) -> l
     return [np.asarray(piece.exterior.coords)[:-1] for piece in touching]
 
 
-def _unit(vector: Points) -> Points:
+def unit(vector: Points) -> Points:
+    """The vector (2,) one long; nothing stays nothing."""
     return np.asarray(vector / max(float(np.hypot(*vector)), np.finfo(float).tiny))
 
 
@@ -190,21 +191,17 @@ def _off_chord_mm(xy: Points) -> float:
     return float(shapely.distance(shapely.points(xy), shapely.linestrings(xy[[0, -1]])).max())
 
 
-def _along(xy: Points) -> NDArray[np.float64]:
-    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
-
-
 def _with_widths(
     cubics: NDArray[np.float64], xy: Points, width: NDArray[np.float64]
 ) -> list[tuple[NDArray[np.float64], float]]:
     """The cubics divided where the width asks for a node, each with the width at its end."""
-    s = _along(xy)
+    s = arc_mm(xy)
     share = np.array([np.hypot(*np.diff(flat, axis=0).T).sum() for flat in map(_dense, cubics)])
     stops = np.concatenate([[0.0], np.cumsum(share)]) / max(float(share.sum()), np.finfo(float).tiny) * s[-1]
     found = []
     for cubic, start, stop in zip(cubics, stops[:-1], stops[1:], strict=True):
         t = np.linspace(0.0, 1.0, WIDTH_SAMPLES)
-        path = _along(_dense(cubic))
+        path = arc_mm(_dense(cubic))
         at = start + (stop - start) * path / max(float(path[-1]), np.finfo(float).tiny)
         knots = _knots(path, np.interp(at, s, width))
         for a, b in pairwise(knots):
@@ -253,7 +250,7 @@ def redrawn(strokes: Iterable[Stroke], *, tol: Tolerance = TOLERANCE) -> Region:
 
 def _closer(xy: Points, width: NDArray[np.float64]) -> tuple[Points, NDArray[np.float64]]:
     """Long chords divided, so that hulls of neighbouring discs follow the width."""
-    s = _along(xy)
+    s = arc_mm(xy)
     step = max(float(width.max()) / 2, float(s[-1]) / 400)
     marks = np.union1d(s, np.linspace(0.0, s[-1], max(int(s[-1] / step), 1) + 1))
     points = np.stack([np.interp(marks, s, xy[:, k]) for k in (0, 1)], axis=1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Points
+from cutpaths.geometry.contour import Points, arc_mm
 from cutpaths.geometry.joins import Arm, depth_mm
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.stroke import reached
@@ -36,7 +36,7 @@ def _straight_tail(arm: Arm, end: int, area: Region) -> Arm:
     """
     order = slice(None) if end == 1 else slice(None, None, -1)
     xy, r = arm.xy[order], arm.r[order]
-    s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+    s = arc_mm(xy)
     body = float(np.median(r[s > s[-1] - 5 * np.median(r)]))
     back = s[-1] - s
     if len(xy) < 6 or s[-1] < LEAST_TAIL * body:
