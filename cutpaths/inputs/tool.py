@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import isfinite
 
@@ -36,6 +36,10 @@ class Tool:
             value = getattr(self, name)
             if not (isfinite(value) and value > 0.0):
                 raise InputError(f"{name} must be a positive number of millimetres, got {value:g}")
+
+    def times(self, factor: float) -> Tool:
+        """The same with limits so many times as large."""
+        return replace(self, min_stroke_mm=self.min_stroke_mm * factor, min_gap_mm=self.min_gap_mm * factor)
 
 
 # Common practice with no published source below a film maker's 6.4 mm letters; a workshop sets its own.

@@ -26,14 +26,17 @@ from cutpaths.shape.cut_line import CutLine, apart_mm, least_apart_mm
 from cutpaths.shape.effort import letter_effort_mm
 from cutpaths.shape.finish import Finished, Known
 from cutpaths.shape.fit import Fitted, Sized
-from cutpaths.shape.judge import judge, kept_as_drawn
+from cutpaths.shape.judge import judge
 from cutpaths.shape.limits import limits_of
-from cutpaths.shape.one_run import KnownRun, ShapedRun, Wanted, failing_by, known_run, shaped_run
+from cutpaths.shape.one_run import KnownRun, ShapedRun, Wanted, drawn_keeps, failing_by, known_run, shaped_run
 from cutpaths.shape.series import enlarged_for, enlarged_note, steps_between
 from cutpaths.shape.spacing import RunAt
 
 # Methods whose ground is no film, so that what is made of a run does not rest on the runs beside it.
 BY_RUNS = (Method.VINYL, Method.PRINT)
+# A letter that only just keeps the limits is still drawn a margin wider; held to limits smaller by so many steps of the
+# series it is not.
+SPARE_STEPS = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,17 +107,12 @@ def done_by_runs(
     )
 
 
-# A letter that only just keeps the limits is still drawn a margin wider; held to limits smaller by so many steps of the
-# series it is not.
-SPARE_STEPS = 2
-
-
 def _or_as_drawn(one: ShapedRun, scale: float) -> ShapedRun:
     """The run; a letter as it is drawn where that keeps the limits at the size to which it is enlarged."""
     wanted = one.wanted
     if len(wanted.run) > 1 or one.areas[1] == one.areas[0]:
         return one
-    before, limits = kept_as_drawn(one.composed, wanted.tool, tol=wanted.tol).times(scale), limits_of(wanted.tool)
+    before, limits = drawn_keeps(wanted).times(scale), limits_of(wanted.tool)
     if before.stroke_mm < limits.stroke_mm or before.gap_mm < limits.gap_mm:
         return one
     less = shaped_run(replace(wanted, tool=enlarged_for(wanted.tool, steps_between(scale) + SPARE_STEPS)))

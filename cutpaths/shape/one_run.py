@@ -146,6 +146,12 @@ def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
 
 
 @RUNS.remembers
+def drawn_keeps(wanted: Wanted) -> Limits:
+    """What the face's own outlines of the run keep of the limits; remembered."""
+    return kept_as_drawn(shaped_run(wanted).composed, wanted.tool, tol=wanted.tol)
+
+
+@RUNS.remembers
 def known_run(wanted: Wanted) -> KnownRun:
     """The run fitted with curves and measured; remembered."""
     cap, limits, tol = wanted.cap_height_mm, limits_of(wanted.tool), wanted.tol
@@ -160,7 +166,7 @@ def known_run(wanted: Wanted) -> KnownRun:
         made = with_sound(made, wanted.tool, tol)
     return KnownRun.of(
         cut_line(made, limits, tol),
-        kept_as_drawn(made, wanted.tool, tol=tol),
+        drawn_keeps(wanted),
         largest(made.made, limits, sound=made.sound, tol=tol),
     )
 

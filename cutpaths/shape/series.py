@@ -48,8 +48,7 @@ def steps_between(scale: float) -> int:
 
 def enlarged_for(tool: Tool, steps: int) -> Tool:
     """What keeps the limits of this tool keeps those of the given one once it is enlarged by so many steps."""
-    less = STEP_RATIO**-steps
-    return replace(tool, min_stroke_mm=tool.min_stroke_mm * less, min_gap_mm=tool.min_gap_mm * less)
+    return tool.times(STEP_RATIO**-steps)
 
 
 def _step_below(cap_height_mm: float) -> int:

@@ -178,8 +178,7 @@ def _told(fault: Note, held_to: Tool, on: Tool) -> Note:
 
 def _more(on: Tool, tol: Tolerance) -> Tool:
     """Limits of which only half the share is left that is allowed for flattening and rounding."""
-    more = (1.0 - tol.limit_share / 2) / (1.0 - tol.limit_share)
-    return replace(on, min_stroke_mm=on.min_stroke_mm * more, min_gap_mm=on.min_gap_mm * more)
+    return on.times((1.0 - tol.limit_share / 2) / (1.0 - tol.limit_share))
 
 
 def passes(lettering: Lettering, on: Tool, wish: Wish, *, tol: Tolerance) -> Fitted | None:
