@@ -84,7 +84,7 @@ def done_by_runs(
     for k in _hard_first(laid.runs, tol):
         run = laid.runs[k]
         keys = frozenset(letter.key for letter in run.letters if letter.key in grown)
-        found[k] = shaped_run(Wanted(run=run_key(run), cap_height_mm=cap, tool=tool, grown=keys, tol=tol))
+        found[k] = shaped_run(Wanted(run=run_key(run.letters), cap_height_mm=cap, tool=tool, grown=keys, tol=tol))
         failing |= failing_by(found[k], judged_by)
         if early and failing:
             break

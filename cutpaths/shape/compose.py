@@ -51,8 +51,10 @@ THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
 # What a letter's ends may meet lies within this many strokes of it.
 NEIGHBOUR_STROKES = 1.0
 LINES_KEPT = 16  # a label is laid out at some sizes, one after the other
+DECIMALS = 9  # of cap heights: places are as a font's units say, but for what adding them up loses
 
-RunKey: TypeAlias = tuple[tuple[Keyed, float, float], ...]  # letters, and where they stand from the first one, mm
+# Letters, and where they stand from the first one, cap heights: the same in whatever words they stand.
+RunKey: TypeAlias = tuple[tuple[Keyed, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -242,12 +244,11 @@ def _run_at(
     places: Sequence[Placed], tool: Tool, cap_height_mm: float, grown: frozenset[str], *, as_drawn: bool, tol: Tolerance
 ) -> RunAt:
     """The run where its first letter stands."""
-    x, y = places[0].x_mm, places[0].y_mm
     letters = tuple(place.letter for place in places)
-    key = tuple((Keyed(p.letter), snapped(p.x_mm - x, tol), snapped(p.y_mm - y, tol)) for p in places)
     redrawn = tool if tool.method in THICKENED and not as_drawn else None
     grown = frozenset(letter.key for letter in letters if letter.key in grown) if grown else grown
-    return RunAt(laid_run(key, redrawn, cap_height_mm, grown, tol), letters, x, y)
+    laid = laid_run(run_key(letters), redrawn, cap_height_mm, grown, tol)
+    return RunAt(laid, letters, places[0].x_mm, places[0].y_mm)
 
 
 @RUNS.remembers
@@ -256,50 +257,65 @@ def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozen
     placed = []
     for keyed, x, y in run:
         area = drawn_region(keyed, cap_height_mm, tol)
-        placed.append(Placed(keyed.letter, area, area, x, y))
+        placed.append(
+            Placed(keyed.letter, area, area, snapped(x * cap_height_mm, tol), snapped(y * cap_height_mm, tol))
+        )
     if tool is not None:
-        placed = [_thickened(placed, k, tool, cap_height_mm, grown, tol) for k in range(len(placed))]
+        made = [_made(run, placed, k, tool, cap_height_mm, grown, tol) for k in range(len(run))]
+        placed = [replace(p, made=area) for p, area in zip(placed, made, strict=True)]
     x0, y0, x1, y1 = bounds_of(placed, [p.made for p in placed]).T
     return LaidRun(tuple(placed), (float(x0.min()), float(y0.min()), float(x1.max()), float(y1.max())))
 
 
-def run_key(run: RunAt) -> RunKey:
-    """What `laid_run` gives such a run by."""
-    return tuple((Keyed(p.letter), p.x_mm, p.y_mm) for p in run.laid.placed)
+def run_key(letters: Sequence[Letter]) -> RunKey:
+    """What `laid_run` knows a run of these letters by."""
+    x, y = letters[0].x, letters[0].y
+    return tuple((Keyed(one), round(one.x - x, DECIMALS), round(one.y - y, DECIMALS)) for one in letters)
 
 
-def _thickened(
-    run: Sequence[Placed], index: int, tool: Tool, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
-) -> Placed:
+def _made(
+    run: RunKey,
+    placed: Sequence[Placed],
+    index: int,
+    tool: Tool,
+    cap_height_mm: float,
+    grown: frozenset[str],
+    tol: Tolerance,
+) -> Region:
     """A letter of the run redrawn, knowing what it is joined to."""
-    place, stroke_mm = run[index], tool.min_stroke_mm
-    letter = Keyed(place.letter)
+    place, stroke_mm = placed[index], tool.min_stroke_mm
+    letter, x, y = run[index]
     if place.letter.pen_lines:
-        return replace(place, made=penned(place.letter, place.drawn, stroke_mm, cap_height_mm, tol))
+        return penned(place.letter, place.drawn, stroke_mm, cap_height_mm, tol)
     if needs_nothing(place.letter, limits_of(tool), cap_height_mm, tol):
-        return place
+        return place.made
     must_be_redrawable(place.letter, tol=tol)
     if place.letter.key in grown:
-        return replace(place, made=_evenly(letter, stroke_mm, cap_height_mm, tol))
+        return _evenly(letter, stroke_mm, cap_height_mm, tol)
     others = tuple(
-        (Keyed(p.letter), snapped(p.x_mm - place.x_mm, tol), snapped(p.y_mm - place.y_mm, tol))
-        for p in (*run[max(index - 2, 0) : index], *run[index + 1 : index + 3])
-        if shapely.dwithin(shifted(p.drawn, p), shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm)
+        (run[k][0], round(run[k][1] - x, DECIMALS), round(run[k][2] - y, DECIMALS))
+        for k in (*range(max(index - 2, 0), index), *range(index + 1, min(index + 3, len(run))))
+        if shapely.dwithin(
+            shifted(placed[k].drawn, placed[k]), shifted(place.drawn, place), NEIGHBOUR_STROKES * stroke_mm
+        )
     )
-    return replace(place, made=_thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol))
+    return _thick(letter, others, stroke_mm, tool.min_gap_mm, cap_height_mm, tol)
 
 
 @SHAPES.remembers
 def _thick(
     keyed: Keyed,
-    others: tuple[tuple[Keyed, float, float], ...],
+    others: RunKey,
     stroke_mm: float,
     gap_mm: float,
     cap: float,
     tol: Tolerance,
 ) -> Region:
     area = drawn_region(keyed, cap, tol)
-    places = [shapely.transform(drawn_region(k, cap, tol), shift_by(x, y)) for k, x, y in others]
+    places = [
+        shapely.transform(drawn_region(k, cap, tol), shift_by(snapped(x * cap, tol), snapped(y * cap, tol)))
+        for k, x, y in others
+    ]
     return thicken(
         area,
         min_stroke_mm=stroke_mm,

@@ -20,6 +20,7 @@ from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.run.labels import made_labels
 from cutpaths.shape.by_runs import done_by_runs, put_together
+from cutpaths.shape.compose import Laid, run_key
 from cutpaths.shape.cut_line import cut_line
 from cutpaths.shape.finish import finish
 from cutpaths.shape.fit import Sized, sized
@@ -75,6 +76,16 @@ def test_runs_put_together_are_the_lettering_finished_as_a_whole(
         sum(map(len, (c for part in lines for c in part))), rel=0.02
     )
     assert shapely.area(known.words).sum() == pytest.approx(made.made.area)
+
+
+def test_a_joined_word_is_the_same_run_in_whatever_words_it_stands() -> None:
+    wish = Wish(cap_height_mm=5.2346)
+    found = [size_of(f"{first} Fairweather", SCRIPT, wish, print_it=True) for first in ("Ida", "Zo", "Karel", "Ruth")]
+    words = [one.found.runs[-1] for one in found if isinstance(one.found, Laid)]
+    assert len(words) == len(found)
+    assert len({tuple(letter.text for letter in run.letters) for run in words}) == 1
+    assert len({run_key(run.letters) for run in words}) == 1
+    assert len({id(run.laid) for run in words}) == 1
 
 
 def test_labels_come_out_the_same_whatever_was_made_before() -> None:
