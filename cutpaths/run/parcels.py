@@ -31,7 +31,7 @@ WINDOW = 8192
 # So many parcels are made of a window, of no more labels than are lost without regret when a run is stopped.
 PARCELS, LEAST, MOST = 32, 4, 32
 
-Likeness: TypeAlias = tuple[str, tuple[tuple[str, float], ...], int, int]
+Likeness: TypeAlias = tuple[str, tuple[tuple[str, float], ...], int, tuple[str, ...]]
 Parcel: TypeAlias = list[str]  # keys of labels
 
 
@@ -133,7 +133,7 @@ class _Sizes:
         self.glyphs: dict[tuple[int, str], tuple[float, float, float]] = {}
 
     def likeness(self, job: LabelJob) -> Likeness:
-        """What labels of like sizes have in common; nearness counts."""
+        """What labels of like sizes have in common, and of one size those of like last words."""
         name, axes = job.font or default_font_name(), tuple(sorted(job.axes.items()))
         if (name, axes) not in self.fonts:
             self.fonts[name, axes] = None if job.lines or job.drawing is not None else _opened(name, dict(axes))
@@ -141,9 +141,10 @@ class _Sizes:
         drawn = [] if font is None else [self.glyph(font, character) for character in job.text]
         high = max((d[1] for d in drawn), default=0.0) - min((d[0] for d in drawn), default=0.0)
         wide = sum(d[2] for d in drawn)
+        words = tuple(reversed(job.text.split()))
         if high <= 0.0 or wide <= 0.0:
-            return name, axes, 0, 0
-        return name, axes, round(log(_size(job.wish, high, wide)) / log(STEP_RATIO)), round(wide)
+            return name, axes, 0, words
+        return name, axes, round(log(_size(job.wish, high, wide)) / log(STEP_RATIO)), words
 
     def glyph(self, font: Font, character: str) -> tuple[float, float, float]:
         """Bottom, top and width of a character's glyph in font units; nothing where it has none."""

@@ -34,10 +34,10 @@ class Told:
         return type("Done", (), {"result": lambda _: done})()
 
 
-def asked(folder: Path, texts: Sequence[str]) -> list[Wanted]:
+def asked(folder: Path, texts: Sequence[str], more: str = "") -> list[Wanted]:
     (folder / "names.csv").write_text("name\n" + "".join(f"{t}\n" for t in texts), encoding="utf-8")
     (folder / "run.toml").write_text(
-        '[defaults]\ndiameter_mm = 14\n[[label]]\ntext = "{name}"\nnames = "names.csv"\n', encoding="utf-8"
+        f'[defaults]\ndiameter_mm = 14\n{more}\n[[label]]\ntext = "{{name}}"\nnames = "names.csv"\n', encoding="utf-8"
     )
     return list(read_run(folder / "run.toml").wanted())
 
@@ -121,6 +121,13 @@ def test_a_worker_gets_the_parcel_beside_its_last_one(tmp_path: Path) -> None:
     begins = [place[sent[0]] for sent in slow.sent]
     assert begins[1] == max(begins)
     assert begins[:1] + begins[2:] == sorted(begins[:1] + begins[2:])
+
+
+def test_of_one_size_labels_of_one_last_word_come_together(tmp_path: Path) -> None:
+    texts = [f"{first} {last}" for first in ("Ida", "Karel", "Zoë") for last in ("Lake", "Heron")]
+    found = asked(tmp_path, texts, more="cap_height_mm = 6")
+    order = sorted(found, key=lambda want: parcels._Sizes().likeness(want.job))
+    assert [want.job.text.split()[-1] for want in order] == ["Heron"] * 3 + ["Lake"] * 3
 
 
 def test_faces_that_are_not_there_and_lines_are_handed_on(tmp_path: Path) -> None:
