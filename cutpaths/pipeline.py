@@ -9,7 +9,7 @@ from cutpaths.films import Film, film_of
 from cutpaths.geometry.course import Course, least_scale
 from cutpaths.geometry.measure import largest, usual_stroke_mm
 from cutpaths.geometry.parts import axes_of
-from cutpaths.geometry.region import hole_count
+from cutpaths.geometry.region import Region, hole_count
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.pen import Pen
@@ -18,7 +18,7 @@ from cutpaths.inputs.workshop import Workshop
 from cutpaths.letters import label_lines, lettering_of
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.lettering import Lettering
-from cutpaths.reread import must_hold, re_measured
+from cutpaths.reread import must_hold, re_measured, re_measured_there
 from cutpaths.shape.advice import film_notes, method_notes, sheet_notes
 from cutpaths.shape.advise import Advice, advise
 from cutpaths.shape.compose import Composed, Set, words
@@ -197,8 +197,8 @@ def _finished(
 ) -> Made:
     """The framed label put on its sheet, written, and re-measured as written.
 
-    Of one that is written with others, and known to keep the limits, paths alone are looked at: what is wrong with them
-    can be mended here.
+    Of one that is written with others, what is known to keep the limits is not measured: paths are looked at, since
+    what is wrong with them can be mended here.
     """
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
@@ -211,8 +211,9 @@ def _finished(
         plan = replace(plan, groups=order(laid.groups, tol=tol))
         svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
     drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
-    if not alone and known is not None and _holds(known, label, piece, tol):
-        notes = path_faults(drawn, tol)
+    unsure = None if alone or known is None else _unsure(known, label, piece, tol)
+    if unsure is not None:
+        notes = (*path_faults(drawn, tol), *re_measured_there(drawn, label.region, unsure, by, tol=tol))
     else:
         notes = re_measured(drawn, plan, by, sound=() if known is None else known.sound(tol), tol=tol)
     if not anyway:
@@ -226,11 +227,11 @@ def _to_scale(job: LabelJob) -> LabelJob:
     return replace(job, workshop=Workshop())
 
 
-def _holds(known: CutLine, label: Label, piece: Piece, tol: Tolerance) -> bool:
-    """Whether what will be cut or printed is known to keep the limits as a whole."""
+def _unsure(known: CutLine, label: Label, piece: Piece, tol: Tolerance) -> tuple[Region, ...] | None:
+    """What of all that will be cut or printed is not known to keep the limits; None where all may not."""
     bent = piece.course is not None and piece.course.bends
     more = any(group.layer in INK_LAYERS[1:] for group in piece.groups)
-    return known.holds(tol) and known.of is label.region and not (bent or more)
+    return None if known.of is not label.region or bent or more else known.unsure(tol)
 
 
 def _tried(lettering: Lettering, job: LabelJob, tool: Tool, tol: Tolerance) -> tuple[Attempt, Course | None]:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+import shapely
+
 from cutpaths.errors import BrokenPromiseError
 from cutpaths.geometry.measure import Sound
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.tool import Method
@@ -46,3 +50,16 @@ def re_measured(
         *(note for ink in inks if not ink.is_empty for note in limit_notes(ink, job.tool, tol=tol)),
         *(unheld_notes(area) if job.tool.method is Method.STENCIL else ()),
     )
+
+
+def re_measured_there(
+    drawn: Drawn, whole: Region, places: Sequence[Region], job: LabelJob, *, tol: Tolerance = TOLERANCE
+) -> tuple[Note, ...]:
+    """Promises 3 and 4 on what of a file as written lies in these places of the whole that was to be written."""
+    if not places:
+        return ()
+    area = region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), tol=tol)
+    by = np.array(area.bounds[:2]) - whole.bounds[:2]
+    tree = shapely.STRtree(area.geoms)
+    near = tree.query([shapely.transform(place, lambda xy: xy + by) for place in places], predicate="intersects")[1]
+    return limit_notes(shapely.MultiPolygon([area.geoms[k] for k in np.unique(near)]), job.tool, tol=tol)

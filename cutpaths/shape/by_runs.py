@@ -177,7 +177,11 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
         areas=(),
         limits=limits,
         apart_mm=least_apart_mm(limits, tol) if surely else apart_mm(each, limits, tol) * scale,
-        open=() if all(one.cut.holds(tol, enlarged=least) for one, least in zip(done, less, strict=True)) else None,
+        open=tuple(
+            shapely.transform(area, lambda xy, by=(run.x_mm, run.y_mm): (xy + by) * scale)
+            for run, one, least in zip(laid.runs, done, less, strict=True)
+            for area in _unsure(one.cut, least, tol)
+        ),
         shaped=tuple(dict.fromkeys((sound, scale * of) for one in done for sound, of in one.cut.shaped)),
     )
     made_apart_mm = found.apart_mm
@@ -190,6 +194,12 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
         after=replace(after, gap_mm=min(after.gap_mm, made_apart_mm)),
         cut_line=line,
     )
+
+
+def _unsure(line: CutLine, enlarged: float, tol: Tolerance) -> tuple[Region, ...]:
+    """What of the curves of a run is not known to keep the limits as it is written."""
+    found = line.unsure(tol, enlarged=enlarged)
+    return line.areas if found is None else found
 
 
 def _put(runs: Sequence[RunAt], shaped: Sequence[ShapedRun], scale: float, tol: Tolerance) -> list[NDArray[np.object_]]:

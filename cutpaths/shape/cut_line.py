@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import Limits, Sound
-from cutpaths.geometry.parts import Part, least_distance_mm, placed
+from cutpaths.geometry.parts import Part, least_distance_mm, part_of, placed
 from cutpaths.geometry.refit import Fitted, Put, in_place, refit_parts
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.remember import SHAPES
 from cutpaths.geometry.sound import ROUNDED_STEPS, enlarged_sound, holds_written, part_of_curves, sound_part
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.compose import Composed
+from cutpaths.shape.series import enlarged_areas
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,7 +24,7 @@ class CutLine:
     of: the shape. contours: polygon by polygon, outer ring first. areas: what is inside the curves, before it is
     enlarged. shaped: the parts, or that they surely keep the limits where it is known, and how many times they are
     enlarged. limits: that they are to keep. apart_mm: how far they stand apart, as far as it matters.
-    open: those that may break the limits as they are written, None where that is not known.
+    open: what is inside those that may break the limits as they are written, None where that is not known.
     """
 
     of: Region
@@ -31,14 +32,19 @@ class CutLine:
     areas: tuple[Region, ...]
     limits: Limits
     apart_mm: float
-    open: tuple[Part, ...] | None
+    open: tuple[Region, ...] | None
     shaped: tuple[tuple[Sound | Part, float], ...]
+
+    def unsure(self, tol: Tolerance, *, enlarged: float = 1.0) -> tuple[Region, ...] | None:
+        """What is not known to keep the limits as it is written, enlarged so many times; None where all may not."""
+        if self.open is None or self.apart_mm * enlarged < least_apart_mm(self.limits, tol):
+            return None
+        limits = self.limits.times(1 / enlarged)
+        return tuple(area for area in self.open if not holds_written(part_of(area, tol), limits, tol))
 
     def holds(self, tol: Tolerance, *, enlarged: float = 1.0) -> bool:
         """Whether the whole keeps the limits as it is written, enlarged so many times."""
-        if self.open is None or self.apart_mm * enlarged < least_apart_mm(self.limits, tol):
-            return False
-        return all(holds_written(part, self.limits.times(1 / enlarged), tol) for part in self.open)
+        return self.unsure(tol, enlarged=enlarged) == ()
 
     def sound(self, tol: Tolerance) -> tuple[Sound, ...]:
         """The parts that surely keep the limits, at their size."""
@@ -55,8 +61,9 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
     once = {put.part: put.fitted for put in parts}
     curved = {part: known[part].part if part in known else _curved(fitted, tol) for part, fitted in once.items()}
     new = [part for part in once if part not in known]
-    unsure = (curved[part] for part in new if not holds_written(curved[part], limits, tol, like=part))
+    unsure = {part for part in new if not holds_written(curved[part], limits, tol, like=part)}
     areas = _areas(parts, curved, tol)
+    opened = [area for put, area in zip(parts, areas, strict=True) if put.part in unsure]
     each: list[Sound | Part] = [*known.values(), *dict.fromkeys(curved[part] for part in new)]
     return CutLine(
         of=composed.made,
@@ -64,7 +71,7 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
         areas=areas,
         limits=limits,
         apart_mm=apart_mm([(area, (0.0, 0.0)) for area in areas], limits, tol),
-        open=None if limits.film else tuple(dict.fromkeys(unsure)),
+        open=None if limits.film else tuple(enlarged_areas(opened, scale, tol)),
         shaped=tuple((one, scale) for one in each),
     )
 

@@ -180,7 +180,7 @@ def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
         areas=tuple(shapely.transform(inside, lambda xy: xy * scale) for inside in cut.areas),
         limits=cut.limits,
         apart_mm=cut.apart_mm * scale,
-        open=cut.open,
+        open=None if cut.open is None else tuple(shapely.transform(a, lambda xy: xy * scale) for a in cut.open),
         shaped=tuple((sound, scale * of) for sound, of in cut.shaped),
     )
     return KnownRun.of(line, smaller.before.times(scale), smaller.after.times(scale))

@@ -10,8 +10,8 @@ The sturdy sans is cut from vinyl at the usual limits. `--formal` is the same li
 decal that is trimmed close: its hairlines are 0.13 to 0.3 mm thick at rod size, which no knife leaves, so that on this
 blank every name of it is refused by vinyl (a script is printed there; common practice, no published source).
 
-Each name comes out as large as it fits, so that letters are shaped at many sizes. `--more "cap_height_mm = 5"` gives all
-one cap height, as those of a club are mostly wanted (common practice, no published source).
+Each name comes out as large as it fits, so that letters are shaped at many sizes. `--more "cap_height_mm = 5"` gives
+all one cap height, as those of a club are mostly wanted (common practice, no published source).
 """
 
 # ruff: noqa: T201 - a benchmark prints
