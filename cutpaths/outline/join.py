@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import shapely
 
 from cutpaths.geometry.contour import moved
@@ -13,7 +14,7 @@ from cutpaths.geometry.tolerance import TOLERANCE
 from cutpaths.inputs.glyph import ink_bounds
 from cutpaths.notes import Note
 from cutpaths.outline.clean import clean
-from cutpaths.outline.lettering import Letter
+from cutpaths.outline.lettering import Letter, Off, off
 
 # Size at which "touching" is judged, the cap height of an ordinary rod label: letters closer than `same_mm` here join.
 JUDGED_MM = 5.0
@@ -47,7 +48,7 @@ def outline_notes(letter: Letter) -> tuple[Note, ...]:
 
 def joined(a: Letter, b: Letter) -> bool:
     """Whether two letters touch where they stand."""
-    return _boxes_meet(letter_box(a), letter_box(b)) and _shapes_meet(a, b)
+    return _boxes_meet(letter_box(a), letter_box(b)) and _shapes_meet(a, b, off(a, b))
 
 
 def _boxes_meet(first: Box, second: Box) -> bool:
@@ -55,14 +56,20 @@ def _boxes_meet(first: Box, second: Box) -> bool:
     return not any(first[k] > second[k + 2] + near or second[k] > first[k + 2] + near for k in (0, 1))
 
 
-def _shapes_meet(a: Letter, b: Letter) -> bool:
-    return bool(shapely.dwithin(_cleaned(a)[0], _beside(a, b), TOLERANCE.same_mm))
+@LETTERS.remembers
+def _shapes_meet(a: Letter, b: Letter, apart: Off) -> bool:
+    return bool(shapely.dwithin(_cleaned(a)[0], _beside(b, apart), TOLERANCE.same_mm))
 
 
 def contact(a: Letter, b: Letter) -> float:
     """How large the contact of two letters is where they stand, the larger of its width and height, cap heights."""
+    return _contact(a, b, off(a, b))
+
+
+@LETTERS.remembers
+def _contact(a: Letter, b: Letter, apart: Off) -> float:
     by = TOLERANCE.same_mm
-    near = shapely.intersection(_cleaned(a)[0].buffer(by), _beside(a, b).buffer(by))
+    near = shapely.intersection(_cleaned(a)[0].buffer(by), _beside(b, apart).buffer(by))
     if near.is_empty:
         return 0.0
     x0, y0, x1, y1 = near.bounds
@@ -71,13 +78,13 @@ def contact(a: Letter, b: Letter) -> float:
 
 def bodies_touch(a: Letter, b: Letter) -> bool:
     """Whether the largest parts of two letters touch where they stand; of letters of one part, the letters."""
-    one, other = (max(area.geoms, key=lambda part: part.area) for area in (_cleaned(a)[0], _beside(a, b)))
+    one, other = (max(area.geoms, key=lambda part: part.area) for area in (_cleaned(a)[0], _beside(b, off(a, b))))
     return bool(shapely.dwithin(one, other, TOLERANCE.same_mm))
 
 
-def _beside(a: Letter, b: Letter) -> Region:
-    """The second letter where it stands, seen from the first one's origin, mm."""
-    shift = (b.x - a.x) * JUDGED_MM, (b.y - a.y) * JUDGED_MM
+def _beside(b: Letter, apart: Off) -> Region:
+    """The letter where it stands from another, mm."""
+    shift = np.array(apart) * JUDGED_MM
     return shapely.transform(_cleaned(b)[0], lambda points: points + shift)
 
 
@@ -86,6 +93,6 @@ def line_joins(line: Sequence[Letter]) -> tuple[bool, ...]:
     joins, boxes = [False] * max(0, len(line) - 1), [letter_box(letter) for letter in line]
     for i, a in enumerate(line):
         for j in range(i + 1, len(line)):
-            if _boxes_meet(boxes[i], boxes[j]) and not all(joins[i:j]) and _shapes_meet(a, line[j]):
+            if _boxes_meet(boxes[i], boxes[j]) and not all(joins[i:j]) and _shapes_meet(a, line[j], off(a, line[j])):
                 joins[i:j] = [True] * (j - i)
     return tuple(joins)

@@ -6,11 +6,16 @@ One unit is one cap height; y is up; the base line of the first line of letterin
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.pen_line import PenLine
 from cutpaths.inputs.line import Align
 from cutpaths.notes import Note
+
+DECIMALS = 9  # of cap heights: places are as a font's units say, but for what adding them up loses
+
+Off: TypeAlias = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,6 +43,11 @@ class Letter:
     space: float = 0.0
     pen_lines: tuple[PenLine, ...] = ()
     pen_width: float = 0.0
+
+
+def off(a: Letter, b: Letter) -> Off:
+    """Where the second letter stands from the first, cap heights: the same in whatever words they stand."""
+    return round(b.x - a.x, DECIMALS), round(b.y - a.y, DECIMALS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

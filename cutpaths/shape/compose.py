@@ -25,11 +25,11 @@ from cutpaths.geometry.remember import RUNS, SHAPES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
-from cutpaths.outline.lettering import Letter, Lettering
+from cutpaths.outline.lettering import DECIMALS, Letter, Lettering, off
 from cutpaths.outline.lines import align_moves
 from cutpaths.shape.effort import must_be_redrawable
 from cutpaths.shape.kept import needs_nothing, sound_parts
-from cutpaths.shape.letter import REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis, letter_region
+from cutpaths.shape.letter import REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.penned import penned
 from cutpaths.shape.spacing import (
@@ -38,6 +38,7 @@ from cutpaths.shape.spacing import (
     Placed,
     RunAt,
     bounds_of,
+    drawn_at,
     run_ends,
     shift_by,
     shifted,
@@ -51,7 +52,6 @@ THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
 # What a letter's ends may meet lies within this many strokes of it.
 NEIGHBOUR_STROKES = 1.0
 LINES_KEPT = 16  # a label is laid out at some sizes, one after the other
-DECIMALS = 9  # of cap heights: places are as a font's units say, but for what adding them up loses
 
 # Letters, and where they stand from the first one, cap heights: the same in whatever words they stand.
 RunKey: TypeAlias = tuple[tuple[Keyed, float, float], ...]
@@ -148,7 +148,7 @@ def lay_out(
     """
     rows: list[list[RunAt]] = []
     added: list[float] = []
-    lines = [[_drawn(letter, cap_height_mm, tol) for letter in line] for line in lettering.lines]
+    lines = [[drawn_at(letter, cap_height_mm, tol) for letter in line] for line in lettering.lines]
     inner = _inner_mm([place for line in lines for place in line], tool.min_stroke_mm) if outer else None
     for line in lines:
         runs = [
@@ -219,15 +219,7 @@ def with_sound(composed: Composed, tool: Tool, tol: Tolerance = TOLERANCE) -> Co
     return replace(composed, sound=tuple(sound for parts in found for sound in parts))
 
 
-@lru_cache(maxsize=LINES_KEPT)
-def _run_ends(line: tuple[Letter, ...], tol: Tolerance) -> tuple[int, ...]:
-    """Where runs end, looked up at the reference size, so that letters hang together at any size or at none."""
-    return run_ends([_drawn(letter, REFERENCE_CAP_MM, tol) for letter in line], tol)
-
-
-def _drawn(letter: Letter, cap_height_mm: float, tol: Tolerance) -> Placed:
-    area = letter_region(letter, cap_height_mm, tol)
-    return Placed(letter, area, area, snapped(letter.x * cap_height_mm, tol), snapped(letter.y * cap_height_mm, tol))
+_run_ends = lru_cache(maxsize=LINES_KEPT)(run_ends)
 
 
 def _aligned(rows: list[list[RunAt]], aligns: tuple[Align, ...], tol: Tolerance) -> list[RunAt]:
@@ -269,8 +261,7 @@ def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozen
 
 def run_key(letters: Sequence[Letter]) -> RunKey:
     """What `laid_run` knows a run of these letters by."""
-    x, y = letters[0].x, letters[0].y
-    return tuple((Keyed(one), round(one.x - x, DECIMALS), round(one.y - y, DECIMALS)) for one in letters)
+    return tuple((Keyed(one), *off(letters[0], one)) for one in letters)
 
 
 def _made(

@@ -16,9 +16,10 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.remember import RUNS
+from cutpaths.geometry.remember import LETTERS, RUNS
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.outline.lettering import Letter
+from cutpaths.shape.letter import REFERENCE_CAP_MM, Keyed, drawn_region, letter_region
 
 Bounds: TypeAlias = tuple[float, float, float, float]  # left, bottom, right, top, mm
 
@@ -119,12 +120,24 @@ def spaced_runs(
     return result, extras
 
 
-def run_ends(row: Sequence[Placed], tol: Tolerance) -> tuple[int, ...]:
-    """The row cut wherever no drawn outline before the cut touches one after it: where each run begins, and the end."""
+def drawn_at(letter: Letter, cap_height_mm: float, tol: Tolerance) -> Placed:
+    """The letter in its place as the face draws it."""
+    area = letter_region(letter, cap_height_mm, tol)
+    return Placed(letter, area, area, snapped(letter.x * cap_height_mm, tol), snapped(letter.y * cap_height_mm, tol))
+
+
+def run_ends(line: Sequence[Letter], tol: Tolerance) -> tuple[int, ...]:
+    """The line cut wherever no drawn outline before the cut touches one after it: where each run begins, and the end.
+
+    Looked up at the reference size, so that letters hang together at any size or at none.
+    """
+    row = [drawn_at(letter, REFERENCE_CAP_MM, tol) for letter in line]
     last_touched = list(range(len(row)))
     boxes = bounds_of(row, [p.drawn for p in row]) if row else np.empty((0, 4))
     for a, b in np.argwhere(np.triu(_near(boxes, boxes, 2 * tol.snap_mm), 1)).tolist():
-        if shapely.dwithin(shifted(row[a].drawn, row[a]), shifted(row[b].drawn, row[b]), 2 * tol.snap_mm):
+        one, other = row[a], row[b]
+        off = snapped(other.x_mm - one.x_mm, tol), snapped(other.y_mm - one.y_mm, tol)
+        if _touch(Keyed(one.letter), Keyed(other.letter), off, tol):
             last_touched[a] = max(last_touched[a], b)
     starts = []
     reach = -1
@@ -133,6 +146,13 @@ def run_ends(row: Sequence[Placed], tol: Tolerance) -> tuple[int, ...]:
             starts.append(index)
         reach = max(reach, last)
     return (*starts, len(row))
+
+
+@LETTERS.remembers
+def _touch(one: Keyed, other: Keyed, off_mm: tuple[float, float], tol: Tolerance) -> bool:
+    """Whether letters touch at the reference size, the second so far from the first."""
+    a, b = (drawn_region(keyed, REFERENCE_CAP_MM, tol) for keyed in (one, other))
+    return bool(shapely.dwithin(a, shapely.transform(b, shift_by(*off_mm)), 2 * tol.snap_mm))
 
 
 def _near(a: NDArray[np.float64], b: NDArray[np.float64], within_mm: float) -> NDArray[np.bool_]:
