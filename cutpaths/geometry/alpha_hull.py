@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 from cutpaths.geometry.connected import connected
 from cutpaths.geometry.contour import Points
 
+Plane = NDArray[np.complex128]  # points as x + iy
+
 # Three points that far and farther stand for the outside, where no ball larger than a tenth of that fits.
 FAR_MM = 10_000.0
 # A turn that is short of a whole one by no more than this is none, rounded.
@@ -25,28 +27,36 @@ ROUNDED_RAD = 0.01
 class Mesh:
     """Delaunay triangles of points (n, 2) and of three far ones, which are the last.
 
-    corners: (t, 3), anticlockwise. beside: (t, 3), the triangle over against each corner, -1 for none.
-    centre_mm, r_mm: circles through the corners. room_mm: (t, 3), radius of the largest ball that rolls over from one
-    circle's centre to that of the triangle beside.
+    corners: (t, 3), anticlockwise. beside: (t, 3), the triangle over against each corner, -1 for none; back: (t, 3),
+    which corner of that one lies over against the common side. centre: (t,) of the circles through the corners, x + iy,
+    r_mm: their radii. room_mm: (t, 3), radius of the largest ball that rolls over from one circle's centre to that of
+    the triangle beside.
     """
 
     xy_mm: Points
     corners: NDArray[np.int64]
     beside: NDArray[np.int64]
-    centre_mm: Points
+    back: NDArray[np.int64]
+    centre: Plane
     r_mm: NDArray[np.float64]
     room_mm: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Roll:
-    """One round of a ball, anticlockwise. at: (n,) the points it touches. ball_mm: (n, 2) its centre between each of
-    them and the next.
+    """One round of a ball of a radius, anticlockwise.
+
+    at: (n,) the points it touches, xy_mm: (n, 2). ball_mm: (n, 2) its centre between each of them and the next.
+    begin_rad, turn_rad: (n, 2) where lines round what it cannot enter begin to turn, and how far, about each of the
+    points and about the ball after it; these are clockwise, under 0.
     """
 
+    radius_mm: float
     at: NDArray[np.int64]
     xy_mm: Points
     ball_mm: Points
+    begin_rad: NDArray[np.float64]
+    turn_rad: NDArray[np.float64]
 
 
 def mesh(points: Points) -> Mesh:
@@ -59,25 +69,28 @@ def mesh(points: Points) -> Mesh:
     xy = np.vstack([points, (low + high) / 2 + far])
     found = Delaunay(xy)
     corners, beside = found.simplices.astype(np.int64), found.neighbors.astype(np.int64)
-    start = xy[corners]
-    sides = np.roll(start, -2, axis=1) - np.roll(start, -1, axis=1)  # over against each corner
+    start = _plane(xy)[corners]
+    sides = start[:, [2, 0, 1]] - start[:, [1, 2, 0]]  # over against each corner
     to, on = sides[:, 2], -sides[:, 1]
-    to2, on2 = (to * to).sum(axis=1), (on * on).sum(axis=1)
-    across = np.stack([on[:, 1] * to2 - to[:, 1] * on2, to[:, 0] * on2 - on[:, 0] * to2], axis=1)
-    area4 = 2 * (to[:, 0] * on[:, 1] - to[:, 1] * on[:, 0])
-    off = across / np.maximum(area4, np.finfo(float).eps)[:, None]
-    r = np.hypot(*off.T)
+    long = np.abs(sides)
+    area4 = 2 * (to.conj() * on).imag
+    off = -1j * (on * long[:, 2] ** 2 - to * long[:, 1] ** 2) / np.maximum(area4, np.finfo(float).eps)
+    r = np.abs(off)
     # Between two circles' centres the ball is narrowest half way along the side, if that lies between them.
-    acute = (np.roll(sides, -1, axis=1) * np.roll(sides, 1, axis=1)).sum(axis=2) < 0.0
-    half = np.hypot(sides[..., 0], sides[..., 1]) / 2
-    narrow = acute & acute[beside, _back(beside)]
-    room = np.where(narrow, half, np.minimum(r[:, None], r[beside]))
-    return Mesh(xy, corners, beside, start[:, 0] + off, r, np.where(beside < 0, -1.0, room))
+    acute = (sides[:, [1, 2, 0]].conj() * sides[:, [2, 0, 1]]).real < 0.0
+    same = beside[beside] == np.arange(len(beside))[:, None, None]
+    back = same[..., 1] + 2 * same[..., 2].astype(np.int64)
+    narrow = acute & acute[beside, back]
+    room = np.where(narrow, long / 2, np.minimum(r[:, None], r[beside]))
+    return Mesh(xy, corners, beside, back, start[:, 0] + off, r, np.where(beside < 0, -1.0, room))
 
 
-def _back(beside: NDArray[np.int64]) -> NDArray[np.int64]:
-    """(t, 3) which corner of the triangle beside lies over against the common side."""
-    return np.asarray((beside[beside] == np.arange(len(beside))[:, None, None]).argmax(axis=2))
+def _plane(points: Points) -> Plane:
+    return np.ascontiguousarray(points).view(np.complex128)[:, 0]
+
+
+def _points(plane: Plane) -> Points:
+    return plane.view(np.float64).reshape(-1, 2)
 
 
 def outside(found: Mesh, ball_mm: float) -> NDArray[np.bool_]:
@@ -85,7 +98,9 @@ def outside(found: Mesh, ball_mm: float) -> NDArray[np.bool_]:
     one, side = np.nonzero(found.room_mm > ball_mm)
     label = connected(np.stack([one, found.beside[one, side]], axis=1), len(found.corners))
     far = (found.corners >= len(found.xy_mm) - 3).any(axis=1)
-    return np.asarray(np.isin(label, label[far]))
+    reached = np.zeros(len(label), dtype=np.bool_)
+    reached[label[far]] = True
+    return np.asarray(reached[label])
 
 
 def rolls(found: Mesh, ball_mm: float) -> list[Roll]:
@@ -97,61 +112,55 @@ def rolls(found: Mesh, ball_mm: float) -> list[Roll]:
         raise ValueError(f"a ball of {ball_mm:g} mm is too large")
     stopped = outside(found, ball_mm)[:, None] & (found.room_mm <= ball_mm) & (found.beside >= 0)
     t, k = np.nonzero(stopped)
-    start, end = (found.xy_mm[found.corners[t, (k + n) % 3]] for n in (1, 2))
-    way, middle = end - start, (start + end) / 2
-    rise = np.sqrt(np.maximum(ball_mm**2 / (way * way).sum(axis=1) - 1 / 4, 0.0))
-    ball = middle + rise[:, None] * np.stack([-way[:, 1], way[:, 0]], axis=1)
     # From its second point the ball turns on, from triangle to triangle, until the next one stops it.
-    back, at, side = _back(found.beside), t.copy(), (k + 1) % 3
-    while (free := ~stopped[at, side]).any():
-        over = found.beside[at[free], side[free]]
-        side[free] = (back[at[free], side[free]] + 1) % 3
-        at[free] = over
+    at, side = t.copy(), (k + 1) % 3
+    turning = np.flatnonzero(~stopped[at, side])
+    while len(turning):
+        one, across = at[turning], side[turning]
+        at[turning], side[turning] = found.beside[one, across], (found.back[one, across] + 1) % 3
+        turning = turning[~stopped[at[turning], side[turning]]]
     follows = np.searchsorted(3 * t + k, 3 * at + side).tolist()
-    corner = found.corners[t, (k + 2) % 3]
+    first, second = (found.corners[t, (k + n) % 3] for n in (1, 2))
     left, rounds = set(range(len(t))), []
     while left:
-        first = at_now = min(left)
-        chain = [first]
-        while (at_now := follows[at_now]) != first:
-            chain.append(at_now)
+        begun = now = min(left)
+        chain = [begun]
+        while (now := follows[now]) != begun:
+            chain.append(now)
         left.difference_update(chain)
         back_to_front = np.array(chain[::-1])
-        rounds.append(Roll(corner[back_to_front], found.xy_mm[corner[back_to_front]], ball[back_to_front]))
+        rounds.append(_roll(found, second[back_to_front], first[back_to_front], ball_mm))
     return rounds
 
 
-def around(roll: Roll, ball_mm: float, *, away_mm: float, step_mm: float) -> tuple[Points, float]:
+def _roll(found: Mesh, at: NDArray[np.int64], following: NDArray[np.int64], ball_mm: float) -> Roll:
+    place = _plane(found.xy_mm)
+    start, way = place[at], place[following] - place[at]
+    rise = np.sqrt(np.maximum(ball_mm**2 / (way * way.conj()).real - 1 / 4, 0.0))
+    ball = start + way * (0.5 - 1j * rise)
+    before, after, off = np.roll(ball, 1) - start, ball - start, start + way - ball
+    bulge = np.angle(after / before) % (2 * np.pi)
+    bulge[bulge > 2 * np.pi - ROUNDED_RAD] = 0.0
+    begin = np.stack([np.angle(before), np.angle(-after)], axis=1)
+    turn = np.stack([bulge, np.angle(-off / after)], axis=1)
+    return Roll(ball_mm, at, _points(start), _points(ball), begin, turn)
+
+
+def around(roll: Roll, *, away_mm: float, step_mm: float) -> Points:
     """A line at a distance from what the ball does not enter, inside it where the distance is under 0.
 
-    Returns: (m, 2) points in the middle of steps, at least one about each point that the ball touches, and the length
-        of the line itself, mm.
+    Returns: (m, 2) points in the middle of steps, at least one about each point that the ball touches.
     """
-    before, after = np.roll(roll.ball_mm, 1, axis=0) - roll.xy_mm, roll.ball_mm - roll.xy_mm
-    off = np.roll(roll.xy_mm, -1, axis=0) - roll.ball_mm
-    bulge = _turned(before, after) % (2 * np.pi)
-    bulge[bulge > 2 * np.pi - ROUNDED_RAD] = 0.0
-    hollow = _turned(-after, off)
-    steps = 1 + np.floor(bulge * max(away_mm, 0.0) / step_mm), np.floor(-hollow * ball_mm / step_mm)
-    arcs = [
-        np.stack(pair, axis=1)
-        for pair in (
-            (np.full(len(off), away_mm), np.full(len(off), ball_mm - away_mm)),
-            (np.arctan2(before[:, 1], before[:, 0]), np.arctan2(-after[:, 1], -after[:, 0])),
-            (bulge, hollow),
-            steps,
-        )
-    ]
-    radius, start, sweep, count = (arc.ravel() for arc in arcs)
-    middle = np.stack([roll.xy_mm, roll.ball_mm], axis=1).reshape(-1, 2)
-    many = count.astype(np.int64)
+    steps = roll.turn_rad * np.array([max(away_mm, 0.0), -roll.radius_mm]) / step_mm
+    many = (np.floor(steps) + np.array([1.0, 0.0])).ravel().astype(np.int64)
     owner = np.repeat(np.arange(len(many)), many)
     share = (np.arange(len(owner)) - (np.cumsum(many) - many)[owner] + 0.5) / many[owner]
-    angle = start[owner] + share * sweep[owner]
-    line = middle[owner] + radius[owner, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    return line, float(np.abs(sweep) @ radius)
+    angle = roll.begin_rad.ravel()[owner] + share * roll.turn_rad.ravel()[owner]
+    radius = np.array([away_mm, roll.radius_mm - away_mm])[owner % 2]
+    middle = np.stack([_plane(roll.xy_mm), _plane(roll.ball_mm)], axis=1).ravel()
+    return _points(middle[owner] + radius * np.exp(1j * angle))
 
 
-def _turned(start: Points, end: Points) -> NDArray[np.float64]:
-    """Angles from one direction to another, -pi to pi."""
-    return np.asarray(np.arctan2(start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0], (start * end).sum(axis=1)))
+def length_mm(roll: Roll, *, away_mm: float) -> float:
+    """How long the line at a distance from what the ball does not enter is."""
+    return float(np.abs(roll.turn_rad).sum(axis=0) @ (away_mm, roll.radius_mm - away_mm))

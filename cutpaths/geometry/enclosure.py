@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString
 
 from cutpaths.errors import CannotMakeError
-from cutpaths.geometry.alpha_hull import Mesh, Roll, around, mesh, outside, rolls
+from cutpaths.geometry.alpha_hull import Mesh, Roll, around, length_mm, mesh, outside, rolls
 from cutpaths.geometry.contour import Contour, Points
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region
@@ -66,16 +66,16 @@ def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance 
         away_mm = margin_mm + piece_mm**2 / (6 * bend_mm)
         ball_mm = away_mm + bend_mm
         hull, necks = _hull(_places(rings, _step(ball_mm, tol.same_mm), tol), ball_mm)
-        shortest_mm = around(hull, ball_mm, away_mm=margin_mm, step_mm=piece_mm)[1]
+        shortest_mm = length_mm(hull, away_mm=margin_mm)
         # Bends round a margin of more than the radius are no tighter than that.
         small = away_mm + tol.same_mm < bend_mm
         centres = mesh(_centres(hull, away_mm, bend_mm, tol) if small else hull.xy_mm)
         disc_mm = max(bend_mm, away_mm)
-        bridged, bridge_mm = _bridged(centres, disc_mm, LONGEST_SHARE * shortest_mm)
+        bridged = _bridged(centres, disc_mm, LONGEST_SHARE * shortest_mm)
         near, more_mm = True, 1.5 * tol.noise_mm
         while near:
             step_mm = _step(disc_mm, tol.snap_mm)
-            ring = around(bridged, bridge_mm, away_mm=disc_mm + more_mm, step_mm=step_mm)[0]
+            ring = around(bridged, away_mm=disc_mm + more_mm, step_mm=step_mm)
             line = smooth_ring(ring, step_mm=piece_mm, tol=tol)
             drawn = shapely.LinearRing(flatten(line, chord_mm=tol.chord_mm / 4))
             shapely.prepare(drawn)
@@ -105,7 +105,11 @@ def _places(rings: NDArray[np.object_], step_mm: float, tol: Tolerance) -> Point
 
 def _once(points: Points, tol: Tolerance) -> Points:
     """The points on the grid, each once."""
-    return np.asarray(np.unique(np.rint(points / tol.snap_mm), axis=0) * tol.snap_mm)
+    on_grid = np.rint(points / tol.snap_mm).astype(np.int64)
+    low, high = on_grid.min(axis=0), on_grid.max(axis=0)
+    rows = int(high[1] - low[1]) + 1
+    column, row = np.divmod(np.unique((on_grid - low) @ (rows, 1)), rows)
+    return np.asarray((np.stack([column, row], axis=1) + low) * tol.snap_mm)
 
 
 def _hull(points: Points, ball_mm: float) -> tuple[Roll, tuple[LineString, ...]]:
@@ -133,11 +137,11 @@ def _centres(hull: Roll, margin_mm: float, radius_mm: float, tol: Tolerance) -> 
     """Centres of discs of the radius, close to each other, that cover the hull and its margin."""
     ball_mm, reach_mm = margin_mm + radius_mm, radius_mm - margin_mm
     step_mm = _step(ball_mm, tol.same_mm)
-    outline = _once(around(hull, ball_mm, away_mm=0.0, step_mm=step_mm)[0], tol)
+    outline = _once(around(hull, away_mm=0.0, step_mm=step_mm), tol)
     found = mesh(outline)
     inside = ~outside(found, step_mm)
-    core = around(hull, ball_mm, away_mm=-reach_mm, step_mm=step_mm)[0]
-    path = np.concatenate([hull.ball_mm, around(hull, ball_mm, away_mm=ball_mm, step_mm=step_mm)[0]])
+    core = around(hull, away_mm=-reach_mm, step_mm=step_mm)
+    path = np.concatenate([hull.ball_mm, around(hull, away_mm=ball_mm, step_mm=step_mm)])
     from scipy.spatial import KDTree  # noqa: PLC0415 - heavy, needed for prints alone
 
     # Where the hull is narrower, what is so far inside of one edge is too near to the other, or outside of that.
@@ -153,12 +157,13 @@ def _drawn_in(found: Mesh, inside: NDArray[np.bool_], reach_mm: float) -> list[t
     """The medial axis of the triangles inside, as straight lines; each branch is cut off where the farthest corner of
     those triangles that are behind it is just within reach.
     """
-    corners, radius = found.corners.tolist(), found.r_mm.tolist()
-    place = (found.xy_mm @ (1, 1j)).tolist()
-    centre = (found.centre_mm @ (1, 1j)).tolist()
-    ways: dict[int, dict[int, int]] = {}  # from each triangle to those beside it, and the corner over against each
-    for t in np.flatnonzero(inside).tolist():
-        ways[t] = {u: k for k, u in enumerate(found.beside[t].tolist()) if u >= 0 and inside[u]}
+    radius, centre = found.r_mm.tolist(), found.centre.tolist()
+    # From each triangle to those beside it, and the corner over against each.
+    ways: dict[int, dict[int, complex]] = {t: {} for t in np.flatnonzero(inside).tolist()}
+    t_all, k_all = np.nonzero(inside[:, None] & inside[found.beside] & (found.beside >= 0))
+    over = (found.xy_mm @ (1, 1j))[found.corners[t_all, k_all]]
+    for t, u, place in zip(t_all.tolist(), found.beside[t_all, k_all].tolist(), over.tolist(), strict=True):
+        ways[t][u] = place
     behind: dict[int, list[complex]] = {t: [] for t in ways}
     lines, kept = [], set()
     waiting = [t for t, others in ways.items() if len(others) <= 1]
@@ -168,7 +173,7 @@ def _drawn_in(found: Mesh, inside: NDArray[np.bool_], reach_mm: float) -> list[t
             lines.append((centre[t], centre[t]))
         elif len(ways[t]) == 1 and t not in kept and radius[t] < reach_mm:
             ((other, corner),) = ways[t].items()
-            left = [*behind[t], place[corners[t][corner]]]
+            left = [*behind[t], corner]
             share = _share(centre[t], centre[other], left, reach_mm)
             if share < 1.0:
                 lines.append((centre[t] + share * (centre[other] - centre[t]), centre[other]))
@@ -202,11 +207,10 @@ def _dotted(lines: list[tuple[complex, complex]], step_mm: float) -> Points:
     return np.stack([dots.real, dots.imag], axis=1)
 
 
-def _bridged(centres: Mesh, radius_mm: float, longest_mm: float) -> tuple[Roll, float]:
-    """The round of a ball, and its radius, that leaves a line at the radius from the centres no longer than that."""
+def _bridged(centres: Mesh, radius_mm: float, longest_mm: float) -> Roll:
+    """The round of a ball that leaves a line at the radius from the centres no longer than that."""
     for k in range(TRIES):
-        ball_mm = radius_mm * (1 + BAY * WIDER**k)
-        rounds = rolls(centres, ball_mm)
-        if len(rounds) == 1 and around(rounds[0], ball_mm, away_mm=radius_mm, step_mm=radius_mm)[1] <= longest_mm:
+        rounds = rolls(centres, radius_mm * (1 + BAY * WIDER**k))
+        if len(rounds) == 1 and length_mm(rounds[0], away_mm=radius_mm) <= longest_mm:
             break
-    return rounds[0], ball_mm
+    return rounds[0]

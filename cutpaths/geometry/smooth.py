@@ -34,13 +34,12 @@ def tightest_radius(contour: Contour, *, samples: int = 33) -> float:
 
     Corners between segments are not curvature and are not seen; see `sharpest_turn_rad`.
     """
-    p0, p1, p2, p3 = (contour.segments[~contour.straight][:, None, k] for k in range(4))
-    t = np.linspace(0.0, 1.0, samples)[None, :, None]
-    first = 3 * ((1 - t) ** 2 * (p1 - p0) + 2 * (1 - t) * t * (p2 - p1) + t * t * (p3 - p2))
-    second = 6 * ((1 - t) * (p2 - 2 * p1 + p0) + t * (p3 - 2 * p2 + p1))
-    cross = np.abs(first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0])
+    p = contour.segments[~contour.straight] @ (1, 1j)  # the plane as complex numbers
+    t = np.linspace(0.0, 1.0, samples)
+    first = 3 * np.diff(p, axis=1) @ np.stack([(1 - t) ** 2, 2 * (1 - t) * t, t * t])
+    second = 6 * np.diff(p, n=2, axis=1) @ np.stack([1 - t, t])
     with np.errstate(divide="ignore", invalid="ignore"):
-        radius = np.linalg.norm(first, axis=-1) ** 3 / cross
+        radius = np.abs(first) ** 3 / np.abs((first.conj() * second).imag)
     return float(np.nan_to_num(radius, nan=inf, posinf=inf).min(initial=inf))
 
 

@@ -9,7 +9,7 @@ import pytest
 import shapely
 from shapely.geometry import LinearRing, MultiPoint, Polygon
 
-from cutpaths.geometry.alpha_hull import around, mesh, outside, rolls
+from cutpaths.geometry.alpha_hull import around, length_mm, mesh, outside, rolls
 
 L_SHAPE = np.array([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)], dtype=float)
 
@@ -17,7 +17,7 @@ L_SHAPE = np.array([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)], dtype=f
 def test_a_vast_ball_leaves_the_convex_hull() -> None:
     [hull] = rolls(mesh(L_SHAPE), 1000.0)
     assert Polygon(hull.xy_mm).equals(MultiPoint(L_SHAPE).convex_hull)
-    length = around(hull, 1000.0, away_mm=0.0, step_mm=1.0)[1]
+    length = length_mm(hull, away_mm=0.0)
     assert length == pytest.approx(MultiPoint(L_SHAPE).convex_hull.length, rel=1e-5)
     with pytest.raises(ValueError, match="large"):
         rolls(mesh(L_SHAPE), 1001.0)
@@ -29,7 +29,7 @@ def test_round_two_points(apart: float) -> None:
     [hull] = rolls(mesh(np.array([(0.0, 0.0), (apart, 0.0)])), ball)
     lean = acos(apart / (2 * ball))  # derived: of the ball's centre, seen from a point, over the line between them
     length = 2 * away * (2 * pi - 2 * lean) + 2 * (ball - away) * (pi - 2 * lean)
-    assert around(hull, ball, away_mm=away, step_mm=0.1)[1] == pytest.approx(length)
+    assert length_mm(hull, away_mm=away) == pytest.approx(length)
 
 
 def test_points_that_the_ball_parts_have_rounds_of_their_own() -> None:
@@ -46,10 +46,10 @@ def test_the_line_is_what_growing_by_the_ball_and_shrinking_leaves(seed: int, ba
     points, away = np.unique(steps.round(3), axis=0), 0.6 * ball
     left = Polygon(MultiPoint(points).buffer(ball, quad_segs=64).exterior).buffer(away - ball, quad_segs=64)
     [hull] = rolls(mesh(points), ball)
-    line, length = around(hull, ball, away_mm=away, step_mm=ball / 200)
+    line = around(hull, away_mm=away, step_mm=ball / 200)
     # GEOS takes balls as polygons of 256 sides and leaves out what turns by less than a hundredth of its distance.
     assert LinearRing(line).hausdorff_distance(left.exterior) <= 0.02 * ball
-    assert LinearRing(line).length == pytest.approx(length, rel=2e-3)
+    assert LinearRing(line).length == pytest.approx(length_mm(hull, away_mm=away), rel=2e-3)
     assert LinearRing(line).is_ccw
     assert shapely.distance(LinearRing(line), MultiPoint(points)) == pytest.approx(away, rel=1e-3)
 
