@@ -93,6 +93,34 @@ def _points(plane: Plane) -> Points:
     return plane.view(np.float64).reshape(-1, 2)
 
 
+def reachable(points: Points, ring: NDArray[np.int64], ball_mm: float) -> Points:
+    """Points of closed rings that a ball from the outside may touch, in their order; most of those that it cannot are
+    left out: what the ball does not enter stays the same.
+
+    Args: points: (n, 2), ring by ring, anticlockwise, each ring's first point again at its end; those of a ring are so
+        close to each other that the ball does not come in between them. ring: (n,) which ring each is of.
+    """
+    from scipy.spatial import KDTree  # noqa: PLC0415 - heavy, needed for prints alone
+
+    place = _plane(points)
+    last = np.flatnonzero(np.diff(ring, append=-1))
+    onward, place = np.delete(np.diff(place, append=0.0), last), np.delete(place, last)
+    end = last - np.arange(1, len(last) + 1)
+    before = np.roll(onward, 1)
+    before[np.append(0, end[:-1] + 1)] = onward[end]
+    # Between its neighbours a point is touched from these directions alone.
+    lean = np.arcsin(np.minimum(np.abs([before, onward]) / (2 * ball_mm), 1.0))
+    bend = np.angle(onward * before.conj())
+    low, room = np.angle(before) - np.pi / 2 - lean[0], bend + lean.sum(axis=0)
+    unsure = (np.abs(bend) > np.pi - ROUNDED_RAD) | (onward == 0.0) | (before == 0.0) | (room >= np.pi)
+    at, low, room, unsure = (some[unsure | (room >= 0.0)] for some in (place, low, room, unsure))
+    # The nearest to the middle of the ball lies in its way from all of them if from the first and the last.
+    ball = at + ball_mm * np.exp(1j * (low + room / 2))
+    off = place[KDTree(_points(place)).query(_points(ball))[1]] - at
+    deep = np.minimum((off * np.exp(-1j * low)).real, (off * np.exp(-1j * (low + room))).real)
+    return _points(at[unsure | ((off * off.conj()).real >= 2 * ball_mm * deep)])
+
+
 def outside(found: Mesh, ball_mm: float) -> NDArray[np.bool_]:
     """(t,) the triangles whose circles' centres a ball from the outside reaches."""
     one, side = np.nonzero(found.room_mm > ball_mm)

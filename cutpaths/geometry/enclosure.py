@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString
 
 from cutpaths.errors import CannotMakeError
-from cutpaths.geometry.alpha_hull import Mesh, Roll, around, length_mm, mesh, outside, rolls
+from cutpaths.geometry.alpha_hull import Mesh, Roll, around, length_mm, mesh, outside, reachable, rolls
 from cutpaths.geometry.contour import Contour, Points
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.region import Region
@@ -65,7 +65,7 @@ def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance 
     for _ in range(TRIES):
         away_mm = margin_mm + piece_mm**2 / (6 * bend_mm)
         ball_mm = away_mm + bend_mm
-        hull, necks = _hull(_places(rings, _step(ball_mm, tol.same_mm), tol), ball_mm)
+        hull, necks = _hull(_places(rings, ball_mm, tol), ball_mm)
         shortest_mm = length_mm(hull, away_mm=margin_mm)
         # Bends round a margin of more than the radius are no tighter than that.
         small = away_mm + tol.same_mm < bend_mm
@@ -97,10 +97,13 @@ def _step(radius_mm: float, off_mm: float) -> float:
     return sqrt(8 * radius_mm * off_mm)
 
 
-def _places(rings: NDArray[np.object_], step_mm: float, tol: Tolerance) -> Points:
-    """Points of the outlines, thinned out."""
+def _places(rings: NDArray[np.object_], ball_mm: float, tol: Tolerance) -> Points:
+    """Points of the outlines, thinned out, that the ball may touch."""
     thin = shapely.simplify(rings, tol.segment_mm, preserve_topology=False)
-    return _once(shapely.get_coordinates(shapely.segmentize(thin, step_mm)), tol)
+    thin = np.where(shapely.is_ccw(thin), thin, shapely.reverse(thin))
+    dense = shapely.segmentize(thin, _step(ball_mm, tol.same_mm))
+    points, ring = shapely.get_coordinates(dense, return_index=True)
+    return _once(reachable(np.rint(points / tol.snap_mm) * tol.snap_mm, ring, ball_mm), tol)
 
 
 def _once(points: Points, tol: Tolerance) -> Points:

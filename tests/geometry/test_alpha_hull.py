@@ -9,7 +9,7 @@ import pytest
 import shapely
 from shapely.geometry import LinearRing, MultiPoint, Polygon
 
-from cutpaths.geometry.alpha_hull import around, length_mm, mesh, outside, rolls
+from cutpaths.geometry.alpha_hull import around, length_mm, mesh, outside, reachable, rolls
 
 L_SHAPE = np.array([(0, 0), (10, 0), (10, 2), (2, 2), (2, 10), (0, 10)], dtype=float)
 
@@ -52,6 +52,31 @@ def test_the_line_is_what_growing_by_the_ball_and_shrinking_leaves(seed: int, ba
     assert LinearRing(line).length == pytest.approx(length_mm(hull, away_mm=away), rel=2e-3)
     assert LinearRing(line).is_ccw
     assert shapely.distance(LinearRing(line), MultiPoint(points)) == pytest.approx(away, rel=1e-3)
+
+
+@pytest.mark.parametrize("ball", [0.6, 1.5, 4.0])
+@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5, 6])
+def test_what_a_ball_does_not_enter_is_the_same_by_the_points_that_it_may_touch(seed: int, ball: float) -> None:
+    dice = np.random.default_rng(seed)
+    turn = np.linspace(0.0, 2 * pi, 90)
+    wave = 1.0 + 0.4 * np.sin(np.arange(2, 7) * turn[:, None] + dice.uniform(0.0, 6.0, 5)) @ dice.uniform(0.0, 0.6, 5)
+    blobs = [
+        Polygon(dice.uniform((0, 0), (12, 4)) + wave[:, None] * np.stack([np.cos(turn), np.sin(turn)], axis=1)).buffer(
+            0
+        )
+        for _ in range(6)
+    ]
+    area = shapely.orient_polygons(shapely.union_all(blobs).simplify(0.02))
+    rings = shapely.segmentize(shapely.get_exterior_ring(shapely.get_parts(area)), ball / 6)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    left = reachable(points, ring, ball)
+    hulls, few = rolls(mesh(np.unique(points, axis=0)), ball), rolls(mesh(np.unique(left, axis=0)), ball)
+    assert len(few) == len(hulls)
+    for hull, less in zip(hulls, few, strict=True):
+        assert LinearRing(hull.xy_mm).equals(LinearRing(less.xy_mm))
+    # Nearly all that is left is touched.
+    touched = len(np.unique(np.concatenate([hull.xy_mm for hull in hulls]), axis=0))
+    assert touched <= len(np.unique(left, axis=0)) <= 1.5 * touched + 5
 
 
 def test_a_ball_from_outside_does_not_reach_what_is_closed_off() -> None:
