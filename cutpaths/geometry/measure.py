@@ -22,6 +22,7 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.away import away_mm, beyond, farthest_mm
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.connected import connected
+from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import Change, Event, events
 from cutpaths.geometry.grow import eroded
 from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
@@ -299,10 +300,10 @@ def _tips(area: Region, limit_mm: float, tol: Tolerance) -> list[Fault]:
 
     measured_mm is how much of the limit is left there: limit times (allowed distance / found distance).
     """
-    core, points = _uncovered(area, limit_mm, tol)
-    distance = away_mm(points, core)
+    core, xy = _uncovered(area, limit_mm, tol)
+    distance = away_mm(xy, core)
     farthest = np.argsort(-distance, kind="stable")
-    distance, xy = distance[farthest], shapely.get_coordinates(points[farthest])
+    distance, xy = distance[farthest], xy[farthest]
     found: list[Fault] = []
     while len(xy):
         x, y = xy[0].tolist()
@@ -318,22 +319,23 @@ def _has_tips(area: Region, limit_mm: float, tol: Tolerance) -> bool:
     return len(_uncovered(area, limit_mm, tol)[1]) > 0
 
 
-def _uncovered(area: Region, limit_mm: float, tol: Tolerance) -> tuple[BaseGeometry, NDArray[np.object_]]:
+def _uncovered(area: Region, limit_mm: float, tol: Tolerance) -> tuple[BaseGeometry, Points]:
     """What discs of the limit's width can have their middle in, and the points of the outline that are too far from it;
     none where whole parts are gone, which erosion reports."""
     core = _core(area, limit_mm)
     if core.is_empty:
-        return core, np.empty(0, dtype=object)
-    return core, beyond(_outline_points(area, limit_mm, tol), core, allowed_mm(limit_mm, tol))
+        return core, np.empty((0, 2))
+    xy = _outline_points(area, limit_mm, tol)
+    return core, xy[beyond(xy, core, allowed_mm(limit_mm, tol))]
 
 
 def _core(area: Region, limit_mm: float) -> BaseGeometry:
     return eroded(area, limit_mm / 2, quad_segs=CORE_SEGS)
 
 
-def _outline_points(area: Region, limit_mm: float, tol: Tolerance) -> NDArray[np.object_]:
+def _outline_points(area: Region, limit_mm: float, tol: Tolerance) -> Points:
     longest = max(limit_mm / 4, 5 * tol.segment_mm)
-    return np.asarray(shapely.points(shapely.get_coordinates(shapely.segmentize(area, longest))))
+    return np.asarray(shapely.get_coordinates(shapely.segmentize(area, longest)))
 
 
 def allowed_mm(limit_mm: float, tol: Tolerance) -> float:
@@ -343,11 +345,11 @@ def allowed_mm(limit_mm: float, tol: Tolerance) -> float:
 
 def comes_within(area: Region, limit_mm: float, within_mm: Sequence[float], tol: Tolerance = TOLERANCE) -> list[bool]:
     """Whether `reach_mm` is at most each of these distances; far quicker."""
-    core, points = _core(area, limit_mm), _outline_points(area, limit_mm, tol)
+    core, xy = _core(area, limit_mm), _outline_points(area, limit_mm, tol)
     found = dict[float, bool]()
     for away in sorted(within_mm):
-        points = points[:0] if core.is_empty else beyond(points, core, away)
-        found[away] = not len(points)
+        xy = xy[:0] if core.is_empty else xy[beyond(xy, core, away)]
+        found[away] = not len(xy)
     return [found[away] for away in within_mm]
 
 

@@ -38,8 +38,8 @@ def blunted(
     no tip is taken. near: take only tips by these shapes.
     """
     core = made.buffer(-stroke_mm / 2, quad_segs=QUAD_SEGS)
-    corners = shapely.points(shapely.get_coordinates(made))  # nothing else is farther off than what is reached
-    if core.is_empty or not len(beyond(corners, core, _allowed_mm(stroke_mm, tol))):
+    corners = shapely.get_coordinates(made)  # nothing else is farther off than what is reached
+    if core.is_empty or not beyond(corners, core, _allowed_mm(stroke_mm, tol)).any():
         return made
     reached = core.buffer(stroke_mm - 2 * tol.margin_mm(stroke_mm), quad_segs=QUAD_SEGS)
     tips = polygons_of(shapely.difference(made, reached, grid_size=tol.snap_mm))
@@ -64,9 +64,8 @@ def too_fine(letter: Region, half_mm: float, tol: Tolerance) -> list[Polygon]:
     letter's."""
     core = letter.buffer(-half_mm, quad_segs=QUAD_SEGS)
     pieces = polygons_of(shapely.difference(letter, core.buffer(half_mm + tol.snap_mm / 2, quad_segs=QUAD_SEGS)))
-    shapely.prepare(core)
     points, owner = shapely.get_coordinates(shapely.get_exterior_ring(pieces), return_index=True)
-    off = np.unique(owner[~shapely.dwithin(core, shapely.points(points), 2 * REACHED * half_mm)])
+    off = np.unique(owner[beyond(points, core, 2 * REACHED * half_mm)])
     return [pieces[index] for index in off]
 
 
@@ -106,5 +105,5 @@ def _farthest_mm(tips: list[Polygon], area: BaseGeometry) -> NDArray[np.float64]
         return np.full(len(tips), np.inf)
     points, owner = shapely.get_coordinates(tips, return_index=True)
     found = np.zeros(len(tips))
-    np.maximum.at(found, owner, away_mm(shapely.points(points), area))
+    np.maximum.at(found, owner, away_mm(points, area))
     return found

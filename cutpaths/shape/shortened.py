@@ -7,6 +7,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from cutpaths.geometry.away import beyond
 from cutpaths.geometry.region import Region, polygons_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -22,8 +23,7 @@ def lost_strokes(
 ) -> list[tuple[float, float]]:
     """Where a stroke ended, as drawn, of which too much is taken off, mm."""
     edge_mm = EDGE_SHARE * cap_height_mm
-    shapely.prepare(made)
-    if shapely.dwithin(made, shapely.points(shapely.get_coordinates(drawn)), edge_mm).all():
+    if not beyond(shapely.get_coordinates(drawn), made, edge_mm).any():
         return []
     found = []
     for piece in polygons_of(shapely.difference(drawn, made.buffer(edge_mm))):
