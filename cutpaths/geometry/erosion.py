@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutpaths.geometry.axis import Axis
-from cutpaths.geometry.connected import connected
 from cutpaths.geometry.remember import AXES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
@@ -50,19 +49,20 @@ class Event:
 @AXES.remembers
 def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Event, ...]:
     """All changes of the lettering (inside) or of the ground; dips smaller than the noise of flattening passed over."""
-    side = np.flatnonzero(known.inside == inside)
-    found = _gone(known, side)
-    chosen = trunk(known, side)
+    chosen = np.flatnonzero(known.inside == inside)
+    count, fading = _fading(known, chosen)
+    nodes = np.setdiff1d(np.flatnonzero(count), known.edges[chosen][fading])
+    chosen = chosen[~fading.any(axis=1)]
     low = known.low_mm[chosen]
-    chosen = chosen[np.argsort(-low, kind="stable")]
-    low = np.sort(low)[::-1]
-    parent = list(range(len(known.xy_mm)))  # of what hangs together, the widest place
+    downwards = np.argsort(-low, kind="stable")
+    parent = list(range(len(count)))  # of what hangs together, the widest place
     r = known.r_mm.tolist()
 
     def place(node: int) -> tuple[float, float]:
         return float(known.xy_mm[node, 0]), float(known.xy_mm[node, 1])
 
-    for (start, end), radius in zip(known.edges[chosen].tolist(), low.tolist(), strict=True):
+    found: list[Event] = []
+    for (start, end), radius in zip(known.edges[chosen[downwards]].tolist(), low[downwards].tolist(), strict=True):
         a, b = start, end
         while parent[a] != a:
             parent[a] = a = parent[parent[a]]
@@ -78,21 +78,19 @@ def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Ev
             at, peak = place(start if r[start] <= r[end] else end), place(b)
             found.append(Event(change=Change.SPLIT, at_mm=at, peak_mm=peak, width_mm=2 * radius, until_mm=2 * r[b]))
         parent[b] = a
+    for widest in nodes[np.array(parent)[nodes] == nodes].tolist():
+        at = place(widest)
+        found.append(Event(change=Change.GONE, at_mm=at, peak_mm=at, width_mm=2 * r[widest]))
     return tuple(found)
 
 
-def _gone(known: Axis, side: NDArray[np.int64]) -> list[Event]:
-    """For every connected part its widest place, at whose width nothing of it is left."""
-    ends = known.edges[side]
-    label = connected(ends, len(known.xy_mm))
-    nodes = np.unique(ends)
-    nodes = nodes[np.lexsort((nodes, -known.r_mm[nodes], label[nodes]))]
-    widest = nodes[np.unique(label[nodes], return_index=True)[1]]
-    places = [(float(known.xy_mm[k, 0]), float(known.xy_mm[k, 1])) for k in widest]
-    return [
-        Event(change=Change.GONE, at_mm=at, peak_mm=at, width_mm=2 * float(known.r_mm[k]))
-        for k, at in zip(widest, places, strict=True)
-    ]
+def _fading(known: Axis, chosen: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """How many of the chosen edges meet at each node, and (m, 2) which ends of edges are leaves to which they only
+    narrow, such as those in corners: nothing tears there."""
+    ends = known.edges[chosen]
+    count = np.bincount(ends.ravel(), minlength=len(known.xy_mm))
+    leaf, r = count[ends] == 1, known.r_mm[ends]
+    return count, leaf & ~leaf[:, ::-1] & (r <= r[:, ::-1])
 
 
 def trunk(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
