@@ -46,17 +46,21 @@ class Mesh:
 class Roll:
     """One round of a ball of a radius, anticlockwise.
 
-    at: (n,) the points it touches, xy_mm: (n, 2). ball_mm: (n, 2) its centre between each of them and the next.
-    begin_rad, turn_rad: (n, 2) where lines round what it cannot enter begin to turn, and how far, about each of the
-    points and about the ball after it; these are clockwise, under 0.
+    at: (n,) the points it touches. middle: (n, 2) these, x + iy, and its centre between each of them and the next.
+    begin_rad, turn_rad: (n, 2) where lines round what it cannot enter begin to turn about those, and how far; about the
+    ball they turn clockwise, under 0.
     """
 
     radius_mm: float
     at: NDArray[np.int64]
-    xy_mm: Points
-    ball_mm: Points
+    middle: Plane
     begin_rad: NDArray[np.float64]
     turn_rad: NDArray[np.float64]
+
+    @property
+    def xy_mm(self) -> Points:
+        """(n, 2) the points it touches."""
+        return _points(self.middle[:, 0].copy())
 
 
 def mesh(points: Points) -> Mesh:
@@ -171,7 +175,7 @@ def _roll(found: Mesh, at: NDArray[np.int64], following: NDArray[np.int64], ball
     bulge[bulge > 2 * np.pi - ROUNDED_RAD] = 0.0
     begin = np.stack([np.angle(before), np.angle(-after)], axis=1)
     turn = np.stack([bulge, np.angle(-off / after)], axis=1)
-    return Roll(ball_mm, at, _points(start), _points(ball), begin, turn)
+    return Roll(ball_mm, at, np.stack([start, ball], axis=1), begin, turn)
 
 
 def around(roll: Roll, *, away_mm: float, step_mm: float) -> Points:
@@ -185,8 +189,7 @@ def around(roll: Roll, *, away_mm: float, step_mm: float) -> Points:
     share = (np.arange(len(owner)) - (np.cumsum(many) - many)[owner] + 0.5) / many[owner]
     angle = roll.begin_rad.ravel()[owner] + share * roll.turn_rad.ravel()[owner]
     radius = np.array([away_mm, roll.radius_mm - away_mm])[owner % 2]
-    middle = np.stack([_plane(roll.xy_mm), _plane(roll.ball_mm)], axis=1).ravel()
-    return _points(middle[owner] + radius * np.exp(1j * angle))
+    return _points(roll.middle.ravel()[owner] + radius * np.exp(1j * angle))
 
 
 def length_mm(roll: Roll, *, away_mm: float) -> float:

@@ -10,6 +10,7 @@ ball where it is hollow.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from math import sqrt
 
@@ -61,6 +62,7 @@ def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance 
         raise ValueError("an enclosure needs an area, a margin and a radius")
     rings = shapely.get_exterior_ring(shapely.get_parts(area))
     ink, piece_mm = shapely.multilinestrings(rings), PIECE_MM * sqrt(radius_mm)
+    shapely.prepare(ink)
     bend_mm = OVER_RADIUS * radius_mm
     for _ in range(TRIES):
         away_mm = margin_mm + piece_mm**2 / (6 * bend_mm)
@@ -78,8 +80,7 @@ def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance 
             ring = around(bridged, away_mm=disc_mm + more_mm, step_mm=step_mm)
             line = smooth_ring(ring, step_mm=piece_mm, tol=tol)
             drawn = shapely.LinearRing(flatten(line, chord_mm=tol.chord_mm / 4))
-            shapely.prepare(drawn)
-            near = shapely.dwithin(drawn, ink, margin_mm + tol.chord_mm / 4)
+            near = shapely.dwithin(ink, drawn, margin_mm + tol.chord_mm / 4)
             more_mm *= WIDER
         if tightest_radius(line) >= radius_mm and drawn.is_simple and _holds(drawn, rings):
             return Enclosure(line=line, shortest_mm=shortest_mm, necks=necks)
@@ -140,16 +141,16 @@ def _centres(hull: Roll, margin_mm: float, radius_mm: float, tol: Tolerance) -> 
     """Centres of discs of the radius, close to each other, that cover the hull and its margin."""
     ball_mm, reach_mm = margin_mm + radius_mm, radius_mm - margin_mm
     step_mm = _step(ball_mm, tol.same_mm)
-    outline = _once(around(hull, away_mm=0.0, step_mm=step_mm), tol)
+    edge = around(hull, away_mm=0.0, step_mm=step_mm)
+    outline = _once(edge, tol)
     found = mesh(outline)
     inside = ~outside(found, step_mm)
     core = around(hull, away_mm=-reach_mm, step_mm=step_mm)
-    path = np.concatenate([hull.ball_mm, around(hull, away_mm=ball_mm, step_mm=step_mm)])
     from scipy.spatial import KDTree  # noqa: PLC0415 - heavy, needed for prints alone
 
     # Where the hull is narrower, what is so far inside of one edge is too near to the other, or outside of that.
     core = core[KDTree(outline).query(core)[0] > reach_mm - tol.noise_mm]
-    core = core[KDTree(path).query(core)[0] > ball_mm]
+    core = core[shapely.contains_xy(shapely.Polygon(edge), core)] if len(edge) > 2 else core[:0]
     loose = np.setdiff1d(np.arange(len(outline)), found.corners[inside])  # of necks, which have no inside
     axis = _dotted(_drawn_in(found, inside, reach_mm), _step(radius_mm, tol.noise_mm))
     centres = _once(np.concatenate([outline[loose], axis, core]), tol)
@@ -167,7 +168,7 @@ def _drawn_in(found: Mesh, inside: NDArray[np.bool_], reach_mm: float) -> list[t
     over = (found.xy_mm @ (1, 1j))[found.corners[t_all, k_all]]
     for t, u, place in zip(t_all.tolist(), found.beside[t_all, k_all].tolist(), over.tolist(), strict=True):
         ways[t][u] = place
-    behind: dict[int, list[complex]] = {t: [] for t in ways}
+    behind = defaultdict[int, list[complex]](list)
     lines, kept = [], set()
     waiting = [t for t, others in ways.items() if len(others) <= 1]
     while waiting:
@@ -191,10 +192,11 @@ def _drawn_in(found: Mesh, inside: NDArray[np.bool_], reach_mm: float) -> list[t
 
 def _share(start: complex, stop: complex, places: list[complex], reach: float) -> float:
     """How far along the way from start to stop, 0 to 1, all places stay within reach."""
-    if max(abs(place - stop) for place in places) <= reach:
+    beyond = [place for place in places if abs(place - stop) > reach]
+    if not beyond:
         return 1.0
     way = (stop - start) / abs(stop - start)
-    off = [(place - start) / way for place in places]
+    off = [(place - start) / way for place in beyond]
     along = min(to.real + sqrt(max(reach**2 - to.imag**2, 0.0)) for to in off)
     return min(max(along / abs(stop - start), 0.0), 1.0)
 

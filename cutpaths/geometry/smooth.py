@@ -39,8 +39,8 @@ def tightest_radius(contour: Contour, *, samples: int = 33) -> float:
     first = 3 * np.diff(p, axis=1) @ np.stack([(1 - t) ** 2, 2 * (1 - t) * t, t * t])
     second = 6 * np.diff(p, n=2, axis=1) @ np.stack([1 - t, t])
     with np.errstate(divide="ignore", invalid="ignore"):
-        radius = np.abs(first) ** 3 / np.abs((first.conj() * second).imag)
-    return float(np.nan_to_num(radius, nan=inf, posinf=inf).min(initial=inf))
+        radius = np.abs(first) * (first.conj() * first).real / np.abs((first.conj() * second).imag)
+    return float(np.fmin.reduce(radius, axis=None, initial=inf))
 
 
 def sharpest_turn_rad(contour: Contour) -> float:
