@@ -29,8 +29,8 @@ def without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: Sequence[B
         end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin
         if bones.degree[path[0]] != 1 or len(end) == 0:
             continue
-        discs = shapely.buffer(shapely.points(bones.xy_mm[end]), 2 * bones.r_mm[end] + END_MM)
-        near = pieces[shapely.intersects(shapely.union_all(discs), pieces)]
+        reach_mm = 2 * bones.r_mm[end] + END_MM
+        near = pieces[shapely.dwithin(pieces[:, None], shapely.points(bones.xy_mm[end]), reach_mm).any(axis=1)]
         others = shapely.MultiPoint(bones.xy_mm[np.setdiff1d(np.flatnonzero(thin), end)])
         of_end = shapely.distance(near, shapely.MultiPoint(bones.xy_mm[end])) <= shapely.distance(near, others)
         left[end] = bool((of_end | others.is_empty).any())
