@@ -45,7 +45,7 @@ from cutpaths.shape.spacing import (
     snapped,
     spaced_runs,
 )
-from cutpaths.shape.thicken import Lines, grown_evenly, thicken
+from cutpaths.shape.thicken import Lines, Thin, grown_evenly, redrawn, thin_strokes
 
 # Methods whose lettering is cut or painted, and so has a smallest stroke to be drawn up to.
 THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
@@ -302,17 +302,20 @@ def _thick(
     cap: float,
     tol: Tolerance,
 ) -> Region:
-    area = drawn_region(keyed, cap, tol)
     places = [
         shapely.transform(drawn_region(k, cap, tol), shift_by(snapped(x * cap, tol), snapped(y * cap, tol)))
         for k, x, y in others
     ]
-    return thicken(
-        area,
+    return redrawn(_thin(keyed, stroke_mm, gap_mm, cap, tol), shapely.union_all(places) if places else None, tol)
+
+
+@SHAPES.remembers
+def _thin(keyed: Keyed, stroke_mm: float, gap_mm: float, cap: float, tol: Tolerance) -> Thin:
+    return thin_strokes(
+        drawn_region(keyed, cap, tol),
         min_stroke_mm=stroke_mm,
         min_gap_mm=gap_mm,
         lines=Lines(cap_height_mm=keyed.letter.cap_height * cap, x_height_mm=keyed.letter.x_height * cap),
-        neighbours=shapely.union_all(places) if places else None,
         known=scaled(letter_axis(keyed, tol), cap / REFERENCE_CAP_MM),
         tol=tol,
     )

@@ -6,7 +6,7 @@ draw a band of the limit's width along it where the stroke is thinner, and end i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -20,7 +20,7 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
 from cutpaths.geometry.measure import keeps_stroke
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
-from cutpaths.geometry.remember import AXES
+from cutpaths.geometry.remember import AXES, SHAPES
 from cutpaths.geometry.skeleton import Skeleton, along_mm, skeleton, ways
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
@@ -37,7 +37,7 @@ from cutpaths.shape.ends import (
     outline,
     sides_within,
 )
-from cutpaths.shape.redraw import Joins, shift_mm
+from cutpaths.shape.redraw import Joins, Stand, shift_mm, stand
 from cutpaths.shape.straight import Straight, run_on, straight_strokes, thin_runs
 from cutpaths.shape.tips import NEEDLE_STROKES, needles_beside_parts, without_wide_ends
 from cutpaths.shape.walls import straight_ends
@@ -69,6 +69,27 @@ class Lines:
         return (0.0, *waist, self.cap_height_mm)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Thin:
+    """A letter with its thin strokes found, whatever it is joined to.
+
+    area: the letter, needles that have no room beside them cut short. dots: parts that are all end, grown.
+    thin: (n,) nodes of the skeleton whose strokes are to be redrawn. strokes: straight ones. square: nodes of ends with
+    a straight wall. standing: by what the strokes are held; none where none is thin.
+    """
+
+    area: Region
+    min_stroke_mm: float
+    min_gap_mm: float
+    half_mm: float
+    bones: Skeleton
+    thin: NDArray[np.bool_]
+    dots: tuple[BaseGeometry, ...]
+    strokes: tuple[Straight, ...] = ()
+    square: frozenset[int] = frozenset()
+    standing: Stand | None = None
+
+
 def thicken(
     letter: Region,
     *,
@@ -84,10 +105,24 @@ def thicken(
     min_gap_mm: counters that this leaves too tight push the growth to their outside. neighbours: what the letter is
         joined to. known: the letter's axis, if it is known already; it may be off by the flattening tolerance.
     """
+    found = thin_strokes(letter, min_stroke_mm=min_stroke_mm, min_gap_mm=min_gap_mm, lines=lines, known=known, tol=tol)
+    return redrawn(found, neighbours, tol)
+
+
+def thin_strokes(
+    letter: Region,
+    *,
+    min_stroke_mm: float,
+    min_gap_mm: float,
+    lines: Lines,
+    known: Axis | None = None,
+    tol: Tolerance = TOLERANCE,
+) -> Thin:
+    """What `thicken` finds before it asks what the letter is joined to."""
     half = min_stroke_mm / 2 + tol.margin_mm(min_stroke_mm)
     whole = axis(letter, tol) if known is None else known
     bones = skeleton(whole, step_mm=STEP_MM)
-    parts, done = _dots(letter, bones, half)
+    dots, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
         thin = without_wide_ends(bones, thin, too_fine(letter, half, tol))
@@ -96,25 +131,33 @@ def thicken(
         if needles.any():
             cut = shapely.MultiPoint(bones.xy_mm[needles])
             letter, thin = blunted(letter, min_stroke_mm, tol, near=cut, most=NEEDLE_STROKES), thin & ~needles
-        strokes = straight_strokes(bones, thin, half)
-        tight, lacks_mm = _tight(whole, bones, half_mm=half, gap_mm=min_gap_mm)
-        ends = straight_ends(bones, bones.r_mm >= half, half, lacks_mm)
-        shift = shift_mm(
-            bones,
-            half_mm=half,
-            cap_height_mm=lines.cap_height_mm,
-            levels_mm=lines.levels_mm,
-            tight=tight,
-            ends=ends,
-            joins=_joins(bones, neighbours, half),
-            strokes=strokes,
-        )
-        parts += _bands(letter, bones, thin, shift, half, neighbours, strokes, ends.node)
+    found = Thin(letter, min_stroke_mm, min_gap_mm, half, bones, thin, tuple(dots))
+    if not thin.any():
+        return found
+    tight, lacks_mm = _tight(whole, bones, half_mm=half, gap_mm=min_gap_mm)
+    ends = straight_ends(bones, bones.r_mm >= half, half, lacks_mm)
+    cap_height_mm, levels_mm = lines.cap_height_mm, lines.levels_mm
+    standing = stand(bones, half_mm=half, cap_height_mm=cap_height_mm, levels_mm=levels_mm, tight=tight, ends=ends)
+    return replace(
+        found, strokes=straight_strokes(bones, thin, half), square=frozenset(ends.node.tolist()), standing=standing
+    )
+
+
+def redrawn(found: Thin, neighbours: BaseGeometry | None, tol: Tolerance = TOLERANCE) -> Region:
+    """The letter with its thin strokes redrawn as they meet its neighbours; see `thicken`."""
+    letter, parts = found.area, list(found.dots)
+    if found.standing is not None:
+        shift = _shift_mm(found.standing, _joins(found.bones, neighbours, found.half_mm), found.strokes)
+        parts += _bands(found, shift, neighbours)
     if not parts:
-        return blunted(letter, min_stroke_mm, tol)
+        return blunted(letter, found.min_stroke_mm, tol)
     parts = list(shapely.simplify(np.array(parts), tol.chord_mm))  # half of which the margin has to spare
-    made = _without_cracks(region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol), letter, min_gap_mm)
-    return blunted(made, min_stroke_mm, tol)
+    made = region(shapely.union_all([letter, *parts], grid_size=tol.snap_mm), tol)
+    return blunted(_without_cracks(made, letter, found.min_gap_mm), found.min_stroke_mm, tol)
+
+
+# Neighbours meet a letter in few ways.
+_shift_mm = SHAPES.remembers(shift_mm)
 
 
 def grown_evenly(letter: Region, min_stroke_mm: float, *, tol: Tolerance = TOLERANCE) -> Region:
@@ -249,25 +292,16 @@ def _length_mm(path: Points) -> float:
     return float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
 
 
-def _bands(
-    letter: Region,
-    bones: Skeleton,
-    thin: NDArray[np.bool_],
-    shift: Points,
-    half_mm: float,
-    neighbours: BaseGeometry | None,
-    strokes: tuple[Straight, ...],
-    square: NDArray[np.int64],
-) -> list[BaseGeometry]:
-    """Bands, forks and ends for all thin stretches of all chains. square: nodes of ends with a straight wall."""
-    walls = outline(letter)
+def _bands(found: Thin, shift: Points, neighbours: BaseGeometry | None) -> list[BaseGeometry]:
+    """Bands, forks and ends for all thin stretches of all chains."""
+    bones, thin, half_mm, walls = found.bones, found.thin, found.half_mm, outline(found.area)
     parts: list[BaseGeometry] = []
     for chain in bones.chains:
         leaves = [p for p in (chain.nodes, chain.nodes[::-1]) if thin[p[0]] and bones.degree[p[0]] == 1]
         points = [point for p in leaves if (point := apex(bones, p, shift, half_mm, walls)) is not None]
         parts += points
         for stretch in () if points else _thin_stretches(thin[chain.nodes]):
-            parts += _band(bones, chain.nodes[stretch], shift, half_mm, walls, neighbours, strokes, square)
+            parts += _band(found, chain.nodes[stretch], shift, walls, neighbours)
     return parts
 
 
@@ -278,17 +312,11 @@ def _thin_stretches(thin: NDArray[np.bool_]) -> list[slice]:
 
 
 def _band(
-    bones: Skeleton,
-    nodes: NDArray[np.int64],
-    shift: Points,
-    half_mm: float,
-    walls: Outline,
-    neighbours: BaseGeometry | None,
-    strokes: tuple[Straight, ...],
-    square: NDArray[np.int64],
+    found: Thin, nodes: NDArray[np.int64], shift: Points, walls: Outline, neighbours: BaseGeometry | None
 ) -> list[BaseGeometry]:
+    bones, half_mm = found.bones, found.half_mm
     path = _smoothed(bones.xy_mm[nodes] + shift[nodes])
-    path, elbows = run_on(bones, strokes, nodes, path, half_mm, walls)
+    path, elbows = run_on(bones, found.strokes, nodes, path, half_mm, walls)
     parts: list[BaseGeometry] = []
     for flip in (False, True):
         order = nodes[::-1] if flip else nodes
@@ -301,7 +329,7 @@ def _band(
                 shift=shift[order],
                 half_mm=half_mm,
                 neighbours=neighbours,
-                square=order[0] in square,
+                square=int(order[0]) in found.square,
             )
             parts.append(end.shape if end.kind is EndKind.JOINED else between_lines(end.shape, walls, half_mm))
             path = behind(path, end.band_back_mm)

@@ -23,7 +23,7 @@ from cutpaths.inputs.font import open_font
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.outline.text import shape_text
 from cutpaths.shape.compose import compose
-from cutpaths.shape.redraw import Joins, shift_mm
+from cutpaths.shape.redraw import Joins, shift_mm, stand
 from cutpaths.shape.thicken import STEP_MM, Lines, thicken
 from cutpaths.shape.walls import none_held
 
@@ -69,15 +69,15 @@ def test_diagonals_that_cross_a_line_are_not_drawn_to_it(text: str) -> None:
     drawn, lines = letter("Dancing Script", text)
     bones, half = skeleton(axis(drawn), step_mm=STEP_MM), STROKE_MM / 2
     none = np.empty(0, dtype=np.int64)
-    shift = shift_mm(
+    standing = stand(
         bones,
         half_mm=half,
         cap_height_mm=CAP_MM,
         levels_mm=lines.levels_mm,
         tight=np.zeros((len(bones.r_mm), 2)),
         ends=none_held(),
-        joins=Joins(none, np.empty((0, 2)), none),
     )
+    shift = shift_mm(standing, Joins(none, np.empty((0, 2)), none))
     missing = np.maximum(half - bones.r_mm, 0.0)
     assert (np.linalg.norm(shift, axis=1) - 2 * missing).max() < 0.03
 
