@@ -114,7 +114,11 @@ def axes_of(area: Region, tol: Tolerance = TOLERANCE) -> tuple[Axis, ...]:
 def least_distance_mm(areas: Sequence[BaseGeometry], *, most_mm: float, over_mm: float = 0.0) -> float:
     """The least distance over `over_mm` between any two of the areas, or `most_mm` where none are nearer."""
     shapes = np.array(areas)
-    one, other = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=most_mm)
-    pairs = one < other
-    away = shapely.distance(shapes[one[pairs]], shapes[other[pairs]])
+    low, high = np.split(shapely.bounds(shapes), 2, axis=1)
+    one, other = shapely.STRtree(shapes).query(shapely.box(*(low - most_mm).T, *(high + most_mm).T))
+    first, second = shapes[one[one < other]], shapes[other[one < other]]
+    shapely.prepare(first)  # which is worth it for a pair of words already
+    near = shapely.dwithin(first, second, most_mm)
+    shapely.destroy_prepared(first)
+    away = shapely.distance(first[near], second[near])
     return float(away[away >= over_mm].min(initial=most_mm))
