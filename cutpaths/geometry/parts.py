@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.connected import gathered
 from cutpaths.geometry.region import Region, union
-from cutpaths.geometry.remember import AXES, RUNS, key_of
+from cutpaths.geometry.remember import AXES, key_of
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 # Easing, judging and telling what is kept ask for the parts of the same region in turn.
@@ -94,7 +94,7 @@ def welded(areas: Sequence[Region], tol: Tolerance = TOLERANCE) -> Region:
     return MultiPolygon(found)
 
 
-@RUNS.remembers
+@AXES.remembers
 def _weld(part: Part, tol: Tolerance) -> Region:
     """The union of the polygons of a part, about its own origin."""
     return union(part.area.geoms, tol)

@@ -137,7 +137,7 @@ LETTERS = Memory(40_000_000)
 SHAPES = Memory(32_000_000)
 # Runs of letters with all that they consist of: they hold much, and are soon put together again from the above.
 RUNS = Memory(32_000_000)
-# Axes of words and what is read off them: they are large, and asked for again at once or never.
+# Axes of words, what is read off them, and letters welded: they are large, and asked for again at once or never.
 AXES = Memory(32_000_000)
 
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import Limits, Sound
-from cutpaths.geometry.parts import least_distance_mm, parts, welded
+from cutpaths.geometry.parts import least_distance_mm, parts, placed, welded
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
@@ -170,11 +170,15 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
     less = [scale * one.wanted.tool.min_stroke_mm / found.tool.min_stroke_mm for one in found.shaped]
     surely = found.apart_mm >= _surely_apart_mm(found.tool, tol)
     limits = limits_of(found.tool)
-    each = [(area, (run.x_mm, run.y_mm)) for run, one in zip(laid.runs, done, strict=True) for area in one.cut.areas]
+    each = [
+        (area, (run.x_mm + x, run.y_mm + y))
+        for run, one in zip(laid.runs, done, strict=True)
+        for area, (x, y) in one.cut.inside
+    ]
     line = CutLine(
         of=composed.made,
         contours=_lines(laid.runs, done, scale),
-        areas=(),
+        inside=(),
         limits=limits,
         apart_mm=least_apart_mm(limits, tol) if surely else apart_mm(each, limits, tol) * scale,
         open=tuple(
@@ -199,7 +203,7 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
 def _unsure(line: CutLine, enlarged: float, tol: Tolerance) -> tuple[Region, ...]:
     """What of the curves of a run is not known to keep the limits as it is written."""
     found = line.unsure(tol, enlarged=enlarged)
-    return line.areas if found is None else found
+    return tuple(placed(*at, tol) for at in line.inside) if found is None else found
 
 
 def _put(runs: Sequence[RunAt], shaped: Sequence[ShapedRun], scale: float, tol: Tolerance) -> list[NDArray[np.object_]]:
@@ -208,8 +212,8 @@ def _put(runs: Sequence[RunAt], shaped: Sequence[ShapedRun], scale: float, tol: 
     shifts = np.repeat(np.array([(run.x_mm, run.y_mm) for run in runs]), counts, axis=0)
     areas = np.concatenate([one.areas for one in shaped])
     xy, index = shapely.get_coordinates(areas, return_index=True)
-    placed = np.rint((xy + shifts[index]) * (scale / tol.snap_mm)) * tol.snap_mm + 0.0
-    return np.split(shapely.set_coordinates(areas, placed), np.cumsum(counts)[:-1])
+    moved = np.rint((xy + shifts[index]) * (scale / tol.snap_mm)) * tol.snap_mm + 0.0
+    return np.split(shapely.set_coordinates(areas, moved), np.cumsum(counts)[:-1])
 
 
 def _composed(
@@ -248,11 +252,8 @@ def _whole(areas: Sequence[Region]) -> Region:
 
 def _lines(runs: Sequence[RunAt], done: Sequence[KnownRun], scale: float) -> tuple[tuple[Contour, ...], ...]:
     """The curves polygon by polygon."""
-    found = []
-    for run, one in zip(runs, done, strict=True):
-        lines = iter(one.lines.put(scale, np.array([run.x_mm, run.y_mm]) * scale))
-        found += [tuple(next(lines) for _ in range(count)) for count in one.counts]
-    return tuple(found)
+    each = zip(runs, done, strict=True)
+    return tuple(part for run, one in each for part in one.contours(scale, np.array([run.x_mm, run.y_mm]) * scale))
 
 
 def _words(runs: Sequence[RunAt], put: Sequence[NDArray[np.object_]]) -> tuple[Region, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import Limits, Sound
@@ -16,20 +17,23 @@ from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.series import enlarged_areas
 
+At: TypeAlias = tuple[Region, tuple[float, float]]  # an area, and where it stands
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CutLine:
     """The curves of a shape.
 
-    of: the shape. contours: polygon by polygon, outer ring first. areas: what is inside the curves, before it is
-    enlarged. shaped: the parts, or that they surely keep the limits where it is known, and how many times they are
-    enlarged. limits: that they are to keep. apart_mm: how far they stand apart, as far as it matters.
+    of: the shape, None of a run's, which is known by that. contours: polygon by polygon, outer ring first.
+    inside: what is inside the curves, part by part and where each stands, before it is enlarged.
+    shaped: the parts, or that they surely keep the limits where it is known, and how many times they are enlarged.
+    limits: that they are to keep. apart_mm: how far they stand apart, as far as it matters.
     open: what is inside those that may break the limits as they are written, None where that is not known.
     """
 
-    of: Region
+    of: Region | None
     contours: tuple[tuple[Contour, ...], ...]
-    areas: tuple[Region, ...]
+    inside: tuple[At, ...]
     limits: Limits
     apart_mm: float
     open: tuple[Region, ...] | None
@@ -62,29 +66,29 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
     curved = {part: known[part].part if part in known else _curved(fitted, tol) for part, fitted in once.items()}
     new = [part for part in once if part not in known]
     unsure = {part for part in new if not holds_written(curved[part], limits, tol, like=part)}
-    areas = _areas(parts, curved, tol)
-    opened = [area for put, area in zip(parts, areas, strict=True) if put.part in unsure]
+    inside = _inside(parts, curved)
+    opened = [placed(*at, tol) for put, at in zip(parts, inside, strict=True) if put.part in unsure]
     each: list[Sound | Part] = [*known.values(), *dict.fromkeys(curved[part] for part in new)]
     return CutLine(
         of=composed.made,
         contours=in_place(parts, scale=scale),
-        areas=areas,
+        inside=inside,
         limits=limits,
-        apart_mm=apart_mm([(area, (0.0, 0.0)) for area in areas], limits, tol),
+        apart_mm=apart_mm(inside, limits, tol),
         open=None if limits.film else tuple(enlarged_areas(opened, scale, tol)),
         shaped=tuple((one, scale) for one in each),
     )
 
 
-def _areas(parts: Sequence[Put], curved: Mapping[Part, Part], tol: Tolerance) -> tuple[Region, ...]:
-    """What is inside the curves of each part, in its place."""
-    areas = []
+def _inside(parts: Sequence[Put], curved: Mapping[Part, Part]) -> tuple[At, ...]:
+    """What is inside the curves of each part, and where it stands."""
+    inside = []
     for put in parts:
         part = curved[put.part]
         # The curves of a part lie about its own lower left corner, what is as it is drawn is that part itself.
         off = (0.0, 0.0) if part == put.part else part.at_mm
-        areas.append(placed(part.area, (put.part.at_mm[0] + off[0], put.part.at_mm[1] + off[1]), tol))
-    return tuple(areas)
+        inside.append((part.area, (put.part.at_mm[0] + off[0], put.part.at_mm[1] + off[1])))
+    return tuple(inside)
 
 
 def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
@@ -92,7 +96,7 @@ def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
     return limits.gap_mm * (1.0 - tol.limit_share) + 2 * ROUNDED_STEPS * tol.snap_mm
 
 
-def apart_mm(areas: Sequence[tuple[Region, tuple[float, float]]], limits: Limits, tol: Tolerance) -> float:
+def apart_mm(areas: Sequence[At], limits: Limits, tol: Tolerance) -> float:
     """How far areas stand apart, each at its place, up to the distance that is enough."""
     put = [placed(area, at, tol) for area, at in areas]
     enough = least_apart_mm(limits, tol)

@@ -5,16 +5,16 @@ A run is mostly a letter. What surely keeps the limits as it is drawn is neither
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, moved
+from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import Limits, largest
-from cutpaths.geometry.region import Region
 from cutpaths.geometry.remember import RUNS
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import BridgeWish
@@ -32,24 +32,29 @@ from cutpaths.shape.spacing import RunAt
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chain:
-    """Contours end to end: segments (n, 4, 2), and where each begins and what it is."""
+    """Contours end to end: segments (n, 4, 2), and each contour, whose segments are some of these."""
 
     segments: NDArray[np.float64]
-    each: tuple[tuple[int, int, Contour], ...]
+    each: tuple[Contour, ...]
 
     @classmethod
-    def of(cls, contours: Iterable[Contour]) -> Chain:
-        found, each, at = [np.empty((0, 4, 2))], [], 0
-        for contour in contours:
-            found.append(contour.segments)
-            each.append((at, at + len(contour), contour))
-            at += len(contour)
-        return cls(np.concatenate(found), tuple(each))
+    def of(cls, contours: Sequence[Contour]) -> Chain:
+        segments = np.concatenate([np.empty((0, 4, 2)), *(contour.segments for contour in contours)])
+        return cls(segments, tuple(_cut_up(segments, contours)))
 
     def put(self, scale: float, shift: NDArray[np.float64]) -> list[Contour]:
         """The contours scaled, then shifted."""
-        segments = self.segments * scale + shift
-        return [Contour(segments[a:b], contour.straight, contour.closed) for a, b, contour in self.each]
+        return _cut_up(self.segments * scale + shift, self.each)
+
+
+def _cut_up(segments: NDArray[np.float64], like: Sequence[Contour]) -> list[Contour]:
+    """Contours as long as those, of segments that lie end to end."""
+    found, at = [], 0
+    for contour in like:
+        end = at + len(contour.straight)
+        found.append(Contour(segments[at:end], contour.straight, contour.closed))
+        at = end
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,12 +90,25 @@ class ShapedRun:
     notes: tuple[Note, ...]
     failing: frozenset[str]
 
+    @classmethod
+    def of(
+        cls,
+        wanted: Wanted,
+        composed: Composed,
+        areas: NDArray[np.object_],
+        notes: tuple[Note, ...] = (),
+        failing: frozenset[str] = frozenset(),
+    ) -> ShapedRun:
+        curves = Chain.of(composed.curves)
+        return cls(wanted, replace(composed, curves=curves.each), curves, areas, notes, failing)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KnownRun:
     """What is known of a shaped run.
 
-    cut: along what it is cut; lines, counts: the same end to end, and how many are of a polygon.
+    cut: along what it is cut, but for the shape and its lines. lines, counts: these end to end, and how many are of a
+        polygon.
     before, after: the limits that it keeps as drawn and as made.
     """
 
@@ -102,8 +120,13 @@ class KnownRun:
 
     @classmethod
     def of(cls, cut: CutLine, before: Limits, after: Limits) -> KnownRun:
-        lines = Chain.of(contour for part in cut.contours for contour in part)
-        return cls(cut, lines, tuple(map(len, cut.contours)), before, after)
+        lines = Chain.of([contour for part in cut.contours for contour in part])
+        return cls(replace(cut, of=None, contours=()), lines, tuple(map(len, cut.contours)), before, after)
+
+    def contours(self, scale: float, shift: NDArray[np.float64]) -> list[tuple[Contour, ...]]:
+        """Its lines polygon by polygon, scaled, then shifted."""
+        lines = iter(self.lines.put(scale, shift))
+        return [tuple(islice(lines, count)) for count in self.counts]
 
 
 @RUNS.remembers
@@ -115,13 +138,12 @@ def shaped_run(wanted: Wanted) -> ShapedRun:
     composed = welded_up(Laid(cap_height_mm=cap, bounds_mm=laid.bounds_mm, spaces_mm=(), runs=(alone,)), tol)
     if wanted.needs_nothing(tool, cap):
         areas = np.array([composed.drawn] * 3, dtype=object)
-        return ShapedRun(wanted, composed, Chain.of(composed.curves), areas, (), frozenset())
+        return ShapedRun.of(wanted, composed, areas)
     finished = finish(composed, tool, BridgeWish(), tol=tol)
     made = finished.composed
     each = [area for s in made.letters for area in (s.drawn, s.made)] if len(made.letters) > 1 else []
     areas = np.array([made.drawn, made.made, composed.made, *each], dtype=object)
-    failing = _failing(made, finished.faults)
-    return ShapedRun(wanted, made, Chain.of(made.curves), areas, finished.notes, failing)
+    return ShapedRun.of(wanted, made, areas, finished.notes, _failing(made, finished.faults))
 
 
 @RUNS.remembers
@@ -161,7 +183,7 @@ def known_run(wanted: Wanted) -> KnownRun:
     if size < cap and wanted.needs_nothing(wanted.tool, size):
         smaller = known_run(replace(wanted, cap_height_mm=size))
         if smaller.cut.holds(tol):
-            return _as_known(smaller, made.drawn, cap / size)
+            return _as_known(smaller, cap / size)
     if wanted.needs_nothing(wanted.tool, cap):
         made = with_sound(made, wanted.tool, tol)
     return KnownRun.of(
@@ -171,13 +193,16 @@ def known_run(wanted: Wanted) -> KnownRun:
     )
 
 
-def _as_known(smaller: KnownRun, area: Region, scale: float) -> KnownRun:
-    """A letter that is left as it is drawn, as it is known at a smaller size; area: the letter itself."""
+def _as_known(smaller: KnownRun, scale: float) -> KnownRun:
+    """A letter that is left as it is drawn, as it is known at a smaller size."""
     cut = smaller.cut
     line = CutLine(
-        of=area,
-        contours=tuple(tuple(moved(c, scale=scale) for c in contours) for contours in cut.contours),
-        areas=tuple(shapely.transform(inside, lambda xy: xy * scale) for inside in cut.areas),
+        of=None,
+        contours=tuple(smaller.contours(scale, np.zeros(2))),
+        inside=tuple(
+            (shapely.transform(inside, lambda xy: xy * scale), (at[0] * scale, at[1] * scale))
+            for inside, at in cut.inside
+        ),
         limits=cut.limits,
         apart_mm=cut.apart_mm * scale,
         open=None if cut.open is None else tuple(shapely.transform(a, lambda xy: xy * scale) for a in cut.open),

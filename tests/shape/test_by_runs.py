@@ -122,7 +122,7 @@ def test_a_letter_left_as_drawn_has_the_curves_that_it_has_at_its_own_size() -> 
     known, shaped = known_run(run), shaped_run(run)
     own = cut_line(shaped.composed, limits_of(VINYL), TOL)
     assert known.cut.holds(TOL)
-    for one, other in zip(known.cut.contours, own.contours, strict=True):
+    for one, other in zip(known.contours(1.0, np.zeros(2)), own.contours, strict=True):
         for a, b in zip(one, other, strict=True):
             assert np.abs(a.segments - b.segments).max() <= TOL.snap_mm
 
