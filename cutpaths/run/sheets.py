@@ -30,7 +30,7 @@ from cutpaths.write.readback import read_svg
 from cutpaths.write.report import to_rows
 from cutpaths.write.shop import shop_pdf, shop_plan
 from cutpaths.write.split import split_plan
-from cutpaths.write.svg import to_svg
+from cutpaths.write.svg import path_data, to_svg
 from cutpaths.write.true_size import true_size_faults
 
 # Limits of stroke and gap were measured on the labels as they lie on the sheet, rounded to the last digit of its file.
@@ -170,9 +170,11 @@ def drawn_sheet(task: SheetTask) -> Sheet:
         description=f"True size in mm. {film.capitalize()}, {counted(len(task.labels), 'label')}.",
     )
     shop = task.workshop
-    svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y).encode("utf-8")
+    paths = path_data(plan, scale_x=shop.scale_x, scale_y=shop.scale_y)
+    svg = to_svg(plan, scale_x=shop.scale_x, scale_y=shop.scale_y, paths=paths).encode("utf-8")
     drawn = read_svg(svg)
-    tol = ROUNDED if (shop.scale_x, shop.scale_y) == (1.0, 1.0) else TOLERANCE
+    as_planned = (shop.scale_x, shop.scale_y) == (1.0, 1.0)
+    tol = ROUNDED if as_planned else TOLERANCE
     notes = (*path_faults(drawn), *true_size_faults(drawn, plan, scale_x=shop.scale_x, scale_y=shop.scale_y, tol=tol))
     broken = tuple(note for note in notes if note.failing)
     if broken:
@@ -181,7 +183,8 @@ def drawn_sheet(task: SheetTask) -> Sheet:
         )  # fmt: skip
     dense = min(PIXELS_PER_MM, MOST_PIXELS / max(task.width_mm, task.height_mm))
     facts = _facts(task, groups, ordered) | {"weeding": _weeding(task, pieces), "blade_file": _has_blade(task)}
-    png = coloured_png(plan, task.inks, pixels_per_mm=dense) if task.inks else picture_png(plan, pixels_per_mm=dense)
+    look: dict[str, Any] = {"pixels_per_mm": dense, "paths": paths if as_planned else None}
+    png = coloured_png(plan, task.inks, **look) if task.inks else picture_png(plan, **look)
     for_shop = shop_files(task, plan) if task.shop and task.method is Method.PRINT else {}
     facts |= {"shop": sorted(for_shop)}
     reports = {str(label.number): packets[label.key].report for label, _ in task.labels}

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from cutpaths.inputs.ink import Ink
 from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Plan, ink_layer
 from cutpaths.write.picture import PAPER, PIXELS_PER_MM
-from cutpaths.write.svg import STEPS_PER_MM, STROKE_MM, TONE, subpaths_data
+from cutpaths.write.svg import STROKE_MM, TONE, path_data
 
 # Colours that were not named, from the letters' own to the lowest.
 UNNAMED = ("#404040", "#b98f2e", "#8a4b1f", "#d9cfb8")
@@ -26,19 +24,19 @@ def put_together(films: Sequence[tuple[Plan, int]]) -> Plan:
     return replace(films[0][0], groups=tuple(groups))
 
 
-def coloured_svg(plan: Plan, inks: Sequence[Ink]) -> str:
-    """Inks filled with their colours, what is higher over what is lower; trim lines and marks as lines."""
-    factors = np.array([STEPS_PER_MM, -STEPS_PER_MM], dtype=np.float64)
-    shift = np.array([0.0, plan.height_mm * STEPS_PER_MM])
-    filled = [g for g in plan.groups if g.layer.filled and g.layer is not Layer.CLEAR]
-    lines = [g for g in plan.groups if not g.layer.filled]
+def coloured_svg(plan: Plan, inks: Sequence[Ink], paths: Sequence[Sequence[str]] | None = None) -> str:
+    """Inks filled with their colours, what is higher over what is lower; trim lines and marks as lines.
+
+    paths: `path_data` of the plan, where it is known already.
+    """
+    each = list(zip(plan.groups, path_data(plan) if paths is None else paths, strict=True))
+    filled = [(g, data) for g, data in each if g.layer.filled and g.layer is not Layer.CLEAR]
+    lines = [data for g, data in each if not g.layer.filled]
     body = []
-    for group in sorted(filled, key=lambda g: g.height):
-        data = " ".join(filter(None, subpaths_data(group.contours, factors, shift)))
-        body.append(f'<path d="{data}" fill="{_colour(group.layer, inks)}" stroke="none"/>')
-    for group in lines:
-        data = " ".join(filter(None, subpaths_data(group.contours, factors, shift)))
-        body.append(f'<path d="{data}" fill="none" stroke="{TONE}" stroke-width="{STROKE_MM:g}"/>')
+    for group, data in sorted(filled, key=lambda one: one[0].height):
+        body.append(f'<path d="{" ".join(data)}" fill="{_colour(group.layer, inks)}" stroke="none"/>')
+    for data in lines:
+        body.append(f'<path d="{" ".join(data)}" fill="none" stroke="{TONE}" stroke-width="{STROKE_MM:g}"/>')
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{plan.width_mm:g}mm" height="{plan.height_mm:g}mm" '
         f'viewBox="0 0 {plan.width_mm:g} {plan.height_mm:g}">'
@@ -47,12 +45,17 @@ def coloured_svg(plan: Plan, inks: Sequence[Ink]) -> str:
 
 
 def coloured_png(
-    plan: Plan, inks: Sequence[Ink], *, pixels_per_mm: float = PIXELS_PER_MM, ground: str = PAPER
+    plan: Plan,
+    inks: Sequence[Ink],
+    *,
+    pixels_per_mm: float = PIXELS_PER_MM,
+    ground: str = PAPER,
+    paths: Sequence[Sequence[str]] | None = None,
 ) -> bytes:
     """The same as PNG, on the colour of the ground."""
     import resvg_py  # noqa: PLC0415 - heavy
 
-    svg = coloured_svg(plan, inks)
+    svg = coloured_svg(plan, inks, paths)
     return bytes(resvg_py.svg_to_bytes(svg_string=svg, dpi=pixels_per_mm * 25.4, background=ground))
 
 

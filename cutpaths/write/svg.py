@@ -36,12 +36,15 @@ _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NOT_IN_ID = re.compile(r"[^\w.-]+")
 
 
-def to_svg(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> str:
+def to_svg(
+    plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0, paths: Sequence[Sequence[str]] | None = None
+) -> str:
     """The plan as the text of one SVG file, to be encoded as UTF-8; lines end in LF.
 
     Layers stand in the order in which the plan first names them, and the groups of a layer in the plan's order.
     scale_x, scale_y: correction for a machine that feeds off size; 1.002 draws everything, sheet too, 0.2 % larger.
     Segments that shrink to a point at three decimals are left out.
+    paths: what `path_data` gives for the plan at that scale, where it is known already.
 
     Raises:
         InputError: a scale that is no positive number, a sheet over 100 m, or a text that XML cannot hold.
@@ -55,8 +58,6 @@ def to_svg(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> str:
     if not (np.isfinite(size).all() and (size > 0).all() and (size <= LARGEST_MM * STEPS_PER_MM).all()):
         raise InputError(f"a sheet of {plan.width_mm:g} by {plan.height_mm:g} mm cannot be written")
     width, height = (_number(int(s)) for s in size)
-    factors = np.array([scale_x, -scale_y]) * STEPS_PER_MM
-    shift = np.array([0.0, plan.height_mm * scale_y * STEPS_PER_MM])
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
@@ -65,13 +66,13 @@ def to_svg(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> str:
         f"<desc>{xml_text(f'{plan.description} Written by cutpaths {__version__}.'.strip())}</desc>",
     ]
     used = {str(group.layer) for group in plan.groups}
-    drawn = iter(subpaths_data([c for group in plan.groups for c in group.contours], factors, shift))
-    data = {id(group): list(islice(drawn, len(group.contours))) for group in plan.groups}
+    if paths is None:
+        paths = path_data(plan, scale_x=scale_x, scale_y=scale_y)
     for layer in dict.fromkeys(group.layer for group in plan.groups):
         lines.append(f"<g id={quoteattr(str(layer))}>")
-        for group in plan.groups:
+        for group, data in zip(plan.groups, paths, strict=True):
             if group.layer == layer:
-                lines += _group_lines(group, used, [d for d in data[id(group)] if d])
+                lines += _group_lines(group, used, data)
         lines.append("</g>")
     return "\n".join([*lines, "</svg>", ""])
 
@@ -100,6 +101,17 @@ def _fresh_id(group: Group, used: set[str]) -> str:
         name = f"{base}-{count}"
     used.add(name)
     return name
+
+
+def path_data(plan: Plan, *, scale_x: float = 1.0, scale_y: float = 1.0) -> list[list[str]]:
+    """For each group of the plan the `d` of its subpaths, those left out of which nothing is left at three decimals.
+
+    Raises: ValueError: a contour with a coordinate that is no number.
+    """
+    factors = np.array([scale_x, -scale_y]) * STEPS_PER_MM
+    shift = np.array([0.0, plan.height_mm * scale_y * STEPS_PER_MM])
+    drawn = iter(subpaths_data([c for group in plan.groups for c in group.contours], factors, shift))
+    return [[d for d in islice(drawn, len(group.contours)) if d] for group in plan.groups]
 
 
 def subpaths_data(contours: Sequence[Contour], factors: NDArray[np.float64], shift: NDArray[np.float64]) -> list[str]:

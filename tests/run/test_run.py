@@ -31,7 +31,7 @@ from cutpaths.sheet.plan import Plan
 from cutpaths.write import files as write_files
 from cutpaths.write.blade import knife_notes
 from cutpaths.write.readback import read_svg
-from cutpaths.write.svg import to_svg
+from cutpaths.write.svg import path_data, to_svg
 
 JOB = """\
 [sheet]
@@ -344,7 +344,7 @@ def test_a_label_that_is_off_on_its_sheet_is_left_out(
 ) -> None:
     """Both copies of it; the others of its sheet are there, and it is drawn anew when the run is resumed."""
     (job.parent / "workshop.toml").write_text(machine, encoding="utf-8")
-    monkeypatch.setattr(sheets, "to_svg", lambda plan, **scales: to_svg(shifted(plan, {"3 LIZ 3"}), **scales))
+    monkeypatch.setattr(sheets, "path_data", lambda plan, **scales: path_data(shifted(plan, {"3 LIZ 3"}), **scales))
     out = job.parent / "out"
     for resume in (False, True):
         ended = run(read_run(job), out, resume=resume)

@@ -24,8 +24,10 @@ from cutpaths import __version__
 from cutpaths.errors import InputError
 from cutpaths.geometry.contour import Contour, polyline, signed_area
 from cutpaths.sheet.plan import Group, Layer, Plan
+from cutpaths.write.coloured import coloured_svg
+from cutpaths.write.picture import picture_svg
 from cutpaths.write.split import split_plan
-from cutpaths.write.svg import to_svg
+from cutpaths.write.svg import path_data, to_svg
 
 NS = "{http://www.w3.org/2000/svg}"
 
@@ -168,6 +170,19 @@ def test_scaling_moves_sheet_and_paths_alike() -> None:
     root = tree(text)
     assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("60.6mm", "19.8mm", "0 0 60.6 19.8")
     assert data(text) == ["M10.1 14.85L20.2 14.85L20.2 4.95L10.1 4.95Z"]
+
+
+def test_paths_that_are_known_are_not_written_anew() -> None:
+    """File and pictures from the same paths; a speck that vanishes leaves those after it in their places."""
+    speck = polyline(np.array([(5.0, 5.0), (5.0001, 5.0), (5.0, 5.0001)]), closed=True)
+    plan = plan_of({Layer.CUT: [speck, circle(9, 9, 2)], Layer.WEEDING: [rectangle(1, 1, 50, 18)]})
+    known = path_data(plan)
+    assert [len(some) for some in known] == [1, 1]
+    assert to_svg(plan, paths=known) == to_svg(plan)
+    assert to_svg(plan, paths=known[::-1]) != to_svg(plan)
+    assert picture_svg(plan, known) == picture_svg(plan)
+    ink = plan_of({Layer.INK_1: [speck, circle(9, 9, 2)], Layer.TRIM: [rectangle(1, 1, 50, 18)]})
+    assert coloured_svg(ink, (), path_data(ink)) == coloured_svg(ink, ())
 
 
 @pytest.mark.parametrize("scale", [0.0, -1.0, float("nan"), float("inf")])
