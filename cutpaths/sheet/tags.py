@@ -25,6 +25,7 @@ from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Piece
 # choice: as high as the usual margin of 3 mm lets it be, and read with the naked eye.
 UNIT_MM, NEXT_MM, CLEAR_MM = 0.9, 1.6, 0.5
 HEIGHT_MM = 2 * UNIT_MM
+JUST_UNDER_MM = float(np.nextafter(CLEAR_MM, 0.0))  # what is that far off is clear
 STEP_MM = 0.5
 MOST_INSET_MM = 3.0
 # Places along an edge are looked at in parts that begin here.
@@ -84,23 +85,39 @@ def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, floa
     if len(across) == 0:
         return None
     inside = shapely.unary_union(_boxes(piece, tol))
+    shapely.prepare(inside)
     trimmed = any(group.layer is Layer.TRIM for group in piece.groups)
     groups = [
         group for group in piece.groups if not (trimmed and group.layer in INK_LAYERS)
     ]  # ink lies within its trim
     contours = [(group.layer, contour) for group in groups for contour in group.contours]
     heights = _heights_mm([contour for _, contour in contours])
+    box_layer = BOX_LAYER.get(piece.method)
+    known: dict[int, shapely.Geometry | None] = {}
     for inset in np.arange(0.0, MOST_INSET_MM, STEP_MM):
         for low in (y0 + CLEAR_MM + inset, y1 - CLEAR_MM - HEIGHT_MM - inset):
             near = (heights[:, 1] >= low - CLEAR_MM) & (heights[:, 0] <= low + HEIGHT_MM + CLEAR_MM)
-            held = [one for one, there in zip(contours, near.tolist(), strict=True) if there]
-            taken = shapely.geometrycollections(_obstacles(held, BOX_LAYER.get(piece.method), tol))
-            for some in np.split(across, FIRST_LOOKS):  # the first rooms are free nearly always
+            held = np.flatnonzero(near).tolist()
+            known |= {k: _obstacle(*contours[k], box_layer, tol) for k in held if k not in known}
+            taken = np.array([known[k] for k in held], dtype=object)[:, None]
+            rooms_left = _not_reached(across, wide, low, taken)
+            for some in filter(len, np.split(rooms_left, FIRST_LOOKS)):  # the first rooms are free nearly always
                 rooms = shapely.box(some, low, some + wide, low + HEIGHT_MM)
-                free = np.flatnonzero((shapely.distance(rooms, taken) >= CLEAR_MM) & shapely.contains(inside, rooms))
+                clear = ~shapely.dwithin(taken, rooms, JUST_UNDER_MM).any(axis=0)
+                free = np.flatnonzero(clear & shapely.contains(inside, rooms))
                 if len(free):
                     return round(float(some[free[0]]), 3), round(float(low), 3)
     return None
+
+
+def _not_reached(
+    across: NDArray[np.float64], wide: float, low: float, taken: NDArray[np.object_]
+) -> NDArray[np.float64]:
+    """The rooms in which no corner of what is taken lies: most others are told apart by that."""
+    x, y = shapely.get_coordinates(taken).T
+    corners = np.sort(x[(y > low) & (y < low + HEIGHT_MM)])
+    free = np.searchsorted(corners, across, side="right") == np.searchsorted(corners, across + wide)
+    return np.asarray(across[free])
 
 
 def _boxes(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
@@ -124,16 +141,12 @@ def _heights_mm(contours: Sequence[Contour]) -> NDArray[np.float64]:
     return np.stack([np.minimum.reduceat(low[:, 1], first), np.maximum.reduceat(high[:, 1], first)], axis=1)
 
 
-def _obstacles(
-    contours: Sequence[tuple[Layer, Contour]], box_layer: Layer | None, tol: Tolerance
-) -> list[shapely.Geometry]:
-    """What contours take up: areas of everything closed but the box, the box's own line, all open lines."""
-    found: list[shapely.Geometry] = []
-    for layer, contour in contours:
-        points: Points = flatten(contour, chord_mm=tol.same_mm)
-        if not contour.closed:
-            found.append(shapely.LineString(points))
-        elif len(points) > 2:
-            area = shapely.Polygon(points)
-            found.append(area.exterior if layer is box_layer else area)
+def _obstacle(layer: Layer, contour: Contour, box_layer: Layer | None, tol: Tolerance) -> shapely.Geometry | None:
+    """What a contour takes up: the area of everything closed but the box, the box's own line, an open line."""
+    points: Points = flatten(contour, chord_mm=tol.same_mm)
+    if contour.closed and len(points) <= 2:
+        return None
+    found = shapely.Polygon(points) if contour.closed else shapely.LineString(points)
+    found = found.exterior if contour.closed and layer is box_layer else found
+    shapely.prepare(found)
     return found
