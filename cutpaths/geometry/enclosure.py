@@ -31,10 +31,6 @@ from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 # than this share.
 BAY, LONGEST_SHARE = 2.0, 1.015
 WIDER, TRIES = 1.5, 6
-# The first line lies so many times what is flattening farther out than it need, so that most need no second one.
-MORE = 2.25
-# Rounding to microns bends a line in a hundred too tightly, and hardly ever the next one of the same bends too.
-ROUNDED_TRIES = 2
 # Bends are drawn with this much more than the radius, and more again until what is written holds it.
 OVER_RADIUS = 1.13
 # Of necks that are longer than the shortest by no more than this, the one nearest to the middle is taken.
@@ -78,18 +74,16 @@ def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance 
         centres = mesh(_centres(hull, away_mm, bend_mm, tol) if small else hull.xy_mm)
         disc_mm = max(bend_mm, away_mm)
         bridged = _bridged(centres, disc_mm, LONGEST_SHARE * shortest_mm)
-        more_mm, left = MORE * tol.noise_mm, ROUNDED_TRIES
-        step_mm = _step(disc_mm, tol.snap_mm)
-        while left:
+        near, more_mm = True, 1.5 * tol.noise_mm
+        while near:
+            step_mm = _step(disc_mm, tol.snap_mm)
             ring = around(bridged, away_mm=disc_mm + more_mm, step_mm=step_mm)
             line = smooth_ring(ring, step_mm=piece_mm, tol=tol)
             drawn = shapely.LinearRing(flatten(line, chord_mm=tol.chord_mm / 4))
+            near = shapely.dwithin(ink, drawn, margin_mm + tol.chord_mm / 4)
             more_mm *= WIDER
-            if shapely.dwithin(ink, drawn, margin_mm + tol.chord_mm / 4):
-                continue
-            if tightest_radius(line) >= radius_mm and drawn.is_simple and _holds(drawn, rings):
-                return Enclosure(line=line, shortest_mm=shortest_mm, necks=necks)
-            left -= 1
+        if tightest_radius(line) >= radius_mm and drawn.is_simple and _holds(drawn, rings):
+            return Enclosure(line=line, shortest_mm=shortest_mm, necks=necks)
         bend_mm *= OVER_RADIUS
     raise CannotMakeError(f"no smooth line with bends of {radius_mm:g} mm was found {margin_mm:g} mm round the shapes")
 
