@@ -8,6 +8,7 @@ the plane, IEEE Transactions on Information Theory 29(4).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ Plane = NDArray[np.complex128]  # points as x + iy
 
 # Three points that far and farther stand for the outside, where no ball larger than a tenth of that fits.
 FAR_MM = 10_000.0
+THREE_WAYS = np.array([(0.0, 1.0), (-sqrt(0.75), -0.5), (sqrt(0.75), -0.5)])
 # A turn that is short of a whole one by no more than this is none, rounded.
 ROUNDED_RAD = 0.01
 
@@ -68,9 +70,7 @@ def mesh(points: Points) -> Mesh:
     from scipy.spatial import Delaunay  # noqa: PLC0415 - heavy, needed for prints alone
 
     low, high = points.min(axis=0), points.max(axis=0)
-    turn = np.pi * np.array([0.5, 7 / 6, 11 / 6])
-    far = (FAR_MM + 10 * float((high - low).max())) * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-    xy = np.vstack([points, (low + high) / 2 + far])
+    xy = np.vstack([points, (low + high) / 2 + (FAR_MM + 10 * (high - low).max()) * THREE_WAYS])
     found = Delaunay(xy)
     corners, beside = found.simplices.astype(np.int64), found.neighbors.astype(np.int64)
     start = _plane(xy)[corners]

@@ -151,9 +151,10 @@ def _centres(hull: Roll, margin_mm: float, radius_mm: float, tol: Tolerance) -> 
     # Where the hull is narrower, what is so far inside of one edge is too near to the other, or outside of that.
     core = core[KDTree(outline).query(core)[0] > reach_mm - tol.noise_mm]
     core = core[shapely.contains_xy(shapely.Polygon(edge), core)] if len(edge) > 2 else core[:0]
-    loose = np.setdiff1d(np.arange(len(outline)), found.corners[inside])  # of necks, which have no inside
+    loose = np.ones(len(found.xy_mm), dtype=np.bool_)  # of necks, which have no inside
+    loose[found.corners[inside]] = False
     axis = _dotted(_drawn_in(found, inside, reach_mm), _step(radius_mm, tol.noise_mm))
-    centres = _once(np.concatenate([outline[loose], axis, core]), tol)
+    centres = _once(np.concatenate([outline[loose[: len(outline)]], axis, core]), tol)
     return centres if len(centres) > 1 else np.concatenate([centres, centres + tol.snap_mm])
 
 
