@@ -12,8 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpaths.write.decimals import values
-
 PLAIN = frozenset("MLCZ")
 
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
@@ -34,7 +32,7 @@ _DECIMAL = r"-?+[0-9]{1,12}+(?:\.[0-9]{1,12}+)?+"
 _RING = rf"M{_DECIMAL} {_DECIMAL}(?:L{_DECIMAL} {_DECIMAL}|C{_DECIMAL}(?: {_DECIMAL}){{5}})++Z?+"
 _RINGS = re.compile(rf"{_RING}(?: {_RING})*+")
 _MOVE, _LINE, _CURVE = b"MLC"
-_BEFORE_NUMBER = np.isin(np.arange(256), np.frombuffer(b"MLC ", dtype=np.uint8))
+_APART = str.maketrans("MLCZ", "    ")
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 
 Place = tuple[float, float]
@@ -197,8 +195,8 @@ def read_plain_rings(data: Sequence[str]) -> list[Subpath]:
     if not whole:
         return []
     letters = np.frombuffer(whole.encode("ascii"), dtype=np.uint8)
-    letters = letters[_BEFORE_NUMBER[letters]]
-    numbers = values(whole).reshape(-1, 2)
+    letters = letters[np.isin(letters, np.frombuffer(b"MLC ", dtype=np.uint8))]  # one before each number
+    numbers = np.fromstring(whole.translate(_APART), sep=" ").reshape(-1, 2)
     at = np.flatnonzero(letters != b" "[0])
     kind = letters[at]
     end = np.append(at[1:], len(letters)) // 2 - 1  # a command's last pair of numbers is where it ends
