@@ -17,6 +17,8 @@ from typing import Any, TypeAlias
 WORK = 10_000
 # The best tries are worked on further, so many of them as leave this many changes to each.
 STARTS, LEAST_CHANGES = 6, 60
+# Fewer changes made at random than this find nothing.
+WORTH_CHANGING = 10
 # On sheets only their number counts, which is soon found; on a roll every millimetre does.
 MOST_TRIES, MOST_ROLL_TRIES = 250, 1200
 # A roll is one long sheet: the layouts that keep every free rectangle grow with the square of the labels.
@@ -72,6 +74,8 @@ def searched(cells: Cells, across: int, up: int | None, *, turn: bool, work: int
             found.append((score(laid, cells, up), laid, settled, replace(rule, turn=False)))
     found.sort(key=lambda one: one[0])
     left = tries - len(found) if len(cells) > 1 else 0
+    if left < WORTH_CHANGING:
+        return found[0][1]
     starts = found[: max(1, min(STARTS, left // LEAST_CHANGES))]
     worked = [_worked_on(one, cells, across, up, turn=turn, changes=left // len(starts)) for one in starts]
     return min(worked, key=lambda one: one[0])[1]
