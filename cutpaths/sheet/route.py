@@ -88,9 +88,7 @@ def solved(route: Route) -> Route:
     if few:
         return best
     best = min(best, *others, key=lambda guess: guess.cost_mm)
-    while (better := _carried(settled(best))).cost_mm < best.cost_mm - LEAST_GAIN:
-        best = better
-    return better
+    return _carried(settled(best))
 
 
 def settled(route: Route) -> Route:
