@@ -32,10 +32,9 @@ def piece_counts(contour: Contour, *, chord_mm: float) -> NDArray[np.int64]:
     Source: Wang's bound (1984): n >= sqrt(3/4 * largest second difference / tolerance) for a cubic.
     """
     p = contour.segments
-    second = np.maximum(
-        np.linalg.norm(p[:, 0] - 2 * p[:, 1] + p[:, 2], axis=1),
-        np.linalg.norm(p[:, 1] - 2 * p[:, 2] + p[:, 3], axis=1),
-    )
+    bend = p[:, :-2] - 2 * p[:, 1:-1] + p[:, 2:]
+    square = bend[..., 0] * bend[..., 0] + bend[..., 1] * bend[..., 1]
+    second = np.sqrt(np.maximum(square[:, 0], square[:, 1]))
     count = np.ceil(np.sqrt(0.75 * second / chord_mm))
     return np.where(contour.straight, 1, np.clip(count, 1, MAX_PIECES)).astype(np.int64)
 
@@ -51,8 +50,11 @@ def flatten_tagged(contour: Contour, *, chord_mm: float) -> Flat:
     t = (np.arange(len(segment)) - first) / counts[segment]
     if not contour.closed:
         segment, t = np.append(segment, len(counts) - 1), np.append(t, 1.0)
-    p, s = contour.segments[segment], t[:, None]
-    points = (1 - s) ** 3 * p[:, 0] + 3 * s * (1 - s) ** 2 * p[:, 1] + 3 * s**2 * (1 - s) * p[:, 2] + s**3 * p[:, 3]
+    shares = (1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3
+    points = np.empty((len(t), 2))
+    for axis in (0, 1):  # numpy takes four times as long along so short an axis
+        a, b, c, d = (share * p[segment] for share, p in zip(shares, contour.segments[:, :, axis].T, strict=True))
+        points[:, axis] = a + b + c + d
     return Flat(points, segment, t)
 
 
