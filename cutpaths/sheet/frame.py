@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 
 from cutpaths.errors import InputError
-from cutpaths.geometry.contour import Contour, Points, polyline
+from cutpaths.geometry.contour import Contour, polyline
 from cutpaths.geometry.refit import refit
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
@@ -277,13 +277,9 @@ def _rectangle(box: Box) -> Contour:
 def _plus(place: tuple[float, float], cross: _Cross) -> Contour:
     """One closed plus, anticlockwise."""
     arm, half = cross.arm, cross.bar / 2
-    quarter = np.array([(arm, -half), (arm, half), (half, half)])
-    turn = np.array([(0.0, -1.0), (1.0, 0.0)])
-    corners: list[Points] = []
-    for _ in range(4):
-        corners.append(quarter)
-        quarter = quarter @ turn.T
-    return polyline(np.concatenate(corners) + np.array(place))
+    right = np.array([(arm, -half), (arm, half), (half, half)])
+    top = right[:, ::-1] * (-1.0, 1.0)
+    return polyline(np.concatenate([right, top, -right, -top]) + place)
 
 
 def _areas(crosses: tuple[Contour, ...]) -> list[shapely.Polygon]:
