@@ -37,12 +37,14 @@ def trim_lines(ink: Region, words: Sequence[Region], wish: TrimWish, *, tol: Tol
     """
     pieces = _pieces(ink, words, wish.around)
     asked = len(pieces)
+    # Each line keeps its margin, so that those round ink as near as this meet whatever way they go.
+    groups = _meeting(pieces, apart_mm=2 * wish.margin_mm + APART_MM)
     while True:
+        pieces = [_joined([pieces[k] for k in group]) for group in groups]
         found = [enclose(p, margin_mm=wish.margin_mm, radius_mm=wish.radius_mm, tol=tol) for p in pieces]
         groups = _meeting([shapely.Polygon(e.line.segments[:, 0]) for e in found])
         if len(groups) == len(pieces):
             break
-        pieces = [_joined([pieces[k] for k in group]) for group in groups]
     order = sorted(range(len(found)), key=lambda k: pieces[k].bounds)
     notes = [note for k in order for note in _notes(found[k], wish)]
     if len(pieces) < asked:
@@ -68,12 +70,14 @@ def _pieces(ink: Region, words: Sequence[Region], around: Trim) -> list[Region]:
 
 def _meeting(shapes: Sequence[shapely.Geometry], *, apart_mm: float = APART_MM) -> list[list[int]]:
     """Which shapes are nearer than that to each other, directly or by way of others."""
+    if len(shapes) == 1:
+        return [[0]]
     pairs = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=apart_mm)
     return [lot.tolist() for lot in gathered(pairs.T, len(shapes))]
 
 
 def _joined(pieces: Sequence[Region]) -> Region:
-    return shapely.MultiPolygon([polygon for piece in pieces for polygon in piece.geoms])
+    return shapely.multipolygons(shapely.get_parts(pieces)) if len(pieces) > 1 else pieces[0]
 
 
 def _notes(found: Enclosure, wish: TrimWish) -> list[Note]:

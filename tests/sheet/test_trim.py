@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from shapely.geometry import box
 
 from cutpaths.errors import InputError
 from cutpaths.geometry.flatten import flatten
@@ -17,6 +18,7 @@ from cutpaths.inputs.tool import Method, tool
 from cutpaths.inputs.trim import Trim, TrimWish
 from cutpaths.pipeline import make
 from cutpaths.sheet.plan import Layer
+from cutpaths.sheet.trim import trim_lines
 from cutpaths.write.readback import read_svg
 from cutpaths.write.report import report
 from cutpaths.write.true_size import region_of
@@ -71,6 +73,20 @@ def test_words_in_several_colours_are_trimmed_apart_or_told() -> None:
         assert ink.distance(shapely.MultiLineString([ring.exterior for ring in rings])) >= 0.5
     near = make(replace(job("I I", trim=wish), inks=InkWish(outline_mm=1.5)))
     assert any("run together" in note.text for note in near.label.notes)
+
+
+@pytest.mark.parametrize("apart_mm", [2.6, 3.6])
+def test_letters_too_near_to_be_trimmed_apart_leave_their_words_apart(apart_mm: float) -> None:
+    # Lines round single letters would reach farther out of the words' ends than those round the words, and meet.
+    stems = [box(x, 0.0, x + 0.6, 5.0) for x in (0.0, 1.2, 2.4, 3.0 + apart_mm, 4.2 + apart_mm, 5.4 + apart_mm)]
+    words = [shapely.MultiPolygon(stems[:3]), shapely.MultiPolygon(stems[3:])]
+    ink = shapely.MultiPolygon(stems)
+    by_word, by_letter = (trim_lines(ink, words, TrimWish(around=a)) for a in (Trim.WORD, Trim.LETTER))
+    assert len(by_word.lines) == len(by_letter.lines) == 2
+    for one, other in zip(by_word.lines, by_letter.lines, strict=True):
+        assert np.array_equal(one.segments, other.segments)
+    [note] = [note for note in by_letter.notes if "would meet" in note.text]
+    assert "6 letters are trimmed as 2 pieces" in note.text
 
 
 @pytest.mark.parametrize("values", [{"margin_mm": 0.0}, {"radius_mm": 0.1}, {"margin_mm": float("nan")}])
