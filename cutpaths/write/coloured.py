@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from cutpaths.inputs.ink import Ink
 from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Plan, ink_layer
-from cutpaths.write.picture import PAPER, PIXELS_PER_MM
+from cutpaths.write.picture import PIXELS_PER_MM, png_of
 from cutpaths.write.svg import STROKE_MM, TONE, path_data
 
 # Colours that were not named, from the letters' own to the lowest.
@@ -49,14 +49,10 @@ def coloured_png(
     inks: Sequence[Ink],
     *,
     pixels_per_mm: float = PIXELS_PER_MM,
-    ground: str = PAPER,
     paths: Sequence[Sequence[str]] | None = None,
 ) -> bytes:
-    """The same as PNG, on the colour of the ground."""
-    import resvg_py  # noqa: PLC0415 - heavy
-
-    svg = coloured_svg(plan, inks, paths)
-    return bytes(resvg_py.svg_to_bytes(svg_string=svg, dpi=pixels_per_mm * 25.4, background=ground))
+    """The same as PNG, on paper."""
+    return png_of(coloured_svg(plan, inks, paths), pixels_per_mm=pixels_per_mm)
 
 
 def _colour(layer: Layer, inks: Sequence[Ink]) -> str:

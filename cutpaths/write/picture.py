@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cutpaths.sheet.plan import Group, Layer, Plan
-from cutpaths.write.svg import to_svg
+from cutpaths.write.svg import STROKE_MM, TONE, to_svg
 
 PIXELS_PER_MM = 20
 PAPER = "#f6f1e4"
+A_PIXEL = 1.03  # a hair more than one, which is no longer drawn as a hairline
 
 
 def picture_svg(plan: Plan, paths: Sequence[Sequence[str]] | None = None) -> str:
@@ -28,7 +29,23 @@ def picture_png(
     plan: Plan, *, pixels_per_mm: float = PIXELS_PER_MM, paths: Sequence[Sequence[str]] | None = None
 ) -> bytes:
     """The picture as PNG."""
+    return png_of(picture_svg(plan, paths), pixels_per_mm=pixels_per_mm)
+
+
+def png_of(svg: str, *, pixels_per_mm: float) -> bytes:
+    """A picture as PNG, on paper."""
     import resvg_py  # noqa: PLC0415 - heavy
 
-    dots_per_inch = pixels_per_mm * 25.4
-    return bytes(resvg_py.svg_to_bytes(svg_string=picture_svg(plan, paths), dpi=dots_per_inch, background=PAPER))
+    svg = with_paler_lines(svg, pixels_per_mm=pixels_per_mm)
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg, dpi=pixels_per_mm * 25.4, background=PAPER))
+
+
+def with_paler_lines(svg: str, *, pixels_per_mm: float) -> str:
+    """Lines thinner than a pixel drawn as wide as one, and as much paler: they look the same and are drawn sooner."""
+    share = STROKE_MM * pixels_per_mm / A_PIXEL
+    if share >= 1.0:
+        return svg
+    tone, paper = (bytes.fromhex(colour[1:]) for colour in (TONE, PAPER))
+    mixed = bytes(round(t * share + p * (1.0 - share)) for t, p in zip(tone, paper, strict=True))
+    look = f'stroke="#{mixed.hex()}" stroke-width="{A_PIXEL / pixels_per_mm:.4g}"'
+    return svg.replace(f'stroke="{TONE}" stroke-width="{STROKE_MM:g}"', look)
