@@ -185,8 +185,13 @@ def _need_mm(left: LaidRun, right: LaidRun, off_mm: tuple[float, float], gap_mm:
     old = left.placed
     new = [replace(p, x_mm=snapped(p.x_mm + x, tol), y_mm=snapped(p.y_mm + y, tol)) for p in right.placed]
     near = _near(bounds_of(old, [p.made for p in old]), bounds_of(new, [p.made for p in new]), gap_mm)
-    found = [(old[i], new[j]) for i, j in np.argwhere(near).tolist()]
-    return max((_clearing_mm(shifted(a.made, a), shifted(b.made, b), gap_mm, tol) for a, b in found), default=0.0)
+    if not (pairs := np.argwhere(near).tolist()):
+        return 0.0
+    ones = np.array([shifted(old[i].made, old[i]) for i, _ in pairs])
+    others = np.array([shifted(new[j].made, new[j]) for _, j in pairs])
+    shapely.prepare(ones)  # tells soon which are farther apart
+    close = np.flatnonzero(shapely.dwithin(ones, others, gap_mm))
+    return max((_clearing_mm(ones[k], others[k], gap_mm, tol) for k in close), default=0.0)
 
 
 # Letters stand beside the same ones again and again; words do not.
