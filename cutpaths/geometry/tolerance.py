@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+
+# The labels of a run have few limits, and are soon found to be of the same.
+LIMITS_KNOWN = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +33,7 @@ class Tolerance:
     noise_mm: float = 0.004
 
     @classmethod
+    @lru_cache(maxsize=LIMITS_KNOWN)
     def for_limits(cls, *limits_mm: float) -> Tolerance:
         """The usual tolerances, finer where a limit is so small that they would be a good part of it."""
         curve = min(cls().curve_mm, max(FINEST_CURVE_MM, 0.02 * min(limits_mm)))

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 # In the wheel the fonts lie inside the package, in a checkout beside it.
 _HERE = Path(__file__).resolve().parent.parent
 _PLACES = (_HERE / "fonts_free", _HERE.parent / "fonts_free")
+NAMES_KNOWN = 256  # names of faces, looked up for each label
 _PLAIN_STYLES = ("regular", "book", "roman", "medium")
 
 
@@ -72,6 +73,7 @@ def default_font_name() -> str:
     raise RuntimeError("fonts_free/manifest.toml marks no font as the default")
 
 
+@lru_cache(maxsize=NAMES_KNOWN)
 def squashed(name: str) -> str:
     """A name without what people write differently: case, spaces, hyphens."""
     return "".join(c for c in name.casefold() if c.isalnum())

@@ -64,6 +64,8 @@ def corrected(lines: Lines, hands: Sequence[Hand]) -> Lines:
 
     Raises: InputError: a letter's number that there is not.
     """
+    if not hands:
+        return lines
     count = sum(map(len, lines))
     for hand in hands:
         if hand.letter is not None and hand.letter > count:

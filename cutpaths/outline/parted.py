@@ -38,7 +38,7 @@ def parted(line: Sequence[Letter], connected: Callable[[], bool]) -> tuple[tuple
             shift += move
             text = f"“{before.text}{letter.text}” touch by a hair in this face; they are set apart"
             notes.append(Note(rule=Rule.CHARACTERS, text=text))
-        found.append(replace(letter, x=letter.x + shift))
+        found.append(replace(letter, x=letter.x + shift) if shift else letter)
     return tuple(found), tuple(notes)
 
 

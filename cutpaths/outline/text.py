@@ -306,6 +306,8 @@ def _centred(lines: Lines) -> Lines:
 
 def _stacked(lines: Lines, line_gap: float) -> Lines:
     """Lines one below the other at one pitch, centred."""
+    if len(lines) == 1:
+        return _centred(lines)
     inks = [line_ink(line) for line in lines]
     needed = [below[3] - above[1] + line_gap for above, below in pairwise(inks)]
     pitch = max([LEAST_PITCH, *needed])

@@ -110,7 +110,7 @@ def done_by_runs(
 def _or_as_drawn(one: ShapedRun, scale: float) -> ShapedRun:
     """The run; a letter as it is drawn where that keeps the limits at the size to which it is enlarged."""
     wanted = one.wanted
-    if len(wanted.run) > 1 or one.areas[1] == one.areas[0]:
+    if len(wanted.run) > 1 or one.areas[1] is one.areas[0] or one.areas[1] == one.areas[0]:
         return one
     before, limits = drawn_keeps(wanted).times(scale), limits_of(wanted.tool)
     if before.stroke_mm < limits.stroke_mm or before.gap_mm < limits.gap_mm:

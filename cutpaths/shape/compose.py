@@ -148,12 +148,13 @@ def lay_out(
     """
     rows: list[list[RunAt]] = []
     added: list[float] = []
-    lines = [[drawn_at(letter, cap_height_mm, tol) for letter in line] for line in lettering.lines]
-    inner = _inner_mm([place for line in lines for place in line], tool.min_stroke_mm) if outer else None
-    for line in lines:
+    inner = _inner_mm(lettering, cap_height_mm, tool.min_stroke_mm, tol) if outer else None
+    for line in lettering.lines:
+        each = [line[a:b] for a, b in pairwise(_run_ends(line, tol))]
+        redrawn = [not (as_drawn or _lies_within(letters, cap_height_mm, inner, tol)) for letters in each]
         runs = [
-            _run_at(line[a:b], tool, cap_height_mm, grown, as_drawn=as_drawn or _lies_within(line[a:b], inner), tol=tol)
-            for a, b in pairwise(_run_ends(tuple(place.letter for place in line), tol))
+            _run_at(letters, tool if changed else None, cap_height_mm, grown, tol)
+            for letters, changed in zip(each, redrawn, strict=True)
         ]
         spaced, extra = spaced_runs(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space, cap_height_mm, tol
@@ -174,16 +175,22 @@ def lay_out(
 Inner: TypeAlias = tuple[NDArray[np.float64], NDArray[np.float64]]
 
 
-def _inner_mm(placed: Sequence[Placed], stroke_mm: float) -> Inner:
+def _inner_mm(lettering: Lettering, cap_height_mm: float, stroke_mm: float, tol: Tolerance) -> Inner:
     """Lower left and upper right of where letters that are drawn within it do not tell in the size of the whole."""
-    bounds = bounds_of(placed, [p.drawn for p in placed])
+    bounds = _drawn_bounds([letter for line in lettering.lines for letter in line], cap_height_mm, tol)
     return bounds[:, :2].min(axis=0) + stroke_mm, bounds[:, 2:].max(axis=0) - stroke_mm
 
 
-def _lies_within(placed: Sequence[Placed], inner: Inner | None) -> bool:
+def _drawn_bounds(letters: Sequence[Letter], cap_height_mm: float, tol: Tolerance) -> NDArray[np.float64]:
+    """Bounds (n, 4) of the letters as the face draws them."""
+    placed = [drawn_at(letter, cap_height_mm, tol) for letter in letters]
+    return bounds_of(placed, [p.drawn for p in placed])
+
+
+def _lies_within(letters: Sequence[Letter], cap_height_mm: float, inner: Inner | None, tol: Tolerance) -> bool:
     if inner is None:
         return False
-    boxes = bounds_of(placed, [p.drawn for p in placed])
+    boxes = _drawn_bounds(letters, cap_height_mm, tol)
     return bool((boxes[:, :2] > inner[0]).all() and (boxes[:, 2:] < inner[1]).all())
 
 
@@ -233,14 +240,14 @@ def _aligned(rows: list[list[RunAt]], aligns: tuple[Align, ...], tol: Tolerance)
 
 
 def _run_at(
-    places: Sequence[Placed], tool: Tool, cap_height_mm: float, grown: frozenset[str], *, as_drawn: bool, tol: Tolerance
+    letters: tuple[Letter, ...], tool: Tool | None, cap_height_mm: float, grown: frozenset[str], tol: Tolerance
 ) -> RunAt:
-    """The run where its first letter stands."""
-    letters = tuple(place.letter for place in places)
-    redrawn = tool if tool.method in THICKENED and not as_drawn else None
+    """The run where its first letter stands, redrawn for the tool, or as drawn where there is none."""
+    redrawn = tool if tool is not None and tool.method in THICKENED else None
     grown = frozenset(letter.key for letter in letters if letter.key in grown) if grown else grown
     laid = laid_run(run_key(letters), redrawn, cap_height_mm, grown, tol)
-    return RunAt(laid, letters, places[0].x_mm, places[0].y_mm)
+    x, y = letters[0].x * cap_height_mm, letters[0].y * cap_height_mm
+    return RunAt(laid, letters, snapped(x, tol), snapped(y, tol))
 
 
 @RUNS.remembers
