@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.axis import Axis
-from cutpaths.geometry.measure import runs_of, stroke_faults
+from cutpaths.geometry.measure import keeps_stroke, runs_of, stroke_faults
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.tool import Tool
@@ -171,6 +171,8 @@ def _spares(touched: Region, shaved: Region, here: Region, way: Region, tool: To
     """
     if way.is_empty or (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
         return False
+    if keeps_stroke(way, tool.min_stroke_mm, tol=tol):
+        return True
     after = stroke_faults(way, tool.min_stroke_mm, tol=tol)
     return not after or len(after) <= len(stroke_faults(here, tool.min_stroke_mm, tol=tol))
 
