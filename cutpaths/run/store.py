@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import os
 import shutil
 from contextlib import suppress
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from struct import Struct
-from zlib import crc32
 
 PACKAGE = Path(__file__).parents[1]
 FOLDER = ".work"
-KEPT = "kept"
-RECORD = Struct(">32sQI")  # SHA-256 of what was asked, length, CRC-32 (ISO 3309)
+FRESH = ".fresh"
 FONTS = "fonts_free"
 
 
@@ -30,64 +27,39 @@ def code_digest() -> str:
     return found.hexdigest()
 
 
+@dataclass(frozen=True, slots=True)
 class Store:
-    """Values by key in one file of a folder, each whole or not there; files of their own would cost far more.
+    """A folder of small files, each whole or not there."""
 
-    The file is a row of records: key, length and checksum of the value, then the value. What a process that was killed
-    left unfinished at its end is cut off when it is read again.
-    """
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.file = folder / KEPT
-        self._known: dict[str, tuple[int, int]] | None = None  # where in the file a value begins, and its length
+    folder: Path
 
     def read(self, key: str) -> bytes | None:
-        """What was kept under the key last, None where nothing was."""
-        begin, size = self._places().get(key, (0, 0))
+        """What was kept under the key, None where nothing was."""
         try:
-            with self.file.open("rb") as file:
-                file.seek(begin)
-                data = file.read(size)
+            return self._path(key).read_bytes()
         except OSError:
             return None
-        return data if begin and len(data) == size else None
 
     def holds(self, key: str) -> bool:
         """Whether something is kept under the key."""
-        return key in self._places()
+        return self._path(key).exists()
 
     def write(self, key: str, data: bytes) -> None:
-        """Keep it. key: a SHA-256 as hexadecimal figures. Raises: OSError: the disk is full or does not let it."""
-        places = self._places()
-        self.folder.mkdir(parents=True, exist_ok=True)
-        record = RECORD.pack(bytes.fromhex(key), len(data), crc32(data)) + data
-        with self.file.open("ab", buffering=0) as file:
-            begin = file.tell()
-            try:
-                if file.write(record) < len(record):
-                    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-            except OSError:
-                with suppress(OSError):
-                    os.truncate(self.file, begin)
-                raise
-        places[key] = (begin + RECORD.size, len(data))
+        """Keep it. Raises: OSError: the disk is full or does not let it."""
+        path = self._path(key)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        fresh = path.with_name(path.name + FRESH)
+        try:
+            fresh.write_bytes(data)
+            os.replace(fresh, path)
+        except OSError:
+            with suppress(OSError):
+                fresh.unlink()
+            raise
 
     def clear(self) -> None:
         """Take everything away."""
         shutil.rmtree(self.folder, ignore_errors=True)
-        self._known = None
 
-    def _places(self) -> dict[str, tuple[int, int]]:
-        if self._known is None:
-            self._known, whole = {}, 0
-            with suppress(OSError), self.file.open("rb") as file:
-                while len(head := file.read(RECORD.size)) == RECORD.size:
-                    key, size, check = RECORD.unpack(head)
-                    if crc32(file.read(size)) != check:
-                        break
-                    self._known[key.hex()] = (whole + RECORD.size, size)
-                    whole = file.tell()
-            with suppress(OSError):
-                os.truncate(self.file, whole)
-        return self._known
+    def _path(self, key: str) -> Path:
+        return self.folder / key[:2] / key[2:]

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import cache
 from itertools import islice
 from random import Random
 from typing import Any, TypeAlias
@@ -125,40 +124,12 @@ def _tries(cells: Cells, across: int, up: int | None, *, turn: bool) -> Iterator
                     yield _Rule(algorithm, sheets, way), sequence
 
 
-@cache
-def quick(algorithm: Any) -> Any:
-    """The library's algorithm, its layouts the same, which does not look anew at what has been looked at.
-
-    Of the free rectangles that it keeps, one can lie inside another only where a label has just been cut out of it; the
-    library compares all with all each time. Algorithms that keep no free rectangles are given back as they are.
-    """
-    from rectpack.maxrects import MaxRects  # noqa: PLC0415 - needed for sheets alone
-
-    if not issubclass(algorithm, MaxRects):
-        return algorithm
-
-    class Quick(algorithm):  # type: ignore[misc]
-        _max_rects: list[Any]
-
-        def _split(self, rect: Any) -> None:
-            parts = {id(free): self._generate_splits(free, rect) for free in self._max_rects if free.intersects(rect)}
-            self.fresh = [part for some in parts.values() for part in some]
-            self._max_rects = [part for free in self._max_rects for part in parts.get(id(free), [free])]
-
-        def _remove_duplicates(self) -> None:
-            free = self._max_rects
-            inside = {id(new) for new in self.fresh if any(one.contains(new) and one is not new for one in free)}
-            self._max_rects = [one for one in free if id(one) not in inside]
-
-    return Quick
-
-
 def _laid(sequence: Order, cells: Cells, rule: _Rule, across: int, up: int | None) -> Laid | None:
     """The layout of one rule and order; None where it leaves a label over."""
     import rectpack  # noqa: PLC0415 - needed for sheets alone
 
     packer = rectpack.newPacker(
-        mode=rectpack.PackingMode.Online, bin_algo=rule.sheets, pack_algo=quick(rule.algorithm), rotation=rule.turn
+        mode=rectpack.PackingMode.Online, bin_algo=rule.sheets, pack_algo=rule.algorithm, rotation=rule.turn
     )
     tall = sum(max(c) for c in cells)
     high = tall if up is None else up

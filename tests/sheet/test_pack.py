@@ -15,7 +15,6 @@ from hypothesis import strategies as st
 from cutpaths.errors import InputError
 from cutpaths.inputs.stock import Stock
 from cutpaths.sheet.pack import MOST_ON_SHEETS, Packing, Size, pack, room_for
-from cutpaths.sheet.tries import quick
 
 A4 = Stock(width_mm=210.0, height_mm=297.0)
 ROLL = Stock(width_mm=305.0, height_mm=None)
@@ -237,30 +236,3 @@ def test_too_large_is_refused() -> None:
 def test_a_stock_that_cannot_be_is_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(InputError):
         Stock(**{"width_mm": 210.0, "height_mm": 297.0, **wrong})
-
-
-@pytest.mark.parametrize(
-    "algorithm", [rectpack.MaxRectsBl, rectpack.MaxRectsBssf, rectpack.MaxRectsBaf, rectpack.MaxRectsBlsf]
-)
-@pytest.mark.parametrize("rotation", [True, False])
-def test_the_quick_form_of_an_algorithm_lays_as_the_library_does(algorithm: type, rotation: bool) -> None:
-    """Reference: rectpack itself. Few different sides, so that free rectangles lie on each other and are alike."""
-    assert quick(algorithm) is not algorithm
-    for seed in range(12):
-        chance = Random(seed)
-        sides = [(chance.randint(1, 5 + 6 * seed), chance.randint(1, 5 + 2 * seed)) for _ in range(90)]
-        found = []
-        for one in (algorithm, quick(algorithm)):
-            packer = rectpack.newPacker(
-                mode=rectpack.PackingMode.Online, bin_algo=rectpack.PackingBin.BBF, pack_algo=one, rotation=rotation
-            )
-            packer.add_bin(90, 120, count=float("inf"))
-            for k, (width, height) in enumerate(sides):
-                packer.add_rect(width, height, rid=k)
-            found.append(packer.rect_list())
-        assert len(found[0]) == len(sides)
-        assert found[0] == found[1]
-
-
-def test_an_algorithm_without_free_rectangles_is_taken_as_it_is() -> None:
-    assert quick(rectpack.SkylineBlWm) is rectpack.SkylineBlWm
