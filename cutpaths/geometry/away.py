@@ -11,8 +11,9 @@ from cutpaths.geometry.contour import Points
 
 # Fewer pairs of a point and an edge than this are looked at one by one.
 FEW_PAIRS = 200_000
-# Of as few pairs of a point and a corner the distances are asked; of more, most are told by the nearest corners.
-FEW_CORNERS = 100_000
+# Of as few pairs of a point and a corner, as of one letter, the distances are asked; of more, most are told by the
+# nearest corners.
+FEW_CORNERS = 300_000
 # So much below a distance no rounding tells it otherwise.
 SURELY = 1.0 - 1e-9
 # One in so many points tells about how far the farthest is.
