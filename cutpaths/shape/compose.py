@@ -148,13 +148,12 @@ def lay_out(
     """
     rows: list[list[RunAt]] = []
     added: list[float] = []
-    inner = _inner_mm(lettering, cap_height_mm, tool.min_stroke_mm, tol) if outer else None
-    for line in lettering.lines:
-        each = [line[a:b] for a, b in pairwise(_run_ends(line, tol))]
-        redrawn = [not (as_drawn or _lies_within(letters, cap_height_mm, inner, tol)) for letters in each]
+    every = [np.ones(len(line), dtype=np.bool_) for line in lettering.lines]
+    redrawn = _at_edges(lettering, cap_height_mm, tool.min_stroke_mm, tol) if outer else every
+    for line, changed in zip(lettering.lines, redrawn, strict=True):
         runs = [
-            _run_at(letters, tool if changed else None, cap_height_mm, grown, tol)
-            for letters, changed in zip(each, redrawn, strict=True)
+            _run_at(line[a:b], None if as_drawn or not changed[a:b].any() else tool, cap_height_mm, grown, tol)
+            for a, b in pairwise(_run_ends(line, tol))
         ]
         spaced, extra = spaced_runs(
             runs, tool.min_gap_mm + 2 * tol.margin_mm(tool.min_gap_mm), letter_space, cap_height_mm, tol
@@ -172,26 +171,12 @@ def lay_out(
     )
 
 
-Inner: TypeAlias = tuple[NDArray[np.float64], NDArray[np.float64]]
-
-
-def _inner_mm(lettering: Lettering, cap_height_mm: float, stroke_mm: float, tol: Tolerance) -> Inner:
-    """Lower left and upper right of where letters that are drawn within it do not tell in the size of the whole."""
-    bounds = _drawn_bounds([letter for line in lettering.lines for letter in line], cap_height_mm, tol)
-    return bounds[:, :2].min(axis=0) + stroke_mm, bounds[:, 2:].max(axis=0) - stroke_mm
-
-
-def _drawn_bounds(letters: Sequence[Letter], cap_height_mm: float, tol: Tolerance) -> NDArray[np.float64]:
-    """Bounds (n, 4) of the letters as the face draws them."""
-    placed = [drawn_at(letter, cap_height_mm, tol) for letter in letters]
-    return bounds_of(placed, [p.drawn for p in placed])
-
-
-def _lies_within(letters: Sequence[Letter], cap_height_mm: float, inner: Inner | None, tol: Tolerance) -> bool:
-    if inner is None:
-        return False
-    boxes = _drawn_bounds(letters, cap_height_mm, tol)
-    return bool((boxes[:, :2] > inner[0]).all() and (boxes[:, 2:] < inner[1]).all())
+def _at_edges(lettering: Lettering, cap_height_mm: float, stroke_mm: float, tol: Tolerance) -> list[NDArray[np.bool_]]:
+    """For each line, which of its letters may tell in the size of the whole once they are redrawn."""
+    placed = [drawn_at(letter, cap_height_mm, tol) for line in lettering.lines for letter in line]
+    low, high = np.split(bounds_of(placed, [p.drawn for p in placed]), 2, axis=1)
+    within = (low > low.min(axis=0) + stroke_mm) & (high < high.max(axis=0) - stroke_mm)
+    return np.split(~within.all(axis=1), np.cumsum([len(line) for line in lettering.lines])[:-1])
 
 
 def welded_up(laid: Laid, tol: Tolerance = TOLERANCE) -> Composed:

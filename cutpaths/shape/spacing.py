@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 from typing import TypeAlias
 
 import numpy as np
@@ -109,7 +110,7 @@ def spaced_runs(
         )
         for k in range(1, len(runs))
     ]
-    even = float(np.median(needs)) if needs else 0.0
+    even = median(needs) if needs else 0.0
     moved_by, result, extras = 0.0, list(runs[:1]), []
     for run, need in zip(runs[1:], needs, strict=True):
         space_mm = letter_space * run.letters[0].cap_height * cap_height_mm
