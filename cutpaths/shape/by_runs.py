@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import compress
 
 import numpy as np
 import shapely
@@ -141,7 +142,7 @@ def put_together(found: ByRuns, *, tol: Tolerance = TOLERANCE) -> tuple[Fitted, 
         bridges=(),
         islands=(),
         notes=tuple(_moved(note, run, scale) for run, one in zip(laid.runs, shaped, strict=True) for note in one.notes),
-        faults=judge(replace(composed, sound=_sound(found, tol)), found.judged_by, tol=tol) if found.failing else (),
+        faults=_faults(found, composed, tol) if found.failing else (),
         known=cache(lambda: _known(found, composed, tol)),
     )
     changed = any(one.areas[2] is not one.areas[1] for one in shaped)
@@ -149,15 +150,19 @@ def put_together(found: ByRuns, *, tol: Tolerance = TOLERANCE) -> tuple[Fitted, 
     return Fitted(composed=first, limited_by=size.limited_by), finished
 
 
-def _sound(found: ByRuns, tol: Tolerance) -> tuple[Sound, ...]:
-    """What is made of the runs at which nothing fails."""
+def _faults(found: ByRuns, composed: Composed, tol: Tolerance) -> tuple[Note, ...]:
+    """What keeps the lettering from being made, looked for at the runs at which something fails."""
     limits = limits_of(found.judged_by)
-    return tuple(
+    fails = [bool(failing_by(one, found.judged_by)) for one in found.shaped]
+    sound = [
         Sound(part=part, keeps=limits)
-        for one, areas in zip(found.shaped, found.put, strict=True)
-        if not failing_by(one, found.judged_by)
+        for areas, failing in zip(found.put, fails, strict=True)
+        if not failing
         for part in parts(areas[1], within_mm=limits.gap_mm, tol=tol)
-    )
+    ]
+    drawn, made = (_whole([areas[k] for areas in compress(found.put, fails)]) for k in (0, 1))
+    unread = replace(composed, drawn=drawn, made=made)
+    return judge(replace(composed, sound=tuple(sound)), found.judged_by, unread=unread, tol=tol)
 
 
 def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:

@@ -36,10 +36,15 @@ _GAP_WORDS = {
 }
 
 
-def judge(composed: Composed, tool: Tool, *, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
-    """Everything that keeps the lettering from being made with the tool; empty when it can be."""
+def judge(
+    composed: Composed, tool: Tool, *, unread: Composed | None = None, tol: Tolerance = TOLERANCE
+) -> tuple[Note, ...]:
+    """Everything that keeps the lettering from being made with the tool; empty when it can be.
+
+    unread: what of it may be hard to read, where the rest is known not to be.
+    """
     found = limit_notes(composed.made, tool, composed.letters, sound=composed.sound, tol=tol)
-    return (*found, *topology_notes(composed), *reading_notes(composed, tool, tol=tol))
+    return (*found, *topology_notes(composed), *reading_notes(unread or composed, tool, tol=tol))
 
 
 def limit_notes(

@@ -17,6 +17,7 @@ from cutpaths.inputs.font import open_font
 from cutpaths.inputs.job import BridgeWish, LabelJob, Wish
 from cutpaths.inputs.run_job import Pages
 from cutpaths.inputs.tool import Method, Tool, tool
+from cutpaths.notes import Rule
 from cutpaths.outline.text import shape_text
 from cutpaths.run.labels import made_labels
 from cutpaths.shape.by_runs import done_by_runs, put_together
@@ -24,6 +25,7 @@ from cutpaths.shape.compose import Laid, run_key
 from cutpaths.shape.cut_line import cut_line
 from cutpaths.shape.finish import finish
 from cutpaths.shape.fit import Sized, sized
+from cutpaths.shape.judge import judge
 from cutpaths.shape.letter import Keyed
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.one_run import (
@@ -33,6 +35,7 @@ from cutpaths.shape.one_run import (
     shaped_run,
 )
 from cutpaths.shape.series import COARSE_STEPS, size_below_mm
+from cutpaths.shape.solve import attempt
 
 VINYL, PRINT = tool(Method.VINYL), tool(Method.PRINT)
 TOL = Tolerance.for_limits(0.8, 0.5)
@@ -138,3 +141,10 @@ def test_letters_that_fail_are_told_by_their_keys_and_larger_limits_fail_more() 
     failing = [failing_by(shaped_run(one), strict) for one in made]
     assert failing == [frozenset({letter.key}) for letter in letters]
     assert part_of(shaped_run(made[0]).areas[1], TOL) == part_of(shaped_run(made[0]).areas[0], TOL)
+
+
+@pytest.mark.parametrize("text", ["Isđ", "oel"])
+def test_faults_looked_for_at_the_runs_that_fail_are_those_of_the_whole(text: str) -> None:
+    tried = attempt(shape_text(text, open_font(SANS)), VINYL, Wish(cap_height_mm=4.0), tol=TOL)
+    assert Rule.TOPOLOGY in {fault.rule for fault in tried.faults}
+    assert tried.faults == judge(tried.composed, VINYL, tol=TOL)
