@@ -21,7 +21,7 @@ from cutpaths.geometry.contour import Contour, moved
 from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.parts import welded
 from cutpaths.geometry.region import Region
-from cutpaths.geometry.remember import RUNS, SHAPES
+from cutpaths.geometry.remember import AXES, RUNS, SHAPES
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
@@ -301,7 +301,7 @@ def _thick(
     return redrawn(_thin(keyed, stroke_mm, gap_mm, cap, tol), shapely.union_all(places) if places else None, tol)
 
 
-@SHAPES.remembers
+@AXES.remembers
 def _thin(keyed: Keyed, stroke_mm: float, gap_mm: float, cap: float, tol: Tolerance) -> Thin:
     return thin_strokes(
         drawn_region(keyed, cap, tol),

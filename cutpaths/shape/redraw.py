@@ -76,15 +76,12 @@ class Joins:
 class Stand:
     """What a letter's strokes are held by, whatever it is joined to.
 
-    half_mm: radius W to redraw with. stiff, mass: bending and tension of the strokes, the parts of a sparse matrix, and
-    the length of axis that each node stands for. walls: those that stay. tight: (n, 2), for either wall of each node
-    how little room the ground there has to give, 0 to 1.
+    half_mm: radius W to redraw with. walls: those that stay. tight: (n, 2), for either wall of each node how little
+    room the ground there has to give, 0 to 1.
     """
 
     bones: Skeleton
     half_mm: float
-    stiff: tuple[NDArray[np.float64], NDArray[np.int32], NDArray[np.int32]]
-    mass: NDArray[np.float64]
     walls: Walls
     tight: NDArray[np.float64]
 
@@ -101,12 +98,11 @@ def stand(
     """levels_mm: base line, waist line and cap line. ends: straight walls of ends, held before others; strokes grow
     away from all other tight ground."""
     full = bones.r_mm >= half_mm
-    stiff, mass = _stiffness(bones, half_mm)
     lines = outer_walls(bones, cap_height_mm, levels_mm, ~full)
     walls = joined(ends, without(joined(lines, running_on(bones, full, half_mm)), ends))
     tight = np.where(np.isin(np.arange(len(full)), ends.node)[:, None], 0.0, tight)
     walls = joined(yielding(bones, walls, tight, half_mm), merging(bones, full, half_mm))
-    return Stand(bones, half_mm, (stiff.data, stiff.indices, stiff.indptr), mass, walls, tight)
+    return Stand(bones, half_mm, walls, tight)
 
 
 def shift_mm(standing: Stand, joins: Joins, strokes: tuple[Straight, ...] = ()) -> Points:
@@ -116,15 +112,15 @@ def shift_mm(standing: Stand, joins: Joins, strokes: tuple[Straight, ...] = ()) 
     """
     import scipy.sparse  # noqa: PLC0415 - heavy, needed only where strokes are redrawn
 
-    bones, half_mm, mass, walls = standing.bones, standing.half_mm, standing.mass, standing.walls
+    bones, half_mm, walls = standing.bones, standing.half_mm, standing.walls
     r, n = bones.r_mm, len(bones.r_mm)
     room = np.maximum(half_mm - r, LEAST_ROOM_MM)
     full = r >= half_mm
     full[np.setdiff1d(joins.pinned, walls.node)] = True
+    stiff, mass = _stiffness(bones, half_mm)
     rest = np.where(full, FULL_WEIGHT * mass, REST * mass * (half_mm / room) ** 2)
     tight_held = tight_walls(bones, np.where(full[:, None], 0.0, standing.tight))
     walls = joined(walls, tight_held, held(bones, joins.node, joins.normal, JOIN_WEIGHT))
-    stiff = scipy.sparse.csr_matrix(standing.stiff, shape=(n, n))
     base = scipy.sparse.block_diag([stiff + scipy.sparse.diags(rest)] * 2, format="csr")
     target = walls.level - half_mm - (bones.xy_mm[walls.node] * walls.normal).sum(axis=1)
     active = walls

@@ -20,7 +20,7 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
 from cutpaths.geometry.measure import keeps_stroke
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
-from cutpaths.geometry.remember import AXES, SHAPES
+from cutpaths.geometry.remember import AXES
 from cutpaths.geometry.skeleton import Skeleton, along_mm, skeleton, ways
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
@@ -157,7 +157,7 @@ def redrawn(found: Thin, neighbours: BaseGeometry | None, tol: Tolerance = TOLER
 
 
 # Neighbours meet a letter in few ways.
-_shift_mm = SHAPES.remembers(shift_mm)
+_shift_mm = AXES.remembers(shift_mm)
 
 
 def grown_evenly(letter: Region, min_stroke_mm: float, *, tol: Tolerance = TOLERANCE) -> Region:
