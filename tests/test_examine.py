@@ -19,7 +19,7 @@ from cutpaths.inputs.font import bundled_fonts, open_font
 from cutpaths.inputs.tool import Method, Tool, tool
 from cutpaths.notes import Note, Rule
 from cutpaths.outline.text import shape_text
-from cutpaths.shape.compose import letter_region
+from cutpaths.shape.letter import letter_region
 
 VINYL = tool(Method.VINYL, min_stroke_mm=0.6, min_gap_mm=0.5)
 # Sheet of 40 x 20 mm; two bars 1.2 mm thick that stand 0.7 mm apart, and one of 0.4 mm at x 20, y 12 to 18.
