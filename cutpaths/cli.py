@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import sys
 from typing import Annotated, Any
 
@@ -20,10 +19,6 @@ from cutpaths.commands.run import run
 from cutpaths.commands.stencil import stencil
 from cutpaths.commands.trial import trial
 from cutpaths.errors import BrokenPromiseError, CannotMakeError, CutpathsError
-
-# Labels leave hardly anything that holds itself in a circle: to look for it after every 700 new objects, as Python
-# does, takes one part in forty of a run.
-NEW_OBJECTS = 20_000
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -58,7 +53,6 @@ def _said(error: CutpathsError) -> str:
 
 def main(arguments: list[str] | None = None) -> Any:
     """Run the program; returns only by raising SystemExit with the exit code of the contract."""
-    gc.set_threshold(NEW_OBJECTS)
     try:
         app(args=arguments, standalone_mode=True, prog_name="cutpaths")
     except CutpathsError as error:

@@ -55,11 +55,14 @@ def re_measured(
 def re_measured_there(
     drawn: Drawn, whole: Region, places: Sequence[Region], job: LabelJob, *, tol: Tolerance = TOLERANCE
 ) -> tuple[Note, ...]:
-    """Promises 3 and 4 on what of a file as written lies in these places of the whole that was to be written."""
+    """Promises 3 and 4 on what of a file as written lies in these places of the whole that was to be written; on all of
+    it where one of them has nothing in it."""
     if not places:
         return ()
     area = region_of(drawn, INK_LAYER.get(job.tool.method, Layer.CUT), tol=tol)
     by = np.array(area.bounds[:2]) - whole.bounds[:2]
-    tree = shapely.STRtree(area.geoms)
-    near = tree.query([shapely.transform(place, lambda xy: xy + by) for place in places], predicate="intersects")[1]
-    return limit_notes(shapely.MultiPolygon([area.geoms[k] for k in np.unique(near)]), job.tool, tol=tol)
+    there = [shapely.transform(place, lambda xy: xy + by) for place in places]
+    met, near = shapely.STRtree(area.geoms).query(there, predicate="intersects")
+    if len(np.unique(met)) == len(places):
+        area = shapely.MultiPolygon([area.geoms[k] for k in np.unique(near)])
+    return limit_notes(area, job.tool, tol=tol)

@@ -33,6 +33,8 @@ def test_places_are_found_where_the_sheet_has_them_and_nothing_else_is_measured(
     assert note.rule is Rule.STROKE
     assert note.failing
     assert len(re_measured_there(drawn, whole, (wide, thin), job)) == 1
+    nowhere = MultiPolygon([shapely.box(8.0, 0.0, 9.0, 4.0)])
+    assert len(re_measured_there(drawn, whole, (nowhere,), job)) == 1
 
 
 def test_what_of_a_cut_line_is_not_known_to_keep_the_limits() -> None:
