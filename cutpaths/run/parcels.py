@@ -1,8 +1,8 @@
 """Parcels: labels that a worker makes together, and the labels of a run in the order asked whoever made them.
 
-A worker shapes each letter once at each size of a fine series and knows it from then on. Labels that come out about as
-large go into one parcel, and a worker that is done with a parcel gets the one beside it: a letter at a size is then
-shaped by one worker, seldom by two.
+A worker shapes each letter once at each size of a series and knows it from then on. Labels that come out at one size
+of it go into one parcel, and a worker that is done with a parcel gets the one beside it: a letter or a joined word at a
+size is then shaped by one worker, seldom by two.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from itertools import islice, pairwise
-from math import inf, log
+from math import inf
 from typing import Any, TypeAlias
 
 from cutpaths.errors import CutpathsError
@@ -24,14 +24,14 @@ from cutpaths.run.labels import Executor, Pending, fonts_may_have_changed, label
 from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.store import Store
 from cutpaths.shape.fit import narrowest_mm
-from cutpaths.shape.series import STEP_RATIO
+from cutpaths.shape.series import size_below_mm, steps_at_once
 
 # Labels that are sorted at once, half a kilobyte each; a list of names may be longer than memory should hold.
 WINDOW = 8192
 # So many parcels are made of a window, of no more labels than are lost without regret when a run is stopped.
 PARCELS, LEAST, MOST = 32, 4, 32
 
-Likeness: TypeAlias = tuple[str, tuple[tuple[str, float], ...], int, tuple[str, ...]]
+Likeness: TypeAlias = tuple[str, tuple[tuple[str, float], ...], float, tuple[str, ...]]
 Parcel: TypeAlias = list[str]  # keys of labels
 
 
@@ -142,9 +142,10 @@ class _Sizes:
         high = max((d[1] for d in drawn), default=0.0) - min((d[0] for d in drawn), default=0.0)
         wide = sum(d[2] for d in drawn)
         words = tuple(reversed(job.text.split()))
-        if high <= 0.0 or wide <= 0.0:
-            return name, axes, 0, words
-        return name, axes, round(log(_size(job.wish, high, wide)) / log(STEP_RATIO)), words
+        if font is None or high <= 0.0 or wide <= 0.0:
+            return name, axes, 0.0, words
+        cap_height_mm = _size(job.wish, high, wide) * font.cap_height
+        return name, axes, size_below_mm(cap_height_mm, every=steps_at_once(job.tool)), words
 
     def glyph(self, font: Font, character: str) -> tuple[float, float, float]:
         """Bottom, top and width of a character's glyph in font units; nothing where it has none."""

@@ -12,11 +12,13 @@ import pytest
 
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.run_job import Wanted
+from cutpaths.inputs.tool import Method, tool
 from cutpaths.run import parcels
 from cutpaths.run.labels import made_labels
 from cutpaths.run.packet import Packet, from_bytes, to_bytes
 from cutpaths.run.parcels import packets
 from cutpaths.run.store import Store
+from cutpaths.shape.series import size_below_mm, steps_at_once
 
 LOW, HIGH = ("noun", "vamen", "xenon", "mauve"), ("Åsa", "Éva", "Öst", "Ünal")
 
@@ -123,11 +125,27 @@ def test_a_worker_gets_the_parcel_beside_its_last_one(tmp_path: Path) -> None:
     assert begins[:1] + begins[2:] == sorted(begins[:1] + begins[2:])
 
 
-def test_of_one_size_labels_of_one_last_word_come_together(tmp_path: Path) -> None:
+@pytest.mark.parametrize("method", ["vinyl", "print"])
+def test_of_one_size_labels_of_one_last_word_come_together(tmp_path: Path, method: str) -> None:
     texts = [f"{first} {last}" for first in ("Ida", "Karel", "Zoë") for last in ("Lake", "Heron")]
-    found = asked(tmp_path, texts, more="cap_height_mm = 6")
+    found = asked(tmp_path, texts, more=f'method = "{method}"\ncap_height_mm = 6')
     order = sorted(found, key=lambda want: parcels._Sizes().likeness(want.job))
     assert [want.job.text.split()[-1] for want in order] == ["Heron"] * 3 + ["Lake"] * 3
+
+
+def test_one_size_is_that_at_which_letters_are_shaped(tmp_path: Path) -> None:
+    """A printer's limits are small, so that its letters are shaped at sizes farther apart than those of a knife."""
+    more = 'method = "{method}"\nzone_mm = 64\nspan_deg = 150'
+    texts = ["Karel Heron Lake", "Karel Heron Lakes", "Karel Heron Lakesi"]
+    sizes = {
+        method: {parcels._Sizes().likeness(w.job)[2] for w in asked(tmp_path, texts, more.format(method=method))}
+        for method in ("vinyl", "print")
+    }
+    steps = {method: steps_at_once(tool(Method(method))) for method in sizes}
+    assert steps["vinyl"] == 1
+    assert [len(sizes["vinyl"]), len(sizes["print"])] == [3, 1]
+    for method, found in sizes.items():
+        assert all(size_below_mm(size, every=steps[method]) == size for size in found)
 
 
 def test_faces_that_are_not_there_and_lines_are_handed_on(tmp_path: Path) -> None:
