@@ -11,27 +11,19 @@ from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from itertools import islice, pairwise
-from math import inf
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
-from cutpaths.errors import CutpathsError
-from cutpaths.inputs.blank import height_for_span_mm
-from cutpaths.inputs.font import Font, default_font_name, open_font
-from cutpaths.inputs.job import LabelJob, Wish
-from cutpaths.inputs.lay import Lay
 from cutpaths.inputs.run_job import Wanted
 from cutpaths.run.labels import Executor, Pending, fonts_may_have_changed, label_key, made_labels
 from cutpaths.run.packet import Packet, to_bytes
+from cutpaths.run.sizes import Sizes
 from cutpaths.run.store import Store
-from cutpaths.shape.fit import narrowest_mm
-from cutpaths.shape.series import size_below_mm, steps_at_once
 
 # Labels that are sorted at once, half a kilobyte each; a list of names may be longer than memory should hold.
 WINDOW = 8192
 # So many parcels are made of a window, of no more labels than are lost without regret when a run is stopped.
 PARCELS, LEAST, MOST = 32, 4, 32
 
-Likeness: TypeAlias = tuple[str, tuple[tuple[str, float], ...], float, tuple[str, ...]]
 Parcel: TypeAlias = list[str]  # keys of labels
 
 
@@ -51,7 +43,7 @@ def packets(
     """
     fonts_may_have_changed()
     source, lost, there = iter(wanted), dict[str, bytes](), 0
-    sizes = _Sizes()
+    sizes = Sizes()
     while asked := [(want, label_key(want.job, want.pages)) for want in islice(source, WINDOW)]:
         fresh = {key: want for want, key in asked if key not in lost and not store.holds(key)}
         counts = Counter(key for _, key in asked)
@@ -68,7 +60,7 @@ def packets(
 
 
 def _made(
-    fresh: Mapping[str, Wanted], executor: Executor, sizes: _Sizes, workers: int | None
+    fresh: Mapping[str, Wanted], executor: Executor, sizes: Sizes, workers: int | None
 ) -> Iterator[tuple[Parcel, list[bytes]]]:
     """Parcels of like labels with their packets, as they come in."""
     keys = sorted(fresh, key=lambda key: sizes.likeness(fresh[key].job))
@@ -123,58 +115,3 @@ def _keep(store: Store, key: str, data: bytes, lost: dict[str, bytes]) -> None:
     except OSError as error:
         refusal = f"cannot be kept: {str(error.strerror).lower()}"
         lost[key] = to_bytes(Packet(piece=None, report={}, refusal=refusal))
-
-
-class _Sizes:
-    """About how large the words of labels come out in their faces, as far as it takes to put like ones together."""
-
-    def __init__(self) -> None:
-        self.fonts: dict[tuple[str, tuple[tuple[str, float], ...]], Font | None] = {}
-        self.glyphs: dict[tuple[int, str], tuple[float, float, float]] = {}
-
-    def likeness(self, job: LabelJob) -> Likeness:
-        """What labels of like sizes have in common, and of one size those of like last words."""
-        name, axes = job.font or default_font_name(), tuple(sorted(job.axes.items()))
-        if (name, axes) not in self.fonts:
-            self.fonts[name, axes] = None if job.lines or job.drawing is not None else _opened(name, dict(axes))
-        font = self.fonts[name, axes]
-        drawn = [] if font is None else [self.glyph(font, character) for character in job.text]
-        high = max((d[1] for d in drawn), default=0.0) - min((d[0] for d in drawn), default=0.0)
-        wide = sum(d[2] for d in drawn)
-        words = tuple(reversed(job.text.split()))
-        if font is None or high <= 0.0 or wide <= 0.0:
-            return name, axes, 0.0, words
-        cap_height_mm = _size(job.wish, high, wide) * font.cap_height
-        return name, axes, size_below_mm(cap_height_mm, every=steps_at_once(job.tool)), words
-
-    def glyph(self, font: Font, character: str) -> tuple[float, float, float]:
-        """Bottom, top and width of a character's glyph in font units; nothing where it has none."""
-        key = (id(font), character)
-        if key not in self.glyphs:
-            glyph: Any = font.nominal_glyph(character)
-            drawn = None if glyph is None else font.handle.get_glyph_extents(glyph)
-            wide = 0.0 if glyph is None else font.handle.get_glyph_h_advance(glyph)
-            top = 0.0 if drawn is None else drawn.y_bearing
-            self.glyphs[key] = (0.0 if drawn is None else top + drawn.height, top, wide)
-        return self.glyphs[key]
-
-
-def _size(wish: Wish, high: float, wide: float) -> float:
-    """About how large words of that height and width come out on their blank, in the unit in which both are given."""
-    if wish.blank is None or wish.cap_height_mm is not None:
-        given = [(wish.cap_height_mm, 1.0), (wish.width_mm, wide), (wish.height_mm, high)]
-        return min(mm / unit for mm, unit in given if mm is not None)
-    along, aside = (high, wide) if wish.laying.lay is Lay.AROUND else (wide, high)
-    longest = (wish.blank.zone_mm or inf) / along
-    size = 0.0
-    for _ in range(2):  # the longer, the thinner where it ends
-        thin_mm = narrowest_mm(wish.blank, wish.laying, along * size)
-        size = min(longest, height_for_span_mm(thin_mm, span_deg=wish.span_deg) / aside)
-    return size
-
-
-def _opened(name: str, axes: dict[str, float]) -> Font | None:
-    try:
-        return open_font(name, axes=axes)
-    except CutpathsError:
-        return None  # whoever makes the label says why

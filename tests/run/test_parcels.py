@@ -17,6 +17,7 @@ from cutpaths.run import parcels
 from cutpaths.run.labels import made_labels
 from cutpaths.run.packet import Packet, from_bytes, to_bytes
 from cutpaths.run.parcels import packets
+from cutpaths.run.sizes import Sizes
 from cutpaths.run.store import Store
 from cutpaths.shape.series import size_below_mm, steps_at_once
 
@@ -110,7 +111,7 @@ class Slow(Told):
 def test_a_worker_gets_the_parcel_beside_its_last_one(tmp_path: Path) -> None:
     """Known to be two, they take parcels from both ends, and one that is quicker takes what the other cannot get to."""
     even, slow, texts = Told(), Slow(), names(160)
-    sizes = parcels._Sizes()
+    sizes = Sizes()
     order = sorted(asked(tmp_path, texts), key=lambda want: sizes.likeness(want.job))
     place = {want.job.text: k for k, want in enumerate(order)}
     for hands in (even, slow):
@@ -129,7 +130,7 @@ def test_a_worker_gets_the_parcel_beside_its_last_one(tmp_path: Path) -> None:
 def test_of_one_size_labels_of_one_last_word_come_together(tmp_path: Path, method: str) -> None:
     texts = [f"{first} {last}" for first in ("Ida", "Karel", "Zoë") for last in ("Lake", "Heron")]
     found = asked(tmp_path, texts, more=f'method = "{method}"\ncap_height_mm = 6')
-    order = sorted(found, key=lambda want: parcels._Sizes().likeness(want.job))
+    order = sorted(found, key=lambda want: Sizes().likeness(want.job))
     assert [want.job.text.split()[-1] for want in order] == ["Heron"] * 3 + ["Lake"] * 3
 
 
@@ -138,7 +139,7 @@ def test_one_size_is_that_at_which_letters_are_shaped(tmp_path: Path) -> None:
     more = 'method = "{method}"\nzone_mm = 64\nspan_deg = 150'
     texts = ["Karel Heron Lake", "Karel Heron Lakes", "Karel Heron Lakesi"]
     sizes = {
-        method: {parcels._Sizes().likeness(w.job)[2] for w in asked(tmp_path, texts, more.format(method=method))}
+        method: {Sizes().likeness(w.job)[2] for w in asked(tmp_path, texts, more.format(method=method))}
         for method in ("vinyl", "print")
     }
     steps = {method: steps_at_once(tool(Method(method))) for method in sizes}
@@ -155,5 +156,5 @@ def test_faces_that_are_not_there_and_lines_are_handed_on(tmp_path: Path) -> Non
     )
     (tmp_path / "run.toml").write_text(text, encoding="utf-8")
     wanted = list(read_run(tmp_path / "run.toml").wanted())
-    sizes = parcels._Sizes()
+    sizes = Sizes()
     assert [sizes.likeness(want.job)[2] > 0 for want in wanted] == [False, True][-len(wanted) :]
