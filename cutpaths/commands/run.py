@@ -49,6 +49,8 @@ def run(
     with order_book(OrderOptions(order=order), None, context) as book:
         ended = _done(job, out, book, jobs=jobs, resume=resume, force=force)
     typer.echo(f"{ended.made} of {ended.labels} labels made, {len(ended.files)} files in {out}")
+    for height in ended.heights:
+        typer.echo(height.text)
     for fault in ended.faults[:MOST_TOLD]:
         typer.echo(f"! {fault.where}: {fault.label}: {fault.text}")
     if len(ended.faults) > MOST_TOLD:

@@ -34,6 +34,7 @@ LABEL_KEYS: Mapping[str, Key] = MappingProxyType(
         "text": Key("text", "The words; | starts a new line. {column} and {serial} are filled from the list of names."),
         "outline": Key("text", "A drawing, SVG, instead of words; beside the job file."),
         "names": Key("text", "A list of names, CSV, beside the job file: one label a row."),
+        "one_height": Key("flag", "All names of the list at one cap height, the largest at which every one fits."),
         "columns": Key("table", 'Other names for columns: name = "Full name" fills {name}.'),
         "serial_from": Key("whole", "The first number of {serial}.", 0, 10**9),
         "font": Key("text", "Bundled face by name, or a font file beside the job file."),
@@ -155,7 +156,7 @@ COST_KEYS: Mapping[str, Key] = MappingProxyType(
         "cut_mm_per_s": Key("number", "Speed of the cutter.", 0.0, 1e5),
     }
 )
-NOT_BY_DEFAULT = ("text", "outline", "names", "columns", "serial_from")
+NOT_BY_DEFAULT = ("text", "outline", "names", "one_height", "columns", "serial_from")
 
 
 def job_schema() -> dict[str, Any]:

@@ -30,7 +30,8 @@ from cutpaths.inputs.trim import Trim, TrimWish
 from cutpaths.inputs.workshop import Workshop, tool_for
 
 PAGE_KEYS = ("marking_out", "proof", "proof_html", "picture")
-LENGTH_KEYS = ("diameter_mm", "blank", "cap_height_mm", "width_mm", "height_mm")
+SIZE_KEYS = ("cap_height_mm", "width_mm", "height_mm")
+LENGTH_KEYS = ("diameter_mm", "blank", *SIZE_KEYS)
 
 
 def read_label(
@@ -54,6 +55,7 @@ def read_label(
     if not faults.found:
         try:
             names = _names(table, values, lines, folder)
+            _may_be_of_one_height(table, values, names)
         except InputError as error:
             faults.add(error)
     try:
@@ -78,6 +80,7 @@ def read_label(
         pages=pages,
         names=names,
         columns=values.get("columns", {}),
+        one_height=values.get("one_height", False),
     )
 
 
@@ -144,6 +147,18 @@ def _names(table: Table, values: Values, lines: Sequence[Line], folder: Path) ->
             known = ", ".join(names.columns)
             raise table.wrong("text", f"has the field {{{name}}}, but {names.name} has no such column; it has {known}")
     return names
+
+
+def _may_be_of_one_height(table: Table, values: Values, names: NamesList | None) -> None:
+    """Raises: InputError: there is no list of words, or their size is given."""
+    if not values.get("one_height"):
+        return
+    if names is None:
+        raise table.wrong("one_height", "is that of a list, but the label names no list of names")
+    if "outline" in values:
+        raise table.wrong("one_height", "is the cap height of words, and an outline has none")
+    if given := [key for key in SIZE_KEYS if key in values]:
+        raise table.wrong("one_height", f"and {given[0]} both give the size; keep one")
 
 
 def job_of(

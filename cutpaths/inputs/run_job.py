@@ -55,7 +55,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """One [[label]]: a pattern with the list that fills it, if it has one."""
+    """One [[label]]: a pattern with the list that fills it, if it has one. one_height: all of the list at one size."""
 
     where: str
     job: LabelJob
@@ -65,6 +65,7 @@ class Entry:
     pages: Pages
     names: NamesList | None
     columns: Mapping[str, str]
+    one_height: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

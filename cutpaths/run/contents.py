@@ -33,6 +33,7 @@ def contents_page(run: Mapping[str, Any], sheets: Sequence[str]) -> str:
         parts.append("<h2>Not made</h2><table><tr><th>where</th><th>label</th><th>why</th></tr>")
         parts += [_row(f["where"], f["label"], f["text"]) for f in run["failed"]]
         parts.append("</table>")
+    parts += [f"<p>{escape(height['text'][:1].upper() + height['text'][1:])}.</p>" for height in run["one_height"]]
     for film in run["films"]:
         parts += _film(film)
     parts += sheets

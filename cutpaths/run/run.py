@@ -23,6 +23,7 @@ from cutpaths.run.contents import contents_page, sheet_part
 from cutpaths.run.deliver import deliver, written
 from cutpaths.run.inks import Inks, printed_inks, shop_stocks
 from cutpaths.run.labels import Executor, Here
+from cutpaths.run.one_height import OneHeight, at_one_height
 from cutpaths.run.own import job_of, own_names, remember_names, stale_removed, taken_for
 from cutpaths.run.packet import Cover, cover_of
 from cutpaths.run.parcels import packets
@@ -39,12 +40,13 @@ Progress = Callable[[str, int, int], None]  # what is being made, how many are d
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ended:
-    """How a run ended: names of the files written, labels made, and everything that is missing."""
+    """How a run ended: names of the files written, labels made, what lists came to, and everything that is missing."""
 
     files: tuple[str, ...]
     labels: int
     made: int
     faults: tuple[Fault, ...]
+    heights: tuple[OneHeight, ...] = ()
 
 
 def run(
@@ -86,7 +88,11 @@ def _ended(
     hands, workers = (Here(), 1) if executor is None else (executor, workers)
     faults = list(job.faults)
     files: list[str] = []
-    job = replace(job, stocks=shop_stocks(job))
+
+    def making(wanted: Sequence[Wanted]) -> Iterator[tuple[Wanted, str, bytes]]:
+        return packets(wanted, store, hands, lambda done: progress("sizes", done, len(wanted)), workers=workers)
+
+    job, heights = at_one_height(replace(job, stocks=shop_stocks(job)), making)
     made = packets(job.wanted(), store, hands, lambda done: progress("labels", done, job.count()), workers=workers)
     finished = list(_finished(job, folder, made, faults, files))
     forget()  # sheets need the room
@@ -105,15 +111,16 @@ def _ended(
                 on_sheets.setdefault(int(number), []).append(sheet.facts["sheet"])
         progress("sheets", done, len(tasks))
     finished = [label for label in finished if label.number not in lost]
-    told = told_run(job, finished, films, sheets, on_sheets, faults, files)
+    told = told_run(job, finished, films, sheets, on_sheets, faults, files, heights)
     ends = {
         folder / "run.json": to_json(told).encode("utf-8"),
         folder / "index.html": contents_page(told, parts).encode("utf-8"),
     }
     if written(ends, "the contents", faults):
         files += [name.name for name in ends]
-    count = len({label.number for label in finished})
-    return Ended(files=tuple(files), labels=job.count() + len(job.faults), made=count, faults=tuple(faults))
+    made_labels = len({label.number for label in finished})
+    asked = job.count() + len(job.faults)
+    return Ended(files=tuple(files), labels=asked, made=made_labels, faults=tuple(faults), heights=heights)
 
 
 def ready(folder: Path, name: str, *, resume: bool, force: bool) -> None:

@@ -45,7 +45,7 @@ class Sizes:
         wide = sum(d[2] for d in drawn)
         if font is None or high <= 0.0 or wide <= 0.0:
             return 0.0
-        return _size(job.wish, high, wide) * font.cap_height
+        return _cap_height_mm(job.wish, high / font.cap_height, wide / font.cap_height)
 
     def glyph(self, font: Font, character: str) -> tuple[float, float, float]:
         """Bottom, top and width of a character's glyph in font units; nothing where it has none."""
@@ -59,8 +59,8 @@ class Sizes:
         return self.glyphs[key]
 
 
-def _size(wish: Wish, high: float, wide: float) -> float:
-    """About how large words of that height and width come out on their blank, in the unit in which both are given."""
+def _cap_height_mm(wish: Wish, high: float, wide: float) -> float:
+    """About the cap height of words that are so many cap heights high and wide."""
     if wish.blank is None or wish.cap_height_mm is not None:
         given = [(wish.cap_height_mm, 1.0), (wish.width_mm, wide), (wish.height_mm, high)]
         return min(mm / unit for mm, unit in given if mm is not None)

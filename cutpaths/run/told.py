@@ -9,6 +9,7 @@ from typing import Any
 
 from cutpaths.inputs.ink import Part
 from cutpaths.inputs.run_job import Fault, RunJob
+from cutpaths.run.one_height import OneHeight
 from cutpaths.run.sheets import Film, Finished
 from cutpaths.sheet.cost import Cost, Prices, Share, costs
 from cutpaths.write.report import versions
@@ -22,6 +23,7 @@ def told_run(
     on_sheets: Mapping[int, Sequence[int]],
     faults: Sequence[Fault],
     files: Sequence[str],
+    heights: Sequence[OneHeight] = (),
 ) -> dict[str, Any]:
     """The run in figures, for run.json and the contents page. sheets: as `told_sheet` gives them."""
     once = [label for label in finished if label.part is Part.LETTERS]
@@ -35,6 +37,7 @@ def told_run(
         "failed": [asdict(fault) for fault in faults],
         "films": [_film(film) for film in films],
         "sheets": list(sheets),
+        "one_height": [asdict(height) | {"text": height.text} for height in heights],
         "cost": _cost(job, finished, films),
         "made_labels": [
             {
