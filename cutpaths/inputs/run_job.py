@@ -36,6 +36,11 @@ class Pages:
     left_handed: bool = False
     rows: int | None = None
 
+    @property
+    def any(self) -> bool:
+        """Whether a label has any."""
+        return self.marking_out or self.proof or self.proof_html or self.picture or self.practice
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:

@@ -21,9 +21,8 @@ from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.run_job import Pages
 from cutpaths.letters import line_face
-from cutpaths.pipeline import make
+from cutpaths.pipeline import Made, make
 from cutpaths.run.packet import Packet, to_bytes
-from cutpaths.run.pages import any_pages, label_pages
 from cutpaths.run.store import code_digest
 from cutpaths.write.report import report, versions
 
@@ -109,10 +108,16 @@ def made_labels(jobs: Sequence[tuple[LabelJob, Pages]]) -> list[bytes]:
     return [to_bytes(_made(job, pages)) for job, pages in jobs]
 
 
+def _pages(made: Made, job: LabelJob, wanted: Pages) -> dict[str, bytes]:
+    from cutpaths.run.pages import label_pages  # noqa: PLC0415 - a tenth of what a run needs to begin
+
+    return label_pages(made, job, wanted)
+
+
 def _made(job: LabelJob, wanted: Pages) -> Packet:
     try:
-        made = make(job, on_sheet=not any_pages(wanted))
-        pages = label_pages(made, job, wanted)
+        made = make(job, on_sheet=not wanted.any)
+        pages = _pages(made, job, wanted) if wanted.any else {}
     except CutpathsError as error:
         refusal = str(error)
         if isinstance(error, CannotMakeError):

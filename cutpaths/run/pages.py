@@ -12,11 +12,6 @@ from cutpaths.write.page_svg import page_svg
 from cutpaths.write.pdf import to_pdf
 
 
-def any_pages(wanted: Pages) -> bool:
-    """Whether a label has any pages."""
-    return wanted.marking_out or wanted.proof or wanted.proof_html or wanted.picture or wanted.practice
-
-
 def label_pages(made: Made, job: LabelJob, wanted: Pages) -> dict[str, bytes]:
     """Files by what is added to a label's name. Raises: InputError: no blank, or no reading direction."""
     files: dict[str, bytes] = {}
