@@ -111,7 +111,9 @@ def axes_of(area: Region, tol: Tolerance = TOLERANCE) -> tuple[Axis, ...]:
     return tuple(part_axis(part, tol) for part in parts(area, within_mm=0.0, tol=tol))
 
 
-def least_distance_mm(areas: Sequence[BaseGeometry], *, most_mm: float, over_mm: float = 0.0) -> float:
+def least_distance_mm(
+    areas: Sequence[BaseGeometry] | NDArray[np.object_], *, most_mm: float, over_mm: float = 0.0
+) -> float:
     """The least distance over `over_mm` between any two of the areas, or `most_mm` where none are nearer."""
     shapes = np.array(areas)
     low, high = np.split(shapely.bounds(shapes), 2, axis=1)

@@ -6,11 +6,11 @@ runs the letter space is opened until the smallest gap stands everywhere.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import pairwise
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar, overload
 
 import numpy as np
 import shapely
@@ -71,6 +71,28 @@ class Set:
     letter: Letter | None = None
 
 
+T = TypeVar("T")
+
+
+class Later(Sequence[T]):
+    """What is made once, when it is looked at."""
+
+    def __init__(self, make: Callable[[], Sequence[T]]) -> None:
+        self._made = cache(make)
+
+    @overload
+    def __getitem__(self, at: int) -> T: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[T]: ...
+
+    def __getitem__(self, at: int | slice) -> T | Sequence[T]:
+        return self._made()[at]
+
+    def __len__(self) -> int:
+        return len(self._made())
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Composed:
     """Lettering at one size, mm, base line of the first line at y = 0.
@@ -84,10 +106,10 @@ class Composed:
 
     cap_height_mm: float
     letter_space_mm: float
-    letters: tuple[Set, ...]
+    letters: Sequence[Set]
     drawn: Region
     made: Region
-    curves: tuple[Contour, ...]
+    curves: Sequence[Contour]
     sound: tuple[Sound, ...] = ()
     slivers: tuple[shapely.Polygon, ...] = ()
     shaped: Composed | None = None

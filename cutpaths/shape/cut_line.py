@@ -43,6 +43,8 @@ class CutLine:
         """What is not known to keep the limits as it is written, enlarged so many times; None where all may not."""
         if self.open is None or self.apart_mm * enlarged < least_apart_mm(self.limits, tol):
             return None
+        if not self.open:
+            return ()
         limits = self.limits.times(1 / enlarged)
         return tuple(area for area in self.open if not holds_written(part_of(area, tol), limits, tol))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from cutpaths.geometry.contour import Contour
@@ -65,7 +66,7 @@ class Label:
     tool: Tool
     region: Region
     drawn: Region
-    curves: tuple[Contour, ...]
+    curves: Sequence[Contour]
     words: tuple[Region, ...]
     cap_height_mm: float
     letter_space_mm: float

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import Limits, largest
+from cutpaths.geometry.region import Region
 from cutpaths.geometry.remember import RUNS
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import BridgeWish
@@ -42,9 +43,12 @@ class Chain:
         segments = np.concatenate([np.empty((0, 4, 2)), *(contour.segments for contour in contours)])
         return cls(segments, tuple(_cut_up(segments, contours)))
 
-    def put(self, scale: float, shift: NDArray[np.float64]) -> list[Contour]:
-        """The contours scaled, then shifted."""
-        return _cut_up(self.segments * scale + shift, self.each)
+
+def put_chains(chains: Sequence[Chain], scale: float, shifts: NDArray[np.float64]) -> list[Contour]:
+    """The contours of chains scaled, then shifted, (n, 2): each chain by its own."""
+    every = np.concatenate([chain.segments for chain in chains])
+    by = np.repeat(shifts, [len(chain.segments) for chain in chains], axis=0)
+    return _cut_up(every * scale + by[:, None], [contour for chain in chains for contour in chain.each])
 
 
 def _cut_up(segments: NDArray[np.float64], like: Sequence[Contour]) -> list[Contour]:
@@ -79,14 +83,15 @@ class Wanted:
 class ShapedRun:
     """A run as it will be cut, about the origin of its first letter.
 
-    curves: of the face. areas: as drawn, as cut, as it was before it was finished; then each letter as drawn and as
-        made, where there are several. failing: keys of the letters at which something breaks a limit.
+    curves: of the face. areas: that it has as drawn, as cut and before it was finished, each once. which: (3,) which
+        of them each of the three is. failing: keys of the letters at which something breaks a limit.
     """
 
     wanted: Wanted
     composed: Composed
     curves: Chain
     areas: NDArray[np.object_]
+    which: NDArray[np.intp]
     notes: tuple[Note, ...]
     failing: frozenset[str]
 
@@ -95,12 +100,22 @@ class ShapedRun:
         cls,
         wanted: Wanted,
         composed: Composed,
-        areas: NDArray[np.object_],
+        unfinished: Region,
         notes: tuple[Note, ...] = (),
         failing: frozenset[str] = frozenset(),
     ) -> ShapedRun:
+        once, which = list[Region](), list[int]()
+        for area in (composed.drawn, composed.made, unfinished):
+            which.append(next((k for k, one in enumerate(once) if one is area or one == area), len(once)))
+            once += [area] if which[-1] == len(once) else []
         curves = Chain.of(composed.curves)
-        return cls(wanted, replace(composed, curves=curves.each), curves, areas, notes, failing)
+        put = replace(composed, curves=curves.each)
+        return cls(wanted, put, curves, np.array(once, dtype=object), np.array(which), notes, failing)
+
+    @property
+    def as_drawn(self) -> bool:
+        """Whether it is cut as the face draws it."""
+        return bool(self.which[0] == self.which[1])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,10 +138,11 @@ class KnownRun:
         lines = Chain.of([contour for part in cut.contours for contour in part])
         return cls(replace(cut, of=None, contours=()), lines, tuple(map(len, cut.contours)), before, after)
 
-    def contours(self, scale: float, shift: NDArray[np.float64]) -> list[tuple[Contour, ...]]:
-        """Its lines polygon by polygon, scaled, then shifted."""
-        lines = iter(self.lines.put(scale, shift))
-        return [tuple(islice(lines, count)) for count in self.counts]
+
+def lines_of(runs: Sequence[KnownRun], scale: float, shifts: NDArray[np.float64]) -> tuple[tuple[Contour, ...], ...]:
+    """The lines of runs polygon by polygon, scaled, then shifted, (n, 2): each run by its own."""
+    lines = iter(put_chains([run.lines for run in runs], scale, shifts))
+    return tuple(tuple(islice(lines, count)) for run in runs for count in run.counts)
 
 
 @RUNS.remembers
@@ -137,16 +153,12 @@ def shaped_run(wanted: Wanted) -> ShapedRun:
     alone = RunAt(laid, tuple(keyed.letter for keyed, _, _ in run), 0.0, 0.0)
     composed = welded_up(Laid(cap_height_mm=cap, bounds_mm=laid.bounds_mm, spaces_mm=(), runs=(alone,)), tol)
     if wanted.needs_nothing(tool, cap):
-        areas = np.array([composed.drawn] * 3, dtype=object)
-        return ShapedRun.of(wanted, composed, areas)
+        return ShapedRun.of(wanted, composed, composed.drawn)
     finished = finish(composed, tool, BridgeWish(), tol=tol)
     made = finished.composed
-    each = [area for s in made.letters for area in (s.drawn, s.made)] if len(made.letters) > 1 else []
-    areas = np.array([made.drawn, made.made, composed.made, *each], dtype=object)
-    return ShapedRun.of(wanted, made, areas, finished.notes, _failing(made, finished.faults))
+    return ShapedRun.of(wanted, made, composed.made, finished.notes, _failing(made, finished.faults))
 
 
-@RUNS.remembers
 def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
     """Keys of the letters at which it breaks the limits of a tool; where it breaks its own, those at which it does."""
     wanted = shaped.wanted
@@ -154,7 +166,12 @@ def failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
         return shaped.failing
     if wanted.needs_nothing(tool, wanted.cap_height_mm):
         return frozenset()
-    return _failing(shaped.composed, judge(shaped.composed, tool, tol=wanted.tol))
+    return _failing_by(shaped, tool)
+
+
+@RUNS.remembers
+def _failing_by(shaped: ShapedRun, tool: Tool) -> frozenset[str]:
+    return _failing(shaped.composed, judge(shaped.composed, tool, tol=shaped.wanted.tol))
 
 
 def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
@@ -198,7 +215,7 @@ def _as_known(smaller: KnownRun, scale: float) -> KnownRun:
     cut = smaller.cut
     line = CutLine(
         of=None,
-        contours=tuple(smaller.contours(scale, np.zeros(2))),
+        contours=lines_of([smaller], scale, np.zeros((1, 2))),
         inside=tuple(
             (shapely.transform(inside, lambda xy: xy * scale), (at[0] * scale, at[1] * scale))
             for inside, at in cut.inside
