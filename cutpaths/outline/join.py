@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import moved
 from cutpaths.geometry.region import Region
@@ -18,6 +19,7 @@ from cutpaths.outline.lettering import Letter, Off, off
 
 # Size at which "touching" is judged, the cap height of an ordinary rod label: letters closer than `same_mm` here join.
 JUDGED_MM = 5.0
+LINES_KEPT = 16  # those of a label are asked for again at once
 
 Box = tuple[float, float, float, float]
 
@@ -88,11 +90,21 @@ def _beside(b: Letter, apart: Off) -> Region:
     return shapely.transform(_cleaned(b)[0], lambda points: points + shift)
 
 
-def line_joins(line: Sequence[Letter]) -> tuple[bool, ...]:
+@lru_cache(maxsize=LINES_KEPT)
+def line_boxes(line: tuple[Letter, ...]) -> NDArray[np.float64]:
+    """Ink (n, 4) of each letter of a line where it stands, as `letter_box` gives it; read-only."""
+    boxes = np.array([(*_box(letter), letter.x, letter.y) for letter in line]).reshape(-1, 6)
+    boxes = np.asarray(boxes[:, :4] + boxes[:, [4, 5, 4, 5]])
+    boxes.setflags(write=False)
+    return boxes
+
+
+@lru_cache(maxsize=LINES_KEPT)
+def line_joins(line: tuple[Letter, ...]) -> tuple[bool, ...]:
     """For each place between two neighbours of a line, whether any letter left of it touches any right of it."""
-    joins, boxes = [False] * max(0, len(line) - 1), [letter_box(letter) for letter in line]
-    for i, a in enumerate(line):
-        for j in range(i + 1, len(line)):
-            if _boxes_meet(boxes[i], boxes[j]) and not all(joins[i:j]) and _shapes_meet(a, line[j], off(a, line[j])):
-                joins[i:j] = [True] * (j - i)
+    joins, (low, high) = [False] * max(0, len(line) - 1), np.split(line_boxes(line), 2, axis=1)
+    meet = (low[:, None] <= high[None, :] + TOLERANCE.same_mm / JUDGED_MM).all(axis=2)
+    for i, j in np.argwhere(np.triu(meet & meet.T, 1)).tolist():
+        if not all(joins[i:j]) and _shapes_meet(line[i], line[j], off(line[i], line[j])):
+            joins[i:j] = [True] * (j - i)
     return tuple(joins)

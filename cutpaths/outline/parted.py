@@ -6,7 +6,7 @@ there. Letter space then opens it as it opens every other. In one whose letters 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 
@@ -23,13 +23,13 @@ HAIR = 0.06
 MOST_MOVE, CLOSE = 0.15, 0.0005
 
 
-def parted(line: Sequence[Letter], connected: Callable[[], bool]) -> tuple[tuple[Letter, ...], tuple[Note, ...]]:
+def parted(line: tuple[Letter, ...], connected: Callable[[], bool]) -> tuple[tuple[Letter, ...], tuple[Note, ...]]:
     """The line with neighbours that touch by a hair set apart, and a note for each such pair.
 
     connected: whether letters of the face join by design; then only those are that touch by a mark alone.
     """
     if not any(line_joins(line)):
-        return tuple(line), ()
+        return line, ()
     by_marks = connected()
     shift, found, notes = 0.0, list(line[:1]), []
     for before, letter in pairwise(line):

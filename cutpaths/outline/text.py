@@ -14,6 +14,8 @@ from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+
 from cutpaths.errors import InputError
 from cutpaths.geometry.pen_line import moved_line
 from cutpaths.inputs.coverage import fonts_with
@@ -23,7 +25,7 @@ from cutpaths.notes import Note, Rule
 from cutpaths.outline.by_hand import Features, corrected, glyph_named, pair_notes, tags_of, with_features
 from cutpaths.outline.characters import draws_nothing, missing_sentence, named, read_wording
 from cutpaths.outline.direction import Run, visual_runs
-from cutpaths.outline.join import letter_box, line_joins, outline_notes
+from cutpaths.outline.join import line_boxes, line_joins, outline_notes
 from cutpaths.outline.lettering import Letter, Lettering
 from cutpaths.outline.parted import CONNECTED, parted
 
@@ -290,8 +292,9 @@ def _outline_notes(lines: Sequence[Sequence[Letter]]) -> list[Note]:
 
 def line_ink(line: Sequence[Letter]) -> tuple[float, float, float, float]:
     """Bounds of the line's ink where it stands, cap heights."""
-    boxes = [letter_box(letter) for letter in line]
-    return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
+    low, high = np.split(line_boxes(tuple(line)), 2, axis=1)
+    (x0, y0), (x1, y1) = low.min(axis=0).tolist(), high.max(axis=0).tolist()
+    return x0, y0, x1, y1
 
 
 def _centred(lines: Lines) -> Lines:

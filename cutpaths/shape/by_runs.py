@@ -20,9 +20,8 @@ from cutpaths.geometry.region import Region
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.notes import Note
-from cutpaths.shape.compose import Composed, Laid, Later, Set, run_key
+from cutpaths.shape.compose import Composed, Laid, Later, Set
 from cutpaths.shape.cut_line import At, CutLine, apart_mm, least_apart_mm
-from cutpaths.shape.effort import letter_effort_mm
 from cutpaths.shape.finish import Finished, Known
 from cutpaths.shape.fit import Fitted, Sized
 from cutpaths.shape.judge import judge
@@ -90,10 +89,10 @@ def done_by_runs(
         return None
     cap, judged_by = laid.cap_height_mm, held_to or tool
     found, failing = dict[int, ShapedRun](), frozenset[str]()
-    for k in _hard_first(laid.runs, tol):
+    for k in _hard_first(laid.runs):
         run = laid.runs[k]
-        keys = frozenset(letter.key for letter in run.letters if letter.key in grown)
-        found[k] = shaped_run(Wanted(run=run_key(run.letters), cap_height_mm=cap, tool=tool, grown=keys, tol=tol))
+        keys = frozenset(letter.key for letter in run.letters if letter.key in grown) if grown else grown
+        found[k] = shaped_run(Wanted(run=run.laid.run, cap_height_mm=cap, tool=tool, grown=keys, tol=tol))
         failing |= failing_by(found[k], judged_by)
         if early and failing:
             break
@@ -128,10 +127,9 @@ def _or_as_drawn(one: ShapedRun, scale: float) -> ShapedRun:
     return less if less.as_drawn else one
 
 
-def _hard_first(runs: Sequence[RunAt], tol: Tolerance) -> list[int]:
+def _hard_first(runs: Sequence[RunAt]) -> list[int]:
     """Numbers of the runs, those with the longest outlines first, which are likeliest to fail."""
-    long = [max(letter_effort_mm(letter, tol=tol) for letter in run.letters) for run in runs]
-    return sorted(range(len(runs)), key=lambda k: (-long[k], k))
+    return sorted(range(len(runs)), key=lambda k: -runs[k].laid.effort_mm)
 
 
 def _surely_apart_mm(tool: Tool, tol: Tolerance) -> float:

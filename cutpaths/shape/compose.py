@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from itertools import pairwise
-from typing import TypeAlias, TypeVar, overload
+from typing import TypeVar, overload
 
 import numpy as np
 import shapely
@@ -27,7 +27,7 @@ from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
 from cutpaths.outline.lettering import DECIMALS, Letter, Lettering, off
 from cutpaths.outline.lines import align_moves
-from cutpaths.shape.effort import must_be_redrawable
+from cutpaths.shape.effort import letter_effort_mm, must_be_redrawable
 from cutpaths.shape.kept import needs_nothing, sound_parts
 from cutpaths.shape.letter import REFERENCE_CAP_MM, Keyed, drawn_region, letter_axis
 from cutpaths.shape.limits import limits_of
@@ -37,6 +37,7 @@ from cutpaths.shape.spacing import (
     LaidRun,
     Placed,
     RunAt,
+    RunKey,
     bounds_of,
     drawn_at,
     run_ends,
@@ -52,9 +53,6 @@ THICKENED = (Method.VINYL, Method.MASK, Method.STENCIL, Method.PRINT)
 # What a letter's ends may meet lies within this many strokes of it.
 NEIGHBOUR_STROKES = 1.0
 LINES_KEPT = 16  # a label is laid out at some sizes, one after the other
-
-# Letters, and where they stand from the first one, cap heights: the same in whatever words they stand.
-RunKey: TypeAlias = tuple[tuple[Keyed, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -270,7 +268,12 @@ def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozen
         made = [_made(run, placed, k, tool, cap_height_mm, grown, tol) for k in range(len(run))]
         placed = [replace(p, made=area) for p, area in zip(placed, made, strict=True)]
     x0, y0, x1, y1 = bounds_of(placed, [p.made for p in placed]).T
-    return LaidRun(tuple(placed), (float(x0.min()), float(y0.min()), float(x1.max()), float(y1.max())))
+    return LaidRun(
+        run=run,
+        placed=tuple(placed),
+        bounds_mm=(float(x0.min()), float(y0.min()), float(x1.max()), float(y1.max())),
+        effort_mm=max(letter_effort_mm(p.letter, tol=tol) for p in placed),
+    )
 
 
 def run_key(letters: Sequence[Letter]) -> RunKey:

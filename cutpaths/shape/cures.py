@@ -125,7 +125,7 @@ def writing_cures(lettering: Lettering, job: LabelJob, *, tol: Tolerance = TOLER
         return Sought()
 
     def holds(wish: Wish) -> Composed | None:
-        spend(effort_mm(lettering, tol=tol))
+        spend(lambda: effort_mm(lettering, tol=tol))
         try:
             return written(lettering, job.tool, wish, tol=tol).fitted.composed
         except CannotMakeError:
@@ -211,7 +211,7 @@ def _span_for(lettering: Lettering, on: Tool, wish: Wish, tol: Tolerance) -> Ite
         return
     span: float | None = MOST_SPAN_DEG
     if wish != _unsized(wish):
-        spend(effort_mm(lettering, tol=tol))
+        spend(lambda: effort_mm(lettering, tol=tol))
         span = _span_of(fit(lettering, on, replace(wish, blank=None), tol=tol).composed, wish, wish.blank)
     if span is not None and passes(lettering, on, replace(wish, span_deg=span), tol=tol):
         yield _of_span(span)

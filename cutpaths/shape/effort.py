@@ -7,7 +7,7 @@ counted whether or not it is remembered from an attempt before, so that nothing 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -59,14 +59,13 @@ def at_most(effort_mm: float) -> Iterator[None]:
             outer.left_mm -= given - inner.left_mm
 
 
-def spend(effort_mm: float) -> None:
-    """Take that much of the bound that is set, if any. Raises: SpentError: less is left."""
-    purse = _purse.get()
-    if purse is None:
+def spend(effort_mm: Callable[[], float]) -> None:
+    """Take what is told of the bound that is set; without one it is not asked. Raises: SpentError: less is left."""
+    if (purse := _purse.get()) is None:
         return
-    if effort_mm > purse.left_mm:
+    if (taken := effort_mm()) > purse.left_mm:
         raise SpentError
-    purse.left_mm -= effort_mm
+    purse.left_mm -= taken
 
 
 def effort_mm(lettering: Lettering, *, tol: Tolerance) -> float:

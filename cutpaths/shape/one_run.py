@@ -21,14 +21,14 @@ from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Tool
 from cutpaths.notes import Note
-from cutpaths.shape.compose import Composed, Laid, RunKey, laid_run, welded_up, with_sound
+from cutpaths.shape.compose import Composed, Laid, laid_run, welded_up, with_sound
 from cutpaths.shape.cut_line import CutLine, cut_line
 from cutpaths.shape.finish import finish
 from cutpaths.shape.judge import judge, kept_as_drawn
 from cutpaths.shape.kept import needs_nothing
 from cutpaths.shape.limits import limits_of
 from cutpaths.shape.series import COARSE_STEPS, size_below_mm
-from cutpaths.shape.spacing import RunAt
+from cutpaths.shape.spacing import RunAt, RunKey
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -142,7 +142,7 @@ def attempt(
 def _begun(
     lettering: Lettering, on: Tool, wish: Wish, *, spare: bool, grown: frozenset[str], early: bool, tol: Tolerance
 ) -> _Begun:
-    spend(_effort_mm(lettering, on, wish, tol))
+    spend(lambda: _effort_mm(lettering, on, wish, tol))
     size = sized(lettering, on, wish, grown=grown, tol=tol)
     held_to = _more(on, tol) if spare else on
     runs = done_by_runs(size, on, held_to=held_to, grown=grown, early=early, tol=tol)
@@ -202,8 +202,7 @@ def held(
 
     every: of the series of sizes, which it is of.
     """
-    effort = _effort_mm(lettering, on, wish, tol)
-    spend(EARLY_SHARE * effort)
+    spend(lambda: EARLY_SHARE * _effort_mm(lettering, on, wish, tol))
     try:
         size = sized(lettering, on, wish, grown=grown, every=every, tol=tol)
     except CannotMakeError:
@@ -212,13 +211,13 @@ def held(
     if (runs := done_by_runs(size, on, held_to=held_to, grown=grown, early=True, tol=tol)) is not None:
         if runs.failing:
             return runs.failing
-        spend((1.0 - EARLY_SHARE) * effort)
+        spend(lambda: (1.0 - EARLY_SHARE) * _effort_mm(lettering, on, wish, tol))
         fitted, finished = put_together(runs, tol=tol)
         return Attempt(fitted=fitted, finished=finished)
     fitted = size.fitted(tol)
     if fails_early(fitted.composed, on, held_to=held_to, tol=tol):
         return frozenset()
-    spend((1.0 - EARLY_SHARE) * effort)
+    spend(lambda: (1.0 - EARLY_SHARE) * _effort_mm(lettering, on, wish, tol))
     finished = finish(fitted.composed, on, wish.bridges, held_to=held_to, tol=tol)
     return frozenset() if finished.faults else Attempt(fitted=fitted, finished=finished)
 

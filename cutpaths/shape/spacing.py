@@ -19,10 +19,13 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.remember import LETTERS, RUNS
 from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.outline.join import line_boxes
 from cutpaths.outline.lettering import Letter
 from cutpaths.shape.letter import REFERENCE_CAP_MM, Keyed, drawn_region, letter_region
 
 Bounds: TypeAlias = tuple[float, float, float, float]  # left, bottom, right, top, mm
+# Letters, and where they stand from the first one, cap heights: the same in whatever words they stand.
+RunKey: TypeAlias = tuple[tuple[Keyed, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,10 +41,15 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LaidRun:
-    """The letters of a run about the origin of its first, and the bounds of all that is made."""
+    """The letters of a run about the origin of its first, and the bounds of all that is made.
 
+    run: which it is. effort_mm: what an attempt at the one that costs most does.
+    """
+
+    run: RunKey
     placed: tuple[Placed, ...]
     bounds_mm: Bounds
+    effort_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -127,18 +135,17 @@ def drawn_at(letter: Letter, cap_height_mm: float, tol: Tolerance) -> Placed:
     return Placed(letter, area, area, snapped(letter.x * cap_height_mm, tol), snapped(letter.y * cap_height_mm, tol))
 
 
-def run_ends(line: Sequence[Letter], tol: Tolerance) -> tuple[int, ...]:
+def run_ends(line: tuple[Letter, ...], tol: Tolerance) -> tuple[int, ...]:
     """The line cut wherever no drawn outline before the cut touches one after it: where each run begins, and the end.
 
     Looked up at the reference size, so that letters hang together at any size or at none.
     """
-    row = [drawn_at(letter, REFERENCE_CAP_MM, tol) for letter in line]
-    last_touched = list(range(len(row)))
-    boxes = bounds_of(row, [p.drawn for p in row]) if row else np.empty((0, 4))
-    for a, b in np.argwhere(np.triu(_near(boxes, boxes, 2 * tol.snap_mm), 1)).tolist():
-        one, other = row[a], row[b]
-        off = snapped(other.x_mm - one.x_mm, tol), snapped(other.y_mm - one.y_mm, tol)
-        if _touch(Keyed(one.letter), Keyed(other.letter), off, tol):
+    last_touched, boxes = list(range(len(line))), line_boxes(line) * REFERENCE_CAP_MM
+    at = [tuple(snapped(v * REFERENCE_CAP_MM, tol) for v in (letter.x, letter.y)) for letter in line]
+    # Outlines and places are rounded to the grid, so that letters may be nearer than these boxes.
+    for a, b in np.argwhere(np.triu(_near(boxes, boxes, 4 * tol.snap_mm), 1)).tolist():
+        off = snapped(at[b][0] - at[a][0], tol), snapped(at[b][1] - at[a][1], tol)
+        if _touch(Keyed(line[a]), Keyed(line[b]), off, tol):
             last_touched[a] = max(last_touched[a], b)
     starts = []
     reach = -1
@@ -146,7 +153,7 @@ def run_ends(line: Sequence[Letter], tol: Tolerance) -> tuple[int, ...]:
         if index > reach:
             starts.append(index)
         reach = max(reach, last)
-    return (*starts, len(row))
+    return (*starts, len(line))
 
 
 @LETTERS.remembers

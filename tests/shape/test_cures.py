@@ -93,17 +93,17 @@ def test_effort_of_words(tmp_path: Path) -> None:
 
 
 def test_a_bound_counts_for_the_one_around_it() -> None:
-    spend(1e9)  # no bound, no end
+    spend(lambda: 1e9)  # no bound, no end
     with at_most(10.0):
         with at_most(4.0):
-            spend(3.0)
+            spend(lambda: 3.0)
             with pytest.raises(SpentError):
-                spend(2.0)
-        spend(7.0)
+                spend(lambda: 2.0)
+        spend(lambda: 7.0)
         with pytest.raises(SpentError):
-            spend(0.1)
+            spend(lambda: 0.1)
     with at_most(5.0), at_most(9.0), pytest.raises(SpentError):
-        spend(6.0)
+        spend(lambda: 6.0)
 
 
 @pytest.mark.parametrize("threshold", [11, 12, 17, 30, 63, 64])
