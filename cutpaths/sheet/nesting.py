@@ -8,9 +8,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, control_bounds, signed_areas
+from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.flatten import flatten_tagged
-from cutpaths.geometry.region import winding_numbers
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 
 
@@ -35,38 +34,25 @@ def parents(
 
     label: (n,) whose each contour is; only rings of the same label count. All are of one when None.
     """
-    segments = np.concatenate([c.segments for c in contours])
-    first = np.cumsum([0, *map(len, contours)])[:-1]
-    low, high = control_bounds(segments)
-    low, high = np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)
-    starts = segments[first, 0]
-    ring = np.array([c.closed for c in contours])
-    within, around = shapely.STRtree(shapely.box(*low.T, *high.T)).query(shapely.points(starts))
-    asked = (within != around) & ring[around]
+    whole = Contour(np.concatenate([c.segments for c in contours]), np.concatenate([c.straight for c in contours]))
+    sizes = np.array([len(c) for c in contours])
+    flat = flatten_tagged(whole, chord_mm=tol.same_mm)
+    owner = np.repeat(np.arange(len(contours)), sizes)[flat.segment]
+    solid = np.array([c.closed for c in contours]) & (np.bincount(owner, minlength=len(contours)) > 2)
+    rings, held = np.flatnonzero(solid), solid[owner]
+    outlines = shapely.linearrings(flat.points[held], indices=np.searchsorted(rings, owner[held]))
+    polygons = shapely.polygons(outlines)
+    starts = shapely.points(whole.segments[np.cumsum(sizes) - sizes, 0])
+    within, around = shapely.STRtree(polygons).query(starts, predicate="intersects")
+    size = np.zeros(len(contours))
+    size[rings] = shapely.area(polygons)
+    around = rings[around]
+    asked = size[within] < size[around]
     if label is not None:
         asked &= label[within] == label[around]
     within, around = within[asked], around[asked]
-    area = np.where(ring, np.abs(signed_areas(contours)), 0.0)
-    smaller = area[within] < area[around]
-    within, around = within[smaller], around[smaller]
+    smallest_last = np.lexsort((around, -size[around]))
     found = [-1] * len(contours)
-    if len(within) == 0:
-        return found
-    sort = np.lexsort((within, around, -area[around]))
-    within, around = within[sort], around[sort]
-    edges = np.flatnonzero(np.append(True, around[1:] != around[:-1])).tolist()
-    outlines = _outlines([contours[k] for k in around[edges].tolist()], tol)
-    for begin, end, outline in zip(edges, [*edges[1:], len(around)], outlines, strict=True):
-        held = within[begin:end]
-        for k in held[winding_numbers(starts[held], outline) != 0].tolist():
-            found[k] = int(around[begin])
+    for k, ring in zip(within[smallest_last].tolist(), around[smallest_last].tolist(), strict=True):
+        found[k] = ring
     return found
-
-
-def _outlines(rings: Sequence[Contour], tol: Tolerance) -> list[Points]:
-    """Chords of rings, all flattened at once, the first point of each repeated."""
-    segments, straight = np.concatenate([r.segments for r in rings]), np.concatenate([r.straight for r in rings])
-    flat = flatten_tagged(Contour(segments, straight), chord_mm=tol.same_mm)
-    ends = np.searchsorted(flat.segment, np.cumsum([len(ring) for ring in rings]))
-    parts = np.split(flat.points, ends[:-1])
-    return [np.vstack([part, part[:1]]) for part in parts]
