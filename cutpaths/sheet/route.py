@@ -73,16 +73,14 @@ class Route:
 def solved(route: Route) -> Route:
     """The route with its order and places made short."""
     middle = route.places.entry.mean(axis=1)
-    along = int(np.ptp(middle, axis=0).argmax())
-
-    def from_end_to_end(level: list[int]) -> list[int]:
-        return sorted(level, key=lambda k: (middle[k, along], k))
-
-    first = replace(route, inner=[*map(from_end_to_end, route.inner)], roots=from_end_to_end(route.roots))
+    along = middle[:, np.ptp(middle, axis=0).argmax()]
+    place = along.tolist()
+    from_end_to_end = [sorted(level, key=place.__getitem__) for level in (route.roots, *route.inner)]
+    first = replace(route, roots=from_end_to_end[0], inner=from_end_to_end[1:])
     best = _placed(first, replace(first, inner=[level[::-1] for level in first.inner], roots=first.roots[::-1]))
     if len(route.roots) <= 2:
         return settled(best) if any(route.inner) else best  # of two, as most marks, both orders are all there are
-    if _hops_mm(best) > ROUNDABOUT * np.ptp(middle[route.roots, along]):
+    if _hops_mm(best) > ROUNDABOUT * np.ptp(along[route.roots]):
         height = route.places.entry[..., 1]
         picks = (height.argmin(axis=1), height.argmax(axis=1))
         guesses = _placed(*(_levels_improved(replace(first, pick=pick)) for pick in picks))
@@ -117,10 +115,10 @@ def _placed(*routes: Route) -> Route:
         costs.append(np.minimum.reduce(costs[-1][:, :, None] + ways[:, k], axis=1))
     cost = costs[-1] + _to_box(leave[:, -1], toward_mm)
     best, at = divmod(int(cost.argmin()), cost.shape[1])
+    came_from = (np.array(costs)[:-1, best, :, None] + ways[best]).argmin(axis=1).tolist()
     picks = [at]
-    for k in range(ways.shape[1] - 1, -1, -1):
-        at = int((costs[k][best] + ways[best, k, :, at]).argmin())
-        picks.append(at)
+    for row in reversed(came_from):
+        picks.append(row[picks[-1]])
     pick = np.zeros(len(places.entry), dtype=np.int64)
     pick[sequences[best]] = picks[::-1]
     found: Route = replace(routes[best], pick=pick, cost_mm=float(cost.min()))
@@ -246,5 +244,4 @@ def _to_box(points: NDArray[np.float64], box: Box | None) -> NDArray[np.float64]
     """Way from points (..., 2) to the nearest point of a box; nothing where there is none."""
     if box is None:
         return np.zeros(points.shape[:-1])
-    low, high = np.array(box[:2]), np.array(box[2:])
-    return _distance(points, np.clip(points, low, high))
+    return _distance(points, np.minimum(np.maximum(points, box[:2]), box[2:]))  # np.clip takes twice as long
