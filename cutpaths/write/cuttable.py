@@ -157,7 +157,7 @@ class _Sheet:
         least = self.tol.segment_mm - ROUNDING_STEPS * self.tol.snap_mm
         lengths, owner = self.lines.segment_mm, self.lines.segment_owner
         bad = lengths < least
-        for contour in np.unique(owner[bad]).tolist():
+        for contour in dict.fromkeys(owner[bad].tolist()):
             here = np.flatnonzero(bad & (owner == contour))
             worst = here[np.argmin(lengths[here])]
             segment = self.lines.contours[contour].segments[worst - np.searchsorted(owner, contour)]
@@ -194,6 +194,8 @@ class _Sheet:
         """Paths of one layer, or of any two layers that a knife follows, that cross, touch or lie on each other."""
         for names in (_KNIFE, {Layer.UNDER}, {Layer.CLEAR}, {Layer.CHECK}, *({ink} for ink in self.inks())):
             chosen = self.chosen(names)
+            if len(chosen) < 2:
+                continue
             strings = self.lines.strings[chosen]
             shapely.prepare(strings)
             a, b = near_pairs(strings, self.tol.same_mm)
@@ -241,7 +243,7 @@ class _Sheet:
 
     def directions(self) -> Iterator[Note]:
         """Outer rings one way, counters the other; the largest ring at the outside says which way."""
-        for layer in (*sorted(_ORIENTED), *self.inks()):
+        for layer in (*sorted(_ORIENTED & self.on_layer.keys()), *self.inks()):
             chosen = self.chosen({layer})
             chosen = chosen[self.closed[chosen] & (self.lines.counts[chosen] >= LEAST_RING)]
             if len(chosen) == 0:

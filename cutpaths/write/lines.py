@@ -73,26 +73,23 @@ def lines_of(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> Lines:
         np.concatenate([c.segments for c in contours]), np.concatenate([c.straight for c in contours]), True
     )
     flat = flatten_tagged(together, chord_mm=tol.snap_mm / 2)
-    ends = np.cumsum(counts) - 1
-    upto = np.searchsorted(flat.segment, ends, side="right")  # so many points are of this contour and those before
-    points = np.insert(flat.points, upto, together.segments[ends, 3], axis=0)
-    first = np.concatenate([[0], upto + np.arange(1, len(contours) + 1)])
-    of_point = np.repeat(np.arange(len(contours)), np.diff(first))
-    chords = np.delete(np.diff(points, axis=0), first[1:-1] - 1, axis=0)  # none from contour to contour
-    length_mm = np.sqrt(chords[:, 0] * chords[:, 0] + chords[:, 1] * chords[:, 1])
+    whose = owner[flat.segment]
+    place = np.arange(len(whose)) + whose  # the end of each contour before it is a point too
+    first = np.searchsorted(whose, np.arange(len(contours) + 1)) + np.arange(len(contours) + 1)
+    points = np.empty((first[-1], 2))
+    points[place], points[first[1:] - 1] = flat.points, together.segments[np.cumsum(counts) - 1, 3]
+    across, up = (points[place + 1] - flat.points).T
     return Lines(
         contours=tuple(contours), points=points, first=first, segment_owner=owner,
-        strings=shapely.linestrings(points, indices=of_point), segment_mm=_sums(flat.segment, length_mm, len(owner)),
-        segments=together.segments,
+        strings=shapely.linestrings(points, indices=np.repeat(np.arange(len(contours)), np.diff(first))),
+        segment_mm=_sums(flat.segment, np.sqrt(across * across + up * up), len(owner)), segments=together.segments,
     )  # fmt: skip
 
 
 def ring_polygons(lines: Lines, chosen: Ints) -> tuple[NDArray[np.object_], NDArray[np.object_]]:
     """The chosen contours as rings and as polygons without holes; each must have LEAST_RING points and be closed."""
-    counts = lines.counts[chosen]
-    index = np.repeat(np.arange(len(chosen)), counts)
-    within = np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)
-    rings = shapely.linearrings(lines.points[lines.first[chosen][index] + within], indices=index)
+    points, index = shapely.get_coordinates(lines.strings[chosen], return_index=True)
+    rings = shapely.linearrings(points, indices=index)
     return rings, shapely.polygons(rings)
 
 
