@@ -1,6 +1,6 @@
 """A list of names as a run: time, memory, growth, two cores, travel, film, promises, and the same bytes from any cores.
 
-    python tests/bench/bench_run.py COUNT [FACE] [--formal] [--cores 2] [--keep FOLDER]
+    python tests/bench/bench_run.py COUNT [FACE] [--formal] [--one-height] [--cores 2] [--keep FOLDER]
 
 Needs `psutil`, `rectpack`, `rectangle-packer` and `elkai` (PyPI). Names with many accents on a tapered blank. The list
 is made twice: by one process and by as many as `--cores` says. Memory is that of the first process while it works.
@@ -10,8 +10,9 @@ The sturdy sans is cut from vinyl at the usual limits. `--formal` is the same li
 decal that is trimmed close: its hairlines are 0.13 to 0.3 mm thick at rod size, which no knife leaves, so that on this
 blank every name of it is refused by vinyl (a script is printed there; common practice, no published source).
 
-Each name comes out as large as it fits, so that letters are shaped at many sizes. `--more "cap_height_mm = 5"` gives
-all one cap height, as those of a club are mostly wanted (common practice, no published source).
+Each name comes out as large as it fits, so that letters are shaped at many sizes. `--one-height` makes all at the cap
+height that every one allows, as those of a club are mostly wanted (common practice, no published source); `--more
+"span_deg = 110"` lets capitals with accents come out at 7 mm there, so that every name can be cut.
 """
 
 # ruff: noqa: T201 - a benchmark prints
@@ -63,6 +64,7 @@ font = "{face}"
 [[label]]
 text = "{{name}}"
 names = "names.csv"
+one_height = {one_height}
 """
 
 
@@ -136,6 +138,7 @@ def main() -> None:
     wanted.add_argument("count", type=int)
     wanted.add_argument("face", nargs="?")
     wanted.add_argument("--formal", action="store_true", help="a formal script by print")
+    wanted.add_argument("--one-height", action="store_true", help="all at one cap height")
     wanted.add_argument("--more", default="", help="more defaults of the job, a line of TOML")
     wanted.add_argument("--cores", type=int, default=2)
     wanted.add_argument("--keep", type=Path)
@@ -147,7 +150,8 @@ def main() -> None:
         folder = asked.keep or Path(temporary)
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "names.csv").write_text("name\n" + "\n".join(names(asked.count)) + "\n", encoding="utf-8")
-        (folder / "job.toml").write_text(JOB.format(face=face, more=more), encoding="utf-8")
+        job = JOB.format(face=face, more=more, one_height=str(asked.one_height).lower())
+        (folder / "job.toml").write_text(job, encoding="utf-8")
         one = timed(folder, "one", 1)
         print(f"{asked.count} names in {face} by {method}, exit code {one['ends']}: {one['wall_s']:.0f} s")
         print(f"work {one['work_s']:.0f} s, {one['work_s'] / asked.count * 1000:.0f} ms a name")
