@@ -23,6 +23,7 @@ from cutpaths.geometry.away import away_mm, beyond, farthest_mm
 from cutpaths.geometry.axis import Axis, axis
 from cutpaths.geometry.connected import connected
 from cutpaths.geometry.contour import Points
+from cutpaths.geometry.covered import surely_within
 from cutpaths.geometry.erosion import Change, Event, events
 from cutpaths.geometry.grow import eroded
 from cutpaths.geometry.parts import Part, least_distance_mm, part_axis, part_of, parts, placed
@@ -186,7 +187,9 @@ def stroke_faults(
     limit = limit_mm * (1.0 - tol.limit_share)
     skeleton = axis(area, tol) if known is None else known
     found = _eroded(skeleton, limit, inside=True, tol=tol)
-    return _ranked([*found, *_tips(area, limit, tol)], limit_mm)
+    if not surely_within(skeleton, limit, allowed_mm(limit, tol), tol):
+        found += _tips(area, limit, tol)
+    return _ranked(found, limit_mm)
 
 
 def keeps_stroke(area: Region, limit_mm: float, *, tol: Tolerance = TOLERANCE) -> bool:
@@ -233,7 +236,11 @@ def largest_stroke_mm(
     """
     skeleton = axis(area, tol) if known is None else known
     changes = events(skeleton, inside=True, tol=tol) if changes is None else changes
-    return _largest(limit_mm, changes, lambda width: not _has_tips(area, width, tol), failing_mm, ratio, tol)
+
+    def holds(width: float) -> bool:
+        return surely_within(skeleton, width, allowed_mm(width, tol), tol) or not _has_tips(area, width, tol)
+
+    return _largest(limit_mm, changes, holds, failing_mm, ratio, tol)
 
 
 def largest_gap_mm(

@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.away import farthest_of_lines_mm
 from cutpaths.geometry.contour import Contour
+from cutpaths.geometry.covered import surely_within
 from cutpaths.geometry.erosion import events
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.grow import eroded
@@ -58,6 +59,8 @@ def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float, *, lik
     if not (_no_slit(known, limits, tol, spare_mm) or _no_slit(part, limits, tol, by_mm)):
         return False
     stroke, _ = _widths(limits, tol)
+    if surely_within(part_axis(known, tol), stroke + 2 * spare_mm, allowed_mm(stroke, tol) - spare_mm, tol):
+        return True
     return comes_within(part.area, stroke + 2 * by_mm, (allowed_mm(stroke, tol) - by_mm,), tol)[0]
 
 

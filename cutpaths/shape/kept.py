@@ -16,6 +16,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from cutpaths.geometry.axis import Axis
+from cutpaths.geometry.covered import surely_up_to_mm, surely_within
 from cutpaths.geometry.erosion import Change, Event, events
 from cutpaths.geometry.measure import (
     FIRST_PROBE_MM,
@@ -95,30 +97,29 @@ def _least(keyed: Keyed, film: bool, tol: Tolerance) -> Limits:
     area, known = drawn_region(keyed, REFERENCE_CAP_MM, tol), letter_axis(keyed, tol)
     widths = _widths(keyed, tol)
     gap = largest_gap_mm(area, ratio=FINE_RATIO, changes=widths.outer, film=film, known=known, tol=tol)
-    return Limits(stroke_mm=_stroke_mm(area, widths.inner, tol), gap_mm=gap, film=film)
+    return Limits(stroke_mm=_stroke_mm(area, widths.inner, known, tol), gap_mm=gap, film=film)
 
 
-def _stroke_mm(area: Region, changes: Sequence[Event], tol: Tolerance) -> float:
+def _stroke_mm(area: Region, changes: Sequence[Event], known: Axis, tol: Tolerance) -> float:
     """The end of the run of strokes, from nothing upwards, that the area keeps; see `measure.largest_stroke_mm`.
 
     As what is out of reach of discs never comes nearer while they grow, all widths between two hold where the reach at
-    the greater is allowed at the lesser.
+    the greater is allowed at the lesser. known: the area's axis, by which most of it is told.
     """
     high = min((c.width_mm for c in changes), default=WIDEST_MM)
-    low, step = 0.0, MOST_STEP
-    while low < high:
-        probe = min(max(low * step, FIRST_PROBE_MM), high * (1.0 - tol.limit_share / 2))
+    top = high * (1.0 - tol.limit_share / 2)
+    low, step = surely_up_to_mm(known, top), FINE_RATIO
+    while low < top:
+        probe = min(max(low * step, FIRST_PROBE_MM), top)
         allowed = (allowed_mm(low, tol), allowed_mm(probe, tol))
         between, here = comes_within(area, probe, allowed, tol)
         if between or (here and (step <= FINE_RATIO or low == 0.0)):
-            if probe == high * (1.0 - tol.limit_share / 2):
-                return high
             low, step = probe, min(step * FINE_RATIO, MOST_STEP) if between else step
         elif step > FINE_RATIO and low > 0.0:
             step = max(step**0.5, FINE_RATIO)
         else:
             return _closed(area, low, probe, tol)
-    return low
+    return high
 
 
 def _closed(area: Region, low: float, high: float, tol: Tolerance) -> float:
@@ -146,11 +147,16 @@ def _needs_nothing(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tole
         return False
     if ((widths.torn[:, 0] < stroke * scale) & (widths.torn[:, 1] > least)).any():
         return False
-    if _farthest_mm(keyed, ceil(log(stroke * scale, WIDTH_RATIO)), tol) > REACH * limits.stroke_mm * scale:
+    known, step, reach = (
+        letter_axis(keyed, tol),
+        ceil(log(stroke * scale, WIDTH_RATIO)),
+        REACH * limits.stroke_mm * scale,
+    )
+    if not surely_within(known, WIDTH_RATIO**step, reach, tol) and _farthest_mm(keyed, step, tol) > reach:
         return False
     # A run that is a slit for one limit may be too short to be one for the next.
     asked = (limits.gap_mm * (1.0 - tol.limit_share), gap)
-    return not any(slits_of(letter_axis(keyed, tol), width * scale, spare=True) for width in asked)
+    return not any(slits_of(known, width * scale, spare=True) for width in asked)
 
 
 @LETTERS.remembers
