@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import shapely
 from layouts import rectangle
@@ -46,3 +47,14 @@ def test_what_of_a_cut_line_is_not_known_to_keep_the_limits() -> None:
     opened = replace(line, open=each)
     assert opened.unsure(TOLERANCE) == ()
     assert replace(opened, limits=Limits(stroke_mm=0.5, gap_mm=0.15)).unsure(TOLERANCE) == each
+
+
+def test_a_piece_alone_is_measured_again_where_its_limits_are_harder() -> None:
+    job = label_job("I", method="vinyl", cap_height_mm=9.0, min_stroke_mm=0.6)
+    line = make(job).label.cut_line
+    assert line is not None
+    assert line.unsure(TOLERANCE) == ()
+    assert line.unsure(TOLERANCE, enlarged=0.9) is None  # its shape is not known
+    known = replace(line, inside=((line.of, (0.0, 0.0)),), apart_mm=inf)
+    assert known.unsure(TOLERANCE, enlarged=0.9) == ()
+    assert known.unsure(TOLERANCE, enlarged=0.3) == (line.of,)

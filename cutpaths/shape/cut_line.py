@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import TypeAlias
 
 from cutpaths.geometry.contour import Contour
@@ -25,7 +26,8 @@ class CutLine:
     """The curves of a shape.
 
     of: the shape, None of a run's, which is known by that. contours: polygon by polygon, outer ring first.
-    inside: what is inside the curves, part by part and where each stands, before it is enlarged.
+    inside: what is inside the curves, part by part and where each stands, before it is enlarged; none of what was put
+        together of runs.
     shaped: the parts, or that they surely keep the limits where it is known, and how many times they are enlarged.
     limits: that they are to keep. apart_mm: how far they stand apart, as far as it matters.
     open: what is inside those that may break the limits as they are written, None where that is not known.
@@ -41,12 +43,13 @@ class CutLine:
 
     def unsure(self, tol: Tolerance, *, enlarged: float = 1.0) -> tuple[Region, ...] | None:
         """What is not known to keep the limits as it is written, enlarged so many times; None where all may not."""
-        if self.open is None or self.apart_mm * enlarged < least_apart_mm(self.limits, tol):
+        harder = enlarged < 1.0  # what holds its limits need not hold harder ones
+        near = self.apart_mm * enlarged < least_apart_mm(self.limits, tol)
+        if self.open is None or near or (harder and not self.inside):
             return None
-        if not self.open:
-            return ()
+        areas: Sequence[Region] = [placed(*at, tol) for at in self.inside] if harder else self.open
         limits = self.limits.times(1 / enlarged)
-        return tuple(area for area in self.open if not holds_written(part_of(area, tol), limits, tol))
+        return tuple(area for area in areas if not holds_written(part_of(area, tol), limits, tol))
 
     def holds(self, tol: Tolerance, *, enlarged: float = 1.0) -> bool:
         """Whether the whole keeps the limits as it is written, enlarged so many times."""
@@ -99,10 +102,9 @@ def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
 
 
 def apart_mm(areas: Sequence[At], limits: Limits, tol: Tolerance) -> float:
-    """How far areas stand apart, each at its place, up to the distance that is enough."""
+    """How far areas stand apart, each at its place, up to the distance that is enough; without end where there is one."""
     put = [placed(area, at, tol) for area, at in areas]
-    enough = least_apart_mm(limits, tol)
-    return least_distance_mm(put, most_mm=enough) if put else enough
+    return least_distance_mm(put, most_mm=least_apart_mm(limits, tol)) if len(put) > 1 else inf
 
 
 @SHAPES.remembers
