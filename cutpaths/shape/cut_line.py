@@ -102,7 +102,7 @@ def least_apart_mm(limits: Limits, tol: Tolerance) -> float:
 
 
 def apart_mm(areas: Sequence[At], limits: Limits, tol: Tolerance) -> float:
-    """How far areas stand apart, each at its place, up to the distance that is enough; without end where there is one."""
+    """How far areas stand apart, each at its place, up to the distance that is enough; infinite where there is one."""
     put = [placed(area, at, tol) for area, at in areas]
     return least_distance_mm(put, most_mm=least_apart_mm(limits, tol)) if len(put) > 1 else inf
 
