@@ -10,7 +10,7 @@ import copyreg
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Protocol
@@ -64,9 +64,8 @@ class Here:
 
 def label_key(job: LabelJob, pages: Pages) -> str:
     """Hash of all that decides what a label looks like: the job, the font's own bytes, program and libraries."""
-    text = json.dumps(
-        [code_digest(), versions(), _faces(job), _plain(job), _plain(pages)], ensure_ascii=False, sort_keys=True
-    )
+    asked = [code_digest(), versions(), _faces(job), job, pages]
+    text = json.dumps(asked, ensure_ascii=False, sort_keys=True, default=_plain)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
@@ -92,15 +91,12 @@ def _font_hash(name: str, axes: tuple[tuple[str, float], ...]) -> str:
 
 
 def _plain(value: Any) -> Any:
-    if is_dataclass(value):
-        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
+    """What JSON has no word for, in its words."""
+    if isinstance(value, Mapping):
+        return dict(value)
     if isinstance(value, bytes):
         return hashlib.sha256(value).hexdigest()
-    if isinstance(value, Mapping):
-        return {str(k): _plain(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(v) for v in value]
-    return value
+    return {f.name: getattr(value, f.name) for f in fields(value)}
 
 
 def made_labels(jobs: Sequence[tuple[LabelJob, Pages]]) -> list[bytes]:

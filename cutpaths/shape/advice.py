@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import pi
 
+import shapely
 from shapely.geometry import Polygon
 
 from cutpaths.geometry.region import Region
@@ -82,7 +83,8 @@ def film_notes(tool: Tool, made: Region, blank: Blank | None) -> tuple[Note, ...
     """A warning for a piece of film that goes far round a thin blank, or is wide both ways; the farthest is named."""
     if tool.method is not Method.VINYL or blank is None:
         return ()
-    sizes = [(x1 - x0, y1 - y0, x0, y0) for x0, y0, x1, y1 in (part.bounds for part in made.geoms)]
+    boxes = shapely.bounds(shapely.get_parts(made)).tolist()
+    sizes = [(x1 - x0, y1 - y0, x0, y0) for x0, y0, x1, y1 in boxes]
     round_mm = pi * min(blank.diameter_mm, blank.diameter_end_mm)
     for width, height, x, y in sorted(sizes, key=lambda size: -size[1]):
         share = height / round_mm

@@ -100,8 +100,10 @@ def _gaps(label: Label) -> Note | None:
         return None  # it looks as if it were flat
     x0, y0, x1, y1 = label.region.bounds
     edge = span_for_height_deg(label.blank.thin_diameter_mm(x1 - x0), height_mm=y1 - y0) / 2
+    if edge <= OFF_AXIS_DEG:
+        return None
     gap, wanted = least_letter_gap_mm(label.words), OFF_AXIS_GAP * label.cap_height_mm
-    if edge <= OFF_AXIS_DEG or gap is None or gap >= wanted:
+    if gap is None or gap >= wanted:
         return None
     text = (
         f"the edges of the letters turn {edge:.0f} degrees away and look {cos(radians(edge)):.0%} as high as they are; "
