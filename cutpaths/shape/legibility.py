@@ -7,7 +7,7 @@ a quarter of the height where letters are seen more than 35 degrees off); WCAG 2
 
 from __future__ import annotations
 
-from math import ceil, cos, radians, tan
+from math import ceil, cos, inf, radians, tan
 
 import numpy as np
 import shapely
@@ -57,12 +57,12 @@ def least_letter_gap_mm(words: tuple[Region, ...]) -> float | None:
     apart = boxes[other, 0] - boxes[one, 2]
     beside = (word[one] == word[other]) & (apart > 0.0)
     one, other, apart = parts[one[beside]], parts[other[beside]], apart[beside]
-    if len(apart) == 0:
-        return None
-    k = apart.argmin()
-    first = float(shapely.distance(one[k], other[k]))
-    near = apart < first  # parts are no nearer than their boxes
-    return float(shapely.distance(one[near], other[near]).min(initial=first))
+    least = inf
+    for k in np.argsort(apart).tolist():
+        if apart[k] >= least:
+            break  # parts are no nearer than their boxes
+        least = min(least, float(shapely.distance(one[k], other[k])))
+    return None if least == inf else least
 
 
 def letter_proportion(label: Label) -> float | None:
