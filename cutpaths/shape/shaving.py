@@ -4,7 +4,7 @@ apart where their strokes allow it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain
@@ -36,6 +36,7 @@ BY_STROKES = 3.0
 QUAD_SEGS = 12
 
 Place: TypeAlias = tuple[float, float]  # x, y, mm
+Ways: TypeAlias = Callable[[Region, BaseGeometry, BaseGeometry, Tool, Tolerance], Iterator[Region]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +59,9 @@ def shaved(area: Region, known: Axis, necks: list[Narrow], tool: Tool, tol: Tole
     half = _half(tool, tol)
     places = [neck.at_mm for neck in necks]
     for line in _channels(known, places, half) if len(necks) <= MOST_NECKS else ():
-        whole = _cut_open(area, line, partial(_least_taken, line=line, tool=tool, tol=tol), tool, tol)
+        whole = _cut_open(area, line, _least_taken, tool, tol)
         for piece in _mouths(line, necks, half) if whole is area else ():
-            whole = _cut_open(whole, piece, partial(_least_taken, line=piece, tool=tool, tol=tol), tool, tol)
+            whole = _cut_open(whole, piece, _least_taken, tool, tol)
         area = whole
     return area
 
@@ -74,14 +75,20 @@ def _mouths(line: BaseGeometry, necks: list[Narrow], half_mm: float) -> list[Bas
     return [piece for piece in pieces if len(pieces) > 1 and piece.distance(places) < half_mm / 2]
 
 
-def _least_taken(here: Region, *, line: BaseGeometry, tool: Tool, tol: Tolerance) -> list[Region]:
+def _least_taken(here: Region, line: BaseGeometry, band: BaseGeometry, tool: Tool, tol: Tolerance) -> Iterator[Region]:
     """With the gap out of either wall of a pinched opening, or of one of them: what takes least away first.
 
-    line: the middle of the opening.
+    line: the middle of the opening. As taking its tips off leaves less of a way, this is done for the largest alone.
     """
-    half = _half(tool, tol)
-    cuts = (_band(line, half), *_one_sided(here, line, half))
-    return sorted((_without(here, cut, tool, tol, SHAVED_TIP_STROKES) for cut in cuts), key=lambda way: -way.area)
+    cuts = (band, *_one_sided(here, line, band, _half(tool, tol)))
+    ways, blunt = {k: _without(here, cut, tol) for k, cut in enumerate(cuts)}, set[int]()
+    while ways:
+        largest = max(ways, key=lambda k: ways[k].area)
+        if largest in blunt:
+            yield ways.pop(largest)
+        else:
+            ways[largest] = _blunt(ways[largest], cuts[largest], tool, tol, SHAVED_TIP_STROKES)
+            blunt.add(largest)
 
 
 def opened(area: Region, known: Axis, spared: list[Narrow], tool: Tool, tol: Tolerance) -> Region:
@@ -92,17 +99,19 @@ def opened(area: Region, known: Axis, spared: list[Narrow], tool: Tool, tol: Tol
     for opening in spared if len(spared) <= MOST_NECKS else ():
         end = shapely.Point(opening.end_mm)
         for line in _channels(known, [opening.at_mm], half):
-            shorter = [line.difference(end.buffer(steps * half)) for steps in range(MOST_SHORTER)]
-            area = _cut_open(area, line, partial(_in_turn, lines=shorter, tool=tool, tol=tol), tool, tol)
+            area = _cut_open(area, line, partial(_in_turn, end=end), tool, tol)
     return area
 
 
-def _in_turn(here: Region, *, lines: Sequence[BaseGeometry], tool: Tool, tol: Tolerance) -> Iterator[Region]:
-    """With the gap along each of the lines taken out, and no tip; then with it along the first out of one wall alone,
-    where the other is as thin as a stroke may be."""
+def _in_turn(
+    here: Region, line: BaseGeometry, band: BaseGeometry, tool: Tool, tol: Tolerance, *, end: shapely.Point
+) -> Iterator[Region]:
+    """With the gap along the line taken out, all of it or as far as one step after the other from its end, and no tip;
+    then with it out of one wall alone, where the other is as thin as a stroke may be."""
     half = _half(tool, tol)
-    cuts = chain((_band(line, half) for line in lines), _one_sided(here, lines[0], half))
-    return (_without(here, cut, tool, tol, 0.0) for cut in cuts)
+    shorter = (_band(line.difference(end.buffer(steps * half)), half) for steps in range(1, MOST_SHORTER))
+    for cut in chain([band], shorter, _one_sided(here, line, band, half)):
+        yield _blunt(_without(here, cut, tol), cut, tool, tol, 0.0)
 
 
 def _half(tool: Tool, tol: Tolerance) -> float:
@@ -113,18 +122,16 @@ def _band(line: BaseGeometry, half_mm: float) -> BaseGeometry:
     return line.buffer(half_mm, quad_segs=QUAD_SEGS)
 
 
-def _cut_open(
-    area: Region, line: BaseGeometry, ways: Callable[[Region], Iterable[Region]], tool: Tool, tol: Tolerance
-) -> Region:
+def _cut_open(area: Region, line: BaseGeometry, ways: Ways, tool: Tool, tol: Tolerance) -> Region:
     """The area cut open along a line the first way that spares its strokes; else as it was.
 
-    ways: what is near the line to what may become of it.
+    ways: of what is near the line, and the line and the gap along it, what may become of it.
     """
     band = _band(line, _half(tool, tol))
     near = shapely.intersects(shapely.get_parts(area), band)
     touched = region(shapely.MultiPolygon(list(shapely.get_parts(area)[near])), tol)
     here = _cut_to(touched, shapely.box(*band.buffer(BY_STROKES * tool.min_stroke_mm).bounds), tol)
-    for way in ways(here):
+    for way in ways(here, line, band, tool, tol):
         off = shapely.difference(here, way, grid_size=tol.snap_mm).buffer(tol.snap_mm, join_style="mitre")
         left = region(shapely.difference(touched, off, grid_size=tol.snap_mm), tol)
         if _spares(touched, left, here, way, tool, tol):
@@ -132,13 +139,13 @@ def _cut_open(
     return area
 
 
-def _one_sided(touched: Region, line: BaseGeometry, half_mm: float) -> list[BaseGeometry]:
+def _one_sided(touched: Region, line: BaseGeometry, band: BaseGeometry, half_mm: float) -> list[BaseGeometry]:
     """What is to be cut of either wall of an opening so that the other one stays; empty where there are not two.
 
     Where walls hang together beyond its ends, as those of a pocket do, they are looked at beside it alone, if it is
     as good as straight.
     """
-    band, middle = _band(line, half_mm), shapely.line_merge(line)
+    middle = shapely.line_merge(line)
     windows = [band.buffer(half_mm)]
     if isinstance(middle, shapely.LineString) and middle.length < STRAIGHT * _ends_apart_mm(middle):
         windows.append(middle.buffer(2 * half_mm, cap_style="flat"))
@@ -157,9 +164,12 @@ def _ends_apart_mm(line: shapely.LineString) -> float:
     return float(start.distance(end))
 
 
-def _without(touched: Region, cut: BaseGeometry, tool: Tool, tol: Tolerance, tip_strokes: float) -> Region:
-    """With this taken out, and the tips that become too fine, as far as they are no longer than so many strokes."""
-    shaved = region(shapely.difference(touched, cut, grid_size=tol.snap_mm), tol)
+def _without(touched: Region, cut: BaseGeometry, tol: Tolerance) -> Region:
+    return region(shapely.difference(touched, cut, grid_size=tol.snap_mm), tol)
+
+
+def _blunt(shaved: Region, cut: BaseGeometry, tool: Tool, tol: Tolerance, tip_strokes: float) -> Region:
+    """Without the tips that become too fine by the cut, as far as they are no longer than so many strokes."""
     shaved = blunted(shaved, tool.min_stroke_mm, tol, near=cut, most=tip_strokes)
     return without_spikes(shaved, tool.min_stroke_mm, tol, near=cut)
 
