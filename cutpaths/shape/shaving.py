@@ -177,11 +177,11 @@ def _blunt(shaved: Region, cut: BaseGeometry, tool: Tool, tol: Tolerance, tip_st
 def _spares(touched: Region, shaved: Region, here: Region, way: Region, tool: Tool, tol: Tolerance) -> bool:
     """Whether shaving parts and closes nothing, and leaves no more faults of the stroke by the opening.
 
-    here, way: what is near the opening before and after it.
+    here, way: what is near the opening before and after it; where it is cut out of the rest may be too thin.
     """
     if way.is_empty or (len(shaved.geoms), hole_count(shaved)) != (len(touched.geoms), hole_count(touched)):
         return False
-    if keeps_stroke(way, tool.min_stroke_mm, tol=tol):
+    if any(keeps_stroke(one, tool.min_stroke_mm, tol=tol) for one in (way, shaved)):
         return True
     after = stroke_faults(way, tool.min_stroke_mm, tol=tol)
     return not after or len(after) <= len(stroke_faults(here, tool.min_stroke_mm, tol=tol))
