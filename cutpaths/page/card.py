@@ -25,6 +25,7 @@ from cutpaths.page.uploads import Upload
 # Keys of a job file that the card has no field for.
 NOT_ON_CARD = (
     "names",
+    "one_height",
     "columns",
     "serial_from",
     "axes",

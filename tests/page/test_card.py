@@ -9,7 +9,7 @@ import pytest
 
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.workshop import Workshop
-from cutpaths.page.card import CardFaultError, card_job, cards_of, job_toml, refilled
+from cutpaths.page.card import FIELDS, CardFaultError, card_job, cards_of, job_toml, refilled
 from cutpaths.page.uploads import Upload, file_names, with_names
 
 CARD = {"text": "Otterhythe No. 3", "diameter_mm": "12.2", "diameter_end_mm": "11.6", "zone_mm": "150"}
@@ -143,3 +143,8 @@ def test_dropped_files_keep_their_names_apart() -> None:
     names = file_names(same)
     assert names == {"a": "x.svg", "b": "2-X.svg", "c": "2-job.toml"}
     assert with_names({"outline": "b", "text": "b"}, names) == {"outline": "2-X.svg", "text": "b"}
+
+
+def test_what_lists_take_is_not_on_the_card() -> None:
+    """The card is one label's: what a job file says of a list of names has no field."""
+    assert not {"names", "one_height", "columns", "serial_from"} & set(FIELDS)
