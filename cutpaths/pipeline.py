@@ -39,9 +39,10 @@ from cutpaths.shape.wings import wing_note
 from cutpaths.shape.written import pen_notes, written, written_label
 from cutpaths.sheet.bend import as_bent, framed_on_tube, written_on_tube
 from cutpaths.sheet.colours import Registration, registration
+from cutpaths.sheet.frame import INK_LAYER
 from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
-from cutpaths.sheet.plan import INK_LAYERS, Piece, Plan
+from cutpaths.sheet.plan import INK_LAYERS, Layer, Piece, Plan
 from cutpaths.sheet.trial import trial
 from cutpaths.write.cuttable import path_faults
 from cutpaths.write.planned import as_planned
@@ -197,8 +198,8 @@ def _finished(
 ) -> Made:
     """The framed label put on its sheet, written, and re-measured as written.
 
-    Of one that is written with others, what is known to keep the limits is not measured: paths are looked at, since
-    what is wrong with them can be mended here.
+    Of one that is written with others, what is known to keep the limits is not measured. Its paths are looked at where
+    they may have a fault, since that can be mended here.
     """
     laid = sheet_for(piece)
     head = job.text.replace("|", " / ")
@@ -210,16 +211,24 @@ def _finished(
     if alone:
         plan = replace(plan, groups=order(laid.groups, tol=tol))
         svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
-    drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
     unsure = None if alone or known is None else _unsure(known, label, piece, tol)
-    if unsure is not None:
-        notes = (*path_faults(drawn, tol), *re_measured_there(drawn, label.region, unsure, by, tol=tol))
-    else:
-        notes = re_measured(drawn, plan, by, sound=() if known is None else known.sound(tol), tol=tol)
+    notes: tuple[Note, ...] = ()
+    if known is None or unsure != () or not (_framed_by_lines(piece) and known.steady(tol)):
+        drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
+        if unsure is not None:
+            notes = (*path_faults(drawn, tol), *re_measured_there(drawn, label.region, unsure, by, tol=tol))
+        else:
+            notes = re_measured(drawn, plan, by, sound=() if known is None else known.sound(tol), tol=tol)
     if not anyway:
         must_hold(notes)
     new = tuple(note for note in notes if note.failing and note.rule not in {fault.rule for fault in faults})
     return Made(label=replace(label, notes=(*label.notes, *new)), piece=piece, plan=plan, svg=svg)
+
+
+def _framed_by_lines(piece: Piece) -> bool:
+    """Whether all round the lettering is straight."""
+    lettering = INK_LAYER.get(piece.method, Layer.CUT)
+    return all(c.straight.all() for group in piece.groups if group.layer is not lettering for c in group.contours)
 
 
 def _to_scale(job: LabelJob) -> LabelJob:

@@ -41,6 +41,22 @@ def part_of_curves(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> Par
     return part_of(region(shapely.MultiPolygon([(r[0], r[1:]) for r in rings]), tol), tol)
 
 
+def steady(polygons: Sequence[Sequence[Contour]], tol: Tolerance) -> bool:
+    """Whether curves that keep the limits surely are paths without fault wherever they are written, enlarged or not.
+
+    No segment is short, and no corner so near to another place of its outline that rounding can bring them together.
+    """
+    rings = [c for contours in polygons for c in contours]
+    way = np.concatenate([c.segments[:, 3] - c.segments[:, 0] for c in rings])
+    if (np.hypot(*way.T) < tol.segment_mm).any():
+        return False
+    chords = [shapely.LinearRing(flatten(c, chord_mm=tol.snap_mm / 2)) for c in rings]
+    least_mm = shapely.minimum_clearance(shapely.simplify(chords, tol.snap_mm / 2))  # no corners close by on a curve
+    # Rounding moves two places by half the diagonal of a step each, and each is half a step off by being flattened, by
+    # being made simpler, and by being flattened where paths are looked at.
+    return bool((least_mm > (ROUNDED_STEPS + 3.0) * tol.snap_mm).all())
+
+
 @SHAPES.remembers
 def holds_moved(part: Part, limits: Limits, tol: Tolerance, by_mm: float, *, like: Part | None = None) -> bool:
     """Whether the part keeps the limits even with its outline moved by so much; no where that is open, and for film.

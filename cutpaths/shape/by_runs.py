@@ -194,6 +194,7 @@ def _known(found: ByRuns, composed: Composed, tol: Tolerance) -> Known:
             for area in _unsure(one.cut, least, tol)
         ),
         shaped=tuple(dict.fromkeys((sound, scale * of) for one in done for sound, of in one.cut.shaped)),
+        fitted=tuple(dict.fromkeys(fitted for one in done for fitted in one.cut.fitted)),
     )
     made_apart_mm, touching_mm = found.apart_mm, 2 * tol.snap_mm
     if surely:

@@ -13,7 +13,7 @@ from cutpaths.geometry.parts import Part, least_distance_mm, part_of, placed
 from cutpaths.geometry.refit import Fitted, Put, in_place, refit_parts
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.remember import SHAPES
-from cutpaths.geometry.sound import ROUNDED_STEPS, enlarged_sound, holds_written, part_of_curves, sound_part
+from cutpaths.geometry.sound import ROUNDED_STEPS, enlarged_sound, holds_written, part_of_curves, sound_part, steady
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.shape.compose import Composed
 from cutpaths.shape.series import enlarged_areas
@@ -31,6 +31,7 @@ class CutLine:
     shaped: the parts, or that they surely keep the limits where it is known, and how many times they are enlarged.
     limits: that they are to keep. apart_mm: how far they stand apart, as far as it matters.
     open: what is inside those that may break the limits as they are written, None where that is not known.
+    fitted: each of its curves once, before they are enlarged.
     """
 
     of: Region | None
@@ -40,6 +41,7 @@ class CutLine:
     apart_mm: float
     open: tuple[Region, ...] | None
     shaped: tuple[tuple[Sound | Part, float], ...]
+    fitted: tuple[Fitted, ...]
 
     def unsure(self, tol: Tolerance, *, enlarged: float = 1.0) -> tuple[Region, ...] | None:
         """What is not known to keep the limits as it is written, enlarged so many times; None where all may not."""
@@ -54,6 +56,10 @@ class CutLine:
     def holds(self, tol: Tolerance, *, enlarged: float = 1.0) -> bool:
         """Whether the whole keeps the limits as it is written, enlarged so many times."""
         return self.unsure(tol, enlarged=enlarged) == ()
+
+    def steady(self, tol: Tolerance) -> bool:
+        """Whether curves that keep the limits surely are paths without fault as they are written."""
+        return all(_steady(fitted, tol) for fitted in self.fitted)
 
     def sound(self, tol: Tolerance) -> tuple[Sound, ...]:
         """The parts that surely keep the limits, at their size."""
@@ -82,6 +88,7 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
         apart_mm=apart_mm(inside, limits, tol),
         open=None if limits.film else tuple(enlarged_areas(opened, scale, tol)),
         shaped=tuple((one, scale) for one in each),
+        fitted=tuple(dict.fromkeys(once.values())),
     )
 
 
@@ -105,6 +112,11 @@ def apart_mm(areas: Sequence[At], limits: Limits, tol: Tolerance) -> float:
     """How far areas stand apart, each at its place, up to the distance that is enough; infinite where there is one."""
     put = [placed(area, at, tol) for area, at in areas]
     return least_distance_mm(put, most_mm=least_apart_mm(limits, tol)) if len(put) > 1 else inf
+
+
+@SHAPES.remembers
+def _steady(fitted: Fitted, tol: Tolerance) -> bool:
+    return steady(fitted.polygons, tol)
 
 
 @SHAPES.remembers

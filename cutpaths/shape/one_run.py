@@ -224,5 +224,6 @@ def _as_known(smaller: KnownRun, scale: float) -> KnownRun:
         apart_mm=cut.apart_mm * scale,
         open=None if cut.open is None else tuple(shapely.transform(a, lambda xy: xy * scale) for a in cut.open),
         shaped=tuple((sound, scale * of) for sound, of in cut.shaped),
+        fitted=cut.fitted,
     )
     return KnownRun.of(line, smaller.before.times(scale), smaller.after.times(scale))
