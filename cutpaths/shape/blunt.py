@@ -58,12 +58,13 @@ def _allowed_mm(stroke_mm: float, tol: Tolerance) -> float:
     return stroke_mm * (1.0 + tol.limit_share / 2)
 
 
-def too_fine(letter: Region, half_mm: float, tol: Tolerance) -> list[Polygon]:
+def too_fine(letter: Region, half_mm: float, tol: Tolerance, *, near: BaseGeometry, within_mm: float) -> list[Polygon]:
     """The pieces of the letter beyond what discs of that radius cover, of which some place is farther than the radius
     from all that, or nearly so. What discs cover is drawn half a step larger, not to have its outline along the
-    letter's."""
+    letter's. near, within_mm: only pieces no farther than that from this shape."""
     core = letter.buffer(-half_mm, quad_segs=QUAD_SEGS)
-    pieces = polygons_of(shapely.difference(letter, core.buffer(half_mm + tol.snap_mm / 2, quad_segs=QUAD_SEGS)))
+    over = polygons_of(shapely.difference(letter, core.buffer(half_mm + tol.snap_mm / 2, quad_segs=QUAD_SEGS)))
+    pieces = np.array(over, dtype=object)[shapely.dwithin(over, near, within_mm)]
     points, owner = shapely.get_coordinates(shapely.get_exterior_ring(pieces), return_index=True)
     off = np.unique(owner[beyond(points, core, 2 * REACHED * half_mm)])
     return [pieces[index] for index in off]

@@ -24,7 +24,7 @@ from cutpaths.geometry.remember import AXES
 from cutpaths.geometry.skeleton import Skeleton, along_mm, skeleton, ways
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
-from cutpaths.shape.blunt import blunted, too_fine
+from cutpaths.shape.blunt import blunted
 from cutpaths.shape.ends import (
     JOINED_MM,
     QUAD_SEGS,
@@ -125,7 +125,7 @@ def thin_strokes(
     dots, done = _dots(letter, bones, half)
     thin = (bones.r_mm < half) & ~done
     if thin.any():
-        thin = without_wide_ends(bones, thin, too_fine(letter, half, tol))
+        thin = without_wide_ends(letter, bones, thin, half_mm=half, tol=tol)
     if thin.any():
         needles = needles_beside_parts(letter, bones, thin, half_mm=half, gap_mm=min_gap_mm)
         if needles.any():

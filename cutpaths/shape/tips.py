@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.skeleton import Skeleton, along_mm, ways
+from cutpaths.geometry.tolerance import Tolerance
+from cutpaths.shape.blunt import too_fine
 
 # An end's outline is at most two radii and this from its axis, mm.
 END_MM = 0.03
@@ -21,16 +20,23 @@ NEEDLE_TAPER, NEEDLE_STROKES = 0.15, 1.5
 SHORT_MM = 0.005
 
 
-def without_wide_ends(bones: Skeleton, thin: NDArray[np.bool_], fine: Sequence[BaseGeometry]) -> NDArray[np.bool_]:
-    """Thin nodes but for those of ends that narrow so late that a blade holds them. fine: pieces it would not hold,
-    each of the thin stretch that it is nearest to."""
-    left, pieces = thin.copy(), np.array(fine, dtype=object)
-    for path in ways(bones):
-        end = path[: int(np.argmin(thin[path]))]  # none where the whole of it is thin
-        if bones.degree[path[0]] != 1 or len(end) == 0:
-            continue
-        reach_mm = 2 * bones.r_mm[end] + END_MM
-        near = pieces[shapely.dwithin(pieces[:, None], shapely.points(bones.xy_mm[end]), reach_mm).any(axis=1)]
+def without_wide_ends(
+    letter: Region, bones: Skeleton, thin: NDArray[np.bool_], *, half_mm: float, tol: Tolerance
+) -> NDArray[np.bool_]:
+    """Thin nodes but for those of ends that narrow so late that a blade of that half width holds them: of which no
+    piece is too fine, each counted to the thin stretch that it is nearest to."""
+    # None of a way that is thin as a whole.
+    ends = [
+        end for path in ways(bones) if bones.degree[path[0]] == 1 and len(end := path[: int(np.argmin(thin[path]))])
+    ]
+    if not ends:
+        return thin
+    left, nodes = thin.copy(), np.concatenate(ends)
+    places, reach_mm = shapely.points(bones.xy_mm), 2 * bones.r_mm + END_MM
+    about, most_mm = shapely.MultiPoint(bones.xy_mm[nodes]), float(reach_mm[nodes].max())
+    pieces = np.array(too_fine(letter, half_mm, tol, near=about, within_mm=most_mm), dtype=object)
+    for end in ends:
+        near = pieces[shapely.dwithin(pieces[:, None], places[end], reach_mm[end]).any(axis=1)]
         others = shapely.MultiPoint(bones.xy_mm[np.setdiff1d(np.flatnonzero(thin), end)])
         of_end = shapely.distance(near, shapely.MultiPoint(bones.xy_mm[end])) <= shapely.distance(near, others)
         left[end] = bool((of_end | others.is_empty).any())
