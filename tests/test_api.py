@@ -16,9 +16,9 @@ from cutpaths.inputs.job_keys import LABEL_KEYS
 
 # Keys that say how many, with what else, or what is written beside a label.
 OF_A_RUN = {
-    "text", "names", "one_height", "columns", "serial_from", "colour", "copies", "marking_out", "proof", "proof_html", "picture",
-    "practice", "practice_hand", "ratio", "slant_deg", "nibs", "nib_angle_deg", "left_handed", "practice_rows", "paper",
-    "revision", "letter_colour", "blank_colour",
+    "text", "names", "one_height", "columns", "serial_from", "colour", "copies", "marking_out", "proof", "proof_html",
+    "picture", "practice", "practice_hand", "ratio", "slant_deg", "nibs", "nib_angle_deg", "left_handed",
+    "practice_rows", "paper", "revision", "letter_colour", "blank_colour",
 }  # fmt: skip
 
 
