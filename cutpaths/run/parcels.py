@@ -22,7 +22,7 @@ from cutpaths.run.store import Store
 # Labels that are sorted at once, half a kilobyte each; a list of names may be longer than memory should hold.
 WINDOW = 8192
 # So many parcels are made of a window, of no more labels than are lost without regret when a run is stopped.
-PARCELS, LEAST, MOST = 32, 4, 32
+PARCELS, LEAST, MOST = 128, 4, 32
 
 Parcel: TypeAlias = list[str]  # keys of labels
 
