@@ -89,12 +89,12 @@ def _ended(
     faults = list(job.faults)
     files: list[str] = []
 
-    def making(wanted: Sequence[Wanted]) -> Iterator[tuple[Wanted, str, bytes]]:
-        return packets(wanted, store, hands, lambda done: progress("sizes", done, len(wanted)), workers=workers)
+    def made(what: str, wanted: Iterable[Wanted], count: int) -> Iterator[tuple[Wanted, str, bytes]]:
+        return packets(wanted, store, hands, lambda done: progress(what, done, count), workers=workers)
 
-    job, heights = at_one_height(replace(job, stocks=shop_stocks(job)), making)
-    made = packets(job.wanted(), store, hands, lambda done: progress("labels", done, job.count()), workers=workers)
-    finished = list(_finished(job, folder, made, faults, files))
+    job = replace(job, stocks=shop_stocks(job))
+    job, heights = at_one_height(job, lambda wanted: made("sizes", wanted, len(wanted)))
+    finished = list(_finished(job, folder, made("labels", job.wanted(), job.count()), faults, files))
     forget()  # sheets need the room
     films = films_of(finished, job.stocks)
     sheets: list[dict[str, Any]] = []

@@ -147,11 +147,8 @@ def _needs_nothing(keyed: Keyed, limits: Limits, cap_height_mm: float, tol: Tole
         return False
     if ((widths.torn[:, 0] < stroke * scale) & (widths.torn[:, 1] > least)).any():
         return False
-    known, step, reach = (
-        letter_axis(keyed, tol),
-        ceil(log(stroke * scale, WIDTH_RATIO)),
-        REACH * limits.stroke_mm * scale,
-    )
+    known = letter_axis(keyed, tol)
+    step, reach = ceil(log(stroke * scale, WIDTH_RATIO)), REACH * limits.stroke_mm * scale
     if not surely_within(known, WIDTH_RATIO**step, reach, tol) and _farthest_mm(keyed, step, tol) > reach:
         return False
     # A run that is a slit for one limit may be too short to be one for the next.
