@@ -46,7 +46,7 @@ class Ended:
     labels: int
     made: int
     faults: tuple[Fault, ...]
-    heights: tuple[OneHeight, ...] = ()
+    heights: tuple[OneHeight, ...]
 
 
 def run(

@@ -23,7 +23,7 @@ def told_run(
     on_sheets: Mapping[int, Sequence[int]],
     faults: Sequence[Fault],
     files: Sequence[str],
-    heights: Sequence[OneHeight] = (),
+    heights: Sequence[OneHeight],
 ) -> dict[str, Any]:
     """The run in figures, for run.json and the contents page. sheets: as `told_sheet` gives them."""
     once = [label for label in finished if label.part is Part.LETTERS]
