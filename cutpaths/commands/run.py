@@ -77,10 +77,12 @@ def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, for
         executor = None
         if jobs > 1:
             from concurrent.futures import ProcessPoolExecutor  # noqa: PLC0415
+            from tempfile import TemporaryDirectory  # noqa: PLC0415
 
             from cutpaths.run import worker  # noqa: PLC0415
 
-            executor = ProcessPoolExecutor(jobs, initializer=worker.begin)
+            folder = Path(stack.enter_context(TemporaryDirectory(prefix="cutpaths-", ignore_cleanup_errors=True)))
+            executor = ProcessPoolExecutor(jobs, initializer=worker.begin, initargs=(folder,))
             stack.callback(executor.shutdown, wait=True, cancel_futures=True)
         try:
             ended = runs.run(

@@ -17,6 +17,7 @@ from typing import Any, Protocol
 
 from cutpaths.errors import CannotMakeError, CutpathsError
 from cutpaths.films import told_colours
+from cutpaths.geometry.shared import sharing
 from cutpaths.inputs.font import default_font_name, open_font
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.run_job import Pages
@@ -102,6 +103,12 @@ def _plain(value: Any) -> Any:
 def made_labels(jobs: Sequence[tuple[LabelJob, Pages]]) -> list[bytes]:
     """The packets of some labels. What refuses one label is in its packet; the others are made all the same."""
     return [to_bytes(_made(job, pages)) for job, pages in jobs]
+
+
+def made_alike(jobs: Sequence[tuple[LabelJob, Pages]]) -> list[bytes]:
+    """`made_labels` where other workers make labels of the same letters at the same size."""
+    with sharing():
+        return made_labels(jobs)
 
 
 def _pages(made: Made, job: LabelJob, wanted: Pages) -> dict[str, bytes]:

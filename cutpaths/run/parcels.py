@@ -2,7 +2,7 @@
 
 A worker shapes each letter once at each size of a series and knows it from then on. Labels that come out at one size
 of it go into one parcel, and a worker that is done with a parcel gets the one beside it: a letter or a joined word at a
-size is then shaped by one worker, seldom by two.
+size is then shaped by one worker, seldom by two. Where most labels come out at one size, workers share what they shape.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from itertools import islice, pairwise
 from typing import TypeAlias
 
 from cutpaths.inputs.run_job import Wanted
-from cutpaths.run.labels import Executor, Pending, fonts_may_have_changed, label_key, made_labels
+from cutpaths.run.labels import Executor, Pending, fonts_may_have_changed, label_key, made_alike, made_labels
 from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.sizes import Sizes
 from cutpaths.run.store import Store
@@ -23,6 +23,9 @@ from cutpaths.run.store import Store
 WINDOW = 8192
 # So many parcels are made of a window, of no more labels than are lost without regret when a run is stopped.
 PARCELS, LEAST, MOST = 128, 4, 32
+# Labels are alike where so many of them come out at one size. A worker then has one parcel more at hand, since it
+# matters little who makes which.
+ALIKE_SHARE, MORE_AT_HAND = 0.5, 1
 
 Parcel: TypeAlias = list[str]  # keys of labels
 
@@ -63,7 +66,10 @@ def _made(
     fresh: Mapping[str, Wanted], executor: Executor, sizes: Sizes, workers: int | None
 ) -> Iterator[tuple[Parcel, list[bytes]]]:
     """Parcels of like labels with their packets, as they come in."""
-    keys = sorted(fresh, key=lambda key: sizes.likeness(fresh[key].job))
+    likeness = {key: sizes.likeness(want.job) for key, want in fresh.items()}
+    keys = sorted(fresh, key=lambda key: likeness[key])
+    most = max(Counter(like[:-1] for like in likeness.values()).values(), default=0)
+    alike = most >= ALIKE_SHARE * len(keys)
     size = min(MOST, max(LEAST, -(-len(keys) // PARCELS)))
     parcels = [keys[k : k + size] for k in range(0, len(keys), size)]
     lanes = workers or 2
@@ -72,9 +78,9 @@ def _made(
     def send(lane: int) -> None:
         if parcel := shelf.next_for(lane):
             jobs = [(fresh[key].job, fresh[key].pages) for key in parcel]
-            out[executor.submit(made_labels, jobs)] = (lane, parcel)
+            out[executor.submit(made_alike if alike else made_labels, jobs)] = (lane, parcel)
 
-    for k in range(workers or len(parcels)):
+    for k in range((workers or len(parcels)) + MORE_AT_HAND * lanes * alike):
         send(k % lanes)
     while out:
         done = _first_done(list(out))

@@ -22,6 +22,7 @@ from cutpaths.geometry.measure import Sound
 from cutpaths.geometry.parts import welded
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.remember import AXES, RUNS, SHAPES
+from cutpaths.geometry.shared import shared
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.line import Align
 from cutpaths.inputs.tool import Method, Tool
@@ -89,6 +90,9 @@ class Later(Sequence[T]):
 
     def __len__(self) -> int:
         return len(self._made())
+
+    def __reduce__(self) -> tuple[type[tuple[T, ...]], tuple[tuple[T, ...]]]:
+        return tuple, (tuple(self),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -256,6 +260,7 @@ def _run_at(
 
 
 @RUNS.remembers
+@shared
 def laid_run(run: RunKey, tool: Tool | None, cap_height_mm: float, grown: frozenset[str], tol: Tolerance) -> LaidRun:
     """The letters of a run, redrawn to the limits of the tool, or as drawn where there is none."""
     placed = []

@@ -17,6 +17,7 @@ from cutpaths.geometry.contour import Contour
 from cutpaths.geometry.measure import Limits, largest
 from cutpaths.geometry.region import Region
 from cutpaths.geometry.remember import RUNS
+from cutpaths.geometry.shared import shared
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.job import BridgeWish
 from cutpaths.inputs.tool import Tool
@@ -146,6 +147,7 @@ def lines_of(runs: Sequence[KnownRun], scale: float, shifts: NDArray[np.float64]
 
 
 @RUNS.remembers
+@shared
 def shaped_run(wanted: Wanted) -> ShapedRun:
     """The run redrawn, eased and judged; remembered."""
     run, cap, tool, tol = wanted.run, wanted.cap_height_mm, wanted.tool, wanted.tol
@@ -191,6 +193,7 @@ def drawn_keeps(wanted: Wanted) -> Limits:
 
 
 @RUNS.remembers
+@shared
 def known_run(wanted: Wanted) -> KnownRun:
     """The run fitted with curves and measured; remembered."""
     cap, limits, tol = wanted.cap_height_mm, limits_of(wanted.tool), wanted.tol
