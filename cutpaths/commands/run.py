@@ -76,14 +76,9 @@ def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, for
     with book.writing(wanted.serials) as told, ExitStack() as stack:
         executor = None
         if jobs > 1:
-            from concurrent.futures import ProcessPoolExecutor  # noqa: PLC0415
-            from tempfile import TemporaryDirectory  # noqa: PLC0415
+            from cutpaths.run.worker import workers  # noqa: PLC0415
 
-            from cutpaths.run import worker  # noqa: PLC0415
-
-            folder = Path(stack.enter_context(TemporaryDirectory(prefix="cutpaths-", ignore_cleanup_errors=True)))
-            executor = ProcessPoolExecutor(jobs, initializer=worker.begin, initargs=(folder,))
-            stack.callback(executor.shutdown, wait=True, cancel_futures=True)
+            executor = stack.enter_context(workers(jobs))
         try:
             ended = runs.run(
                 wanted, out, executor=executor, workers=jobs, resume=resume, force=force, progress=bar.step

@@ -6,12 +6,13 @@ that wrote it and by no other: whoever begins the processes makes the folder, an
 
 from __future__ import annotations
 
+import json
 import os
 import pickle
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import fields
 from functools import wraps
-from io import BytesIO
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
@@ -73,8 +74,8 @@ def sharing() -> Iterator[None]:
 def shared(function: Callable[P, R]) -> Callable[P, R]:
     """A function that is worth sharing: it takes ten times as long as its result on its way through a file.
 
-    What it is asked is known by its `key`, where it has one, and by its value else. Results come back by `pickle`:
-    equal to the last digit, and no longer the same objects.
+    What it is asked is known by its `key`, where it has one, and by its value else: numbers, texts, and values made of
+    these. Results come back by `pickle`: equal to the last digit, and no longer the same objects.
     """
 
     @wraps(function)
@@ -92,14 +93,14 @@ def shared(function: Callable[P, R]) -> Callable[P, R]:
     return either
 
 
-class _ByKey(pickle.Pickler):
-    """Writes what has a key by that."""
-
-    def persistent_id(self, one: Any) -> Any:
-        return getattr(one, "key", None)
-
-
 def _key(*asked: Any) -> str:
-    written = BytesIO()
-    _ByKey(written, pickle.HIGHEST_PROTOCOL).dump(asked)
-    return key_of(written.getvalue()).hex()
+    return key_of(json.dumps(asked, default=_plain).encode("utf-8")).hex()
+
+
+def _plain(value: Any) -> Any:
+    """What JSON has no word for, in its words. Raises: TypeError: it has none."""
+    if (key := getattr(value, "key", None)) is not None:
+        return key
+    if isinstance(value, frozenset):
+        return sorted(value)
+    return {f.name: getattr(value, f.name) for f in fields(value)}

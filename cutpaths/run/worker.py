@@ -1,23 +1,39 @@
-"""Worker: what a process of a run does besides its work. It lives as long as the run, however that ends."""
+"""Workers: processes that make what a run asks for. They live as long as the run, however that ends."""
 
 from __future__ import annotations
 
 import os
 import shutil
 import signal
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from multiprocessing import parent_process
 from multiprocessing.connection import wait
 from pathlib import Path
+from tempfile import mkdtemp
 from threading import Thread
 
 from cutpaths.geometry.shared import share_in
 
 
-def begin(folder: Path) -> None:
-    """Leave Ctrl-C to the process that began this one, and end when that is gone, however it went.
+@contextmanager
+def workers(count: int) -> Iterator[ProcessPoolExecutor]:
+    """So many processes, which tell each other what they learn in a folder that goes when they do."""
+    try:
+        folder = Path(mkdtemp(prefix="cutpaths-"))
+    except OSError:
+        folder = None  # each learns everything by itself
+    hands = ProcessPoolExecutor(count, initializer=_begin, initargs=(folder,))
+    try:
+        yield hands
+    finally:
+        hands.shutdown(wait=True, cancel_futures=True)
+        _cleared(folder)
 
-    folder: of the run's workers, who tell each other there what they have learnt; it goes with the run.
-    """
+
+def _begin(folder: Path | None) -> None:
+    """Leave Ctrl-C to the process that began this one, and end when that is gone, however it went."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     share_in(folder)
     Thread(target=_end_with_parent, args=[folder], daemon=True).start()
@@ -25,9 +41,14 @@ def begin(folder: Path) -> None:
     import scipy.spatial  # noqa: F401, PLC0415
 
 
-def _end_with_parent(folder: Path) -> None:
+def _end_with_parent(folder: Path | None) -> None:
     parent = parent_process()
     assert parent is not None
     wait([parent.sentinel])
-    shutil.rmtree(folder, ignore_errors=True)
+    _cleared(folder)
     os._exit(1)  # from a thread nothing less ends the process
+
+
+def _cleared(folder: Path | None) -> None:
+    if folder is not None:
+        shutil.rmtree(folder, ignore_errors=True)

@@ -14,13 +14,14 @@ from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.run_job import Wanted
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.run import parcels
-from cutpaths.run.labels import made_labels
+from cutpaths.run.labels import made_alike, made_labels
 from cutpaths.run.packet import Packet, from_bytes, to_bytes
 from cutpaths.run.parcels import packets
 from cutpaths.run.sizes import Sizes
 from cutpaths.run.store import Store
 from cutpaths.shape.series import size_below_mm, steps_at_once
 
+OF_MANY_SIZES = "zone_mm = 40\nspan_deg = 300"
 LOW, HIGH = ("noun", "vamen", "xenon", "mauve"), ("Åsa", "Éva", "Öst", "Ünal")
 
 
@@ -29,9 +30,10 @@ class Told:
 
     def __init__(self) -> None:
         self.sent: list[list[str]] = []
+        self.by: list[Any] = []
 
     def submit(self, function: Any, jobs: Sequence[Any], /) -> Any:
-        assert function is made_labels
+        self.by.append(function)
         self.sent.append([job.text for job, _ in jobs])
         done = [to_bytes(Packet(piece=None, report={}, refusal=job.text)) for job, _ in jobs]
         return type("Done", (), {"result": lambda _: done})()
@@ -112,10 +114,12 @@ def test_a_worker_gets_the_parcel_beside_its_last_one(tmp_path: Path) -> None:
     """Known to be two, they take parcels from both ends, and one that is quicker takes what the other cannot get to."""
     even, slow, texts = Told(), Slow(), names(160)
     sizes = Sizes()
-    order = sorted(asked(tmp_path, texts), key=lambda want: sizes.likeness(want.job))
+    order = sorted(asked(tmp_path, texts, OF_MANY_SIZES), key=lambda want: sizes.likeness(want.job))
     place = {want.job.text: k for k, want in enumerate(order)}
     for hands in (even, slow):
-        found = list(packets(asked(tmp_path, texts), Store(tmp_path / type(hands).__name__), hands, workers=2))
+        found = list(
+            packets(asked(tmp_path, texts, OF_MANY_SIZES), Store(tmp_path / type(hands).__name__), hands, workers=2)
+        )
         assert [want.job.text for want, _, _ in found] == texts
         assert sorted(text for sent in hands.sent for text in sent) == sorted(texts)
     begins = [place[sent[0]] for sent in even.sent]
@@ -147,6 +151,13 @@ def test_one_size_is_that_at_which_letters_are_shaped(tmp_path: Path) -> None:
     assert [len(sizes["vinyl"]), len(sizes["print"])] == [3, 1]
     for method, found in sizes.items():
         assert all(size_below_mm(size, every=steps[method]) == size for size in found)
+
+
+@pytest.mark.parametrize(("more", "by"), [("cap_height_mm = 6", made_alike), (OF_MANY_SIZES, made_labels)])
+def test_what_is_shaped_is_shared_where_most_come_out_at_one_size(tmp_path: Path, more: str, by: Any) -> None:
+    hands = Told()
+    list(packets(asked(tmp_path, names(160), more), Store(tmp_path / "work"), hands, workers=2))
+    assert set(hands.by) == {by}
 
 
 def test_faces_that_are_not_there_and_lines_are_handed_on(tmp_path: Path) -> None:
