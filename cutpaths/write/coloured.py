@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from cutpaths.inputs.ink import Ink
 from cutpaths.sheet.plan import INK_LAYERS, Group, Layer, Plan, ink_layer
-from cutpaths.write.picture import PIXELS_PER_MM, png_of
+from cutpaths.write.picture import PIXELS_PER_MM, png_of, with_paler_lines
 from cutpaths.write.svg import STROKE_MM, TONE, path_data
 
 # Colours that were not named, from the letters' own to the lowest.
@@ -52,7 +52,8 @@ def coloured_png(
     paths: Sequence[Sequence[str]] | None = None,
 ) -> bytes:
     """The same as PNG, on paper."""
-    return png_of(coloured_svg(plan, inks, paths), pixels_per_mm=pixels_per_mm)
+    svg = with_paler_lines(coloured_svg(plan, inks, paths), pixels_per_mm=pixels_per_mm)
+    return png_of(svg, pixels_per_mm=pixels_per_mm)
 
 
 def _colour(layer: Layer, inks: Sequence[Ink]) -> str:

@@ -11,7 +11,7 @@ from cutpaths.geometry.nib import nib_ink
 from cutpaths.geometry.region import rings
 from cutpaths.inputs.pen import Nib
 from cutpaths.sheet.plan import Group, Layer, Plan
-from cutpaths.write.picture import PAPER, PIXELS_PER_MM
+from cutpaths.write.picture import PIXELS_PER_MM, png_of
 from cutpaths.write.svg import to_svg
 
 
@@ -34,6 +34,4 @@ def nib_bytes(plan: Plan, nib: Nib, file: Path) -> bytes:
 
 def nib_png(plan: Plan, nib: Nib) -> bytes:
     """The picture as PNG, 20 pixels to the millimetre."""
-    import resvg_py  # noqa: PLC0415 - heavy
-
-    return bytes(resvg_py.svg_to_bytes(svg_string=nib_svg(plan, nib), dpi=PIXELS_PER_MM * 25.4, background=PAPER))
+    return png_of(nib_svg(plan, nib), pixels_per_mm=PIXELS_PER_MM)

@@ -14,6 +14,7 @@ import numpy as np
 from cutpaths import __version__
 from cutpaths.geometry.contour import Contour
 from cutpaths.paper.page import Item, Line, Page, Words, outlines
+from cutpaths.write.picture import png_of
 from cutpaths.write.svg import STEPS_PER_MM, subpaths_data, xml_text
 
 PIXELS_PER_MM = 8
@@ -46,10 +47,7 @@ def page_elements(page: Page) -> list[str]:
 
 def page_png(page: Page, *, pixels_per_mm: float = PIXELS_PER_MM) -> bytes:
     """The page as PNG on white."""
-    import resvg_py  # noqa: PLC0415 - heavy
-
-    dots_per_inch = pixels_per_mm * 25.4
-    return bytes(resvg_py.svg_to_bytes(svg_string=page_svg(page), dpi=dots_per_inch, background="#ffffff"))
+    return png_of(page_svg(page), pixels_per_mm=pixels_per_mm, background="#ffffff")
 
 
 def _path(item: Item, height_mm: float) -> str:

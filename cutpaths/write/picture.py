@@ -10,6 +10,7 @@ from cutpaths.write.svg import STROKE_MM, TONE, to_svg
 
 PIXELS_PER_MM = 20
 PAPER = "#f6f1e4"
+AS_IT_STANDS = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0)  # x and y as they are
 A_PIXEL = 1.03  # a hair more than one, which is no longer drawn as a hairline
 
 
@@ -29,15 +30,17 @@ def picture_png(
     plan: Plan, *, pixels_per_mm: float = PIXELS_PER_MM, paths: Sequence[Sequence[str]] | None = None
 ) -> bytes:
     """The picture as PNG."""
-    return png_of(picture_svg(plan, paths), pixels_per_mm=pixels_per_mm)
+    svg = with_paler_lines(picture_svg(plan, paths), pixels_per_mm=pixels_per_mm)
+    return png_of(svg, pixels_per_mm=pixels_per_mm)
 
 
-def png_of(svg: str, *, pixels_per_mm: float) -> bytes:
-    """A picture as PNG, on paper."""
-    import resvg_py  # noqa: PLC0415 - heavy
+def png_of(svg: str, *, pixels_per_mm: float, background: str = PAPER) -> bytes:
+    """An SVG of ours as PNG, on paper. Letters are paths, so that no fonts are looked for."""
+    from resvg import render, usvg  # noqa: PLC0415 - heavy
 
-    svg = with_paler_lines(svg, pixels_per_mm=pixels_per_mm)
-    return bytes(resvg_py.svg_to_bytes(svg_string=svg, dpi=pixels_per_mm * 25.4, background=PAPER))
+    options = usvg.Options.default()
+    options.dpi = pixels_per_mm * 25.4
+    return render(usvg.Tree.from_str(svg, options), AS_IT_STANDS, bg_color=(*bytes.fromhex(background[1:]), 255))
 
 
 def with_paler_lines(svg: str, *, pixels_per_mm: float) -> str:

@@ -6,6 +6,7 @@ from io import BytesIO
 
 import numpy as np
 import pytest
+import resvg_py
 from cut_sheets import circle, plan_of, rectangle, stroke
 from PIL import Image
 
@@ -41,3 +42,12 @@ def test_lines_of_a_pixel_and_more_and_areas_stay() -> None:
     paler = with_paler_lines(svg, pixels_per_mm=4.5)
     assert paler != svg
     assert paler.splitlines()[:7] == svg.splitlines()[:7]  # up to the filled letters
+
+
+def test_another_build_of_the_renderer_paints_the_same() -> None:
+    """Against resvg-py, which is told of size and paper in other words: pixel by pixel, to a step of their colours."""
+    plan = plan_of({Layer.CUT: [circle(9, 9, 4)], Layer.WEEDING: [rectangle(1, 1, 50, 18)]})
+    theirs = resvg_py.svg_to_bytes(svg_string=picture_svg(plan), dpi=20 * 25.4, background=PAPER)
+    ours, want = darkness(picture_png(plan)), darkness(bytes(theirs))
+    assert ours.max() > 100
+    assert ours == pytest.approx(want, abs=1.0)
