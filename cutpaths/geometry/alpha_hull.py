@@ -144,24 +144,29 @@ def rolls(found: Mesh, ball_mm: float) -> list[Roll]:
         raise ValueError(f"a ball of {ball_mm:g} mm is too large")
     stopped = outside(found, ball_mm)[:, None] & (found.room_mm <= ball_mm) & (found.beside >= 0)
     t, k = np.nonzero(stopped)
-    # From its second point the ball turns on, from triangle to triangle, until the next one stops it.
-    at, side = t.copy(), (k + 1) % 3
+    start, stop = (found.corners[t, (k + n) % 3] for n in (1, 2))
+    # What begins at its second point comes next.
+    by_start = np.argsort(start)
+    first, end = (np.searchsorted(start, stop, side=side, sorter=by_start) for side in ("left", "right"))
+    follows = by_start[first]
+    # Where more than one does, the ball turns on from triangle to triangle, until the next one stops it.
+    unsure = np.flatnonzero(end - first > 1)
+    at, side = t[unsure], (k[unsure] + 1) % 3
     turning = np.flatnonzero(~stopped[at, side])
     while len(turning):
         one, across = at[turning], side[turning]
         at[turning], side[turning] = found.beside[one, across], (found.back[one, across] + 1) % 3
         turning = turning[~stopped[at[turning], side[turning]]]
-    follows = np.searchsorted(3 * t + k, 3 * at + side).tolist()
-    first, second = (found.corners[t, (k + n) % 3] for n in (1, 2))
-    left, rounds = set(range(len(t))), []
+    follows[unsure] = np.searchsorted(3 * t + k, 3 * at + side)
+    onward, left, rounds = follows.tolist(), set(range(len(t))), []
     while left:
         begun = now = min(left)
         chain = [begun]
-        while (now := follows[now]) != begun:
+        while (now := onward[now]) != begun:
             chain.append(now)
         left.difference_update(chain)
         back_to_front = np.array(chain[::-1])
-        rounds.append(_roll(found, second[back_to_front], first[back_to_front], ball_mm))
+        rounds.append(_roll(found, stop[back_to_front], start[back_to_front], ball_mm))
     return rounds
 
 

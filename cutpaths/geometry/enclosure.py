@@ -82,15 +82,18 @@ def enclose(area: Region, *, margin_mm: float, radius_mm: float, tol: Tolerance 
             drawn = shapely.LinearRing(flatten(line, chord_mm=tol.chord_mm / 4))
             near = shapely.dwithin(ink, drawn, margin_mm + tol.chord_mm / 4)
             more_mm *= WIDER
-        if tightest_radius(line) >= radius_mm and drawn.is_simple and _holds(drawn, rings):
+        if tightest_radius(line) >= radius_mm and drawn.is_simple and _holds(line, rings):
             return Enclosure(line=line, shortest_mm=shortest_mm, necks=necks)
         bend_mm *= OVER_RADIUS
     raise CannotMakeError(f"no smooth line with bends of {radius_mm:g} mm was found {margin_mm:g} mm round the shapes")
 
 
-def _holds(line: shapely.LinearRing, rings: NDArray[np.object_]) -> bool:
-    """Whether all rings, none of which meets the line, lie inside it."""
-    return bool(shapely.contains_xy(shapely.Polygon(line), shapely.get_coordinates(shapely.get_point(rings, 0))).all())
+def _holds(line: Contour, rings: NDArray[np.object_]) -> bool:
+    """Whether all rings, which keep the margin from the line, lie inside it. A piece's chord lies far nearer to it."""
+    inside = shapely.contains_xy(
+        shapely.Polygon(line.segments[:, 0]), shapely.get_coordinates(shapely.get_point(rings, 0))
+    )
+    return bool(inside.all())
 
 
 def _step(radius_mm: float, off_mm: float) -> float:
