@@ -187,6 +187,7 @@ def _failing(made: Composed, faults: Sequence[Note]) -> frozenset[str]:
 
 
 @RUNS.remembers
+@shared
 def drawn_keeps(wanted: Wanted) -> Limits:
     """What the face's own outlines of the run keep of the limits; remembered."""
     return kept_as_drawn(shaped_run(wanted).composed, wanted.tool, tol=wanted.tol)
