@@ -8,7 +8,7 @@ from math import floor
 
 from cutpaths.inputs.job import LabelJob
 from cutpaths.inputs.run_job import Entry, RunJob, Wanted
-from cutpaths.run.packet import from_bytes
+from cutpaths.run.packet import Cover
 from cutpaths.run.sizes import Sizes
 
 # Where one is expected to come out at most so many times as large as another, it may come out smaller.
@@ -17,7 +17,7 @@ STEPS_PER_MM = 100
 # The report's cap height may be rounded up by this.
 ROUNDED_MM = 0.0005
 
-Making = Callable[[Sequence[Wanted]], Iterator[tuple[Wanted, str, bytes]]]  # labels with their keys and packets
+Making = Callable[[Sequence[Wanted]], Iterator[tuple[Wanted, str, Cover]]]  # labels with their keys and covers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,11 +75,10 @@ def _least(wanted: Sequence[Wanted], making: Making) -> tuple[Wanted, float] | N
 
 def _made(wanted: Sequence[Wanted], making: Making) -> list[tuple[Wanted, float]]:
     """Those that can be made, with their cap heights rounded down."""
-    reports = ((want, from_bytes(data).report) for want, _, data in making(wanted))
     return [
-        (want, floor((report["size"]["cap_height_mm"] - ROUNDED_MM) * STEPS_PER_MM) / STEPS_PER_MM)
-        for want, report in reports
-        if report
+        (want, floor((cover.cap_height_mm - ROUNDED_MM) * STEPS_PER_MM) / STEPS_PER_MM)
+        for want, _, cover in making(wanted)
+        if cover.method is not None
     ]
 
 

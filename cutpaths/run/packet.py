@@ -87,28 +87,43 @@ def _head(piece: Piece) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cover:
-    """What packing and telling need of a packet. method: None where the label was refused. parts: of its films."""
+    """What packing and telling need of a packet.
+
+    method: None where the label was refused; its heights and lengths are 0 then. parts: of its films. paged: whether it
+        holds printed pages.
+    """
 
     method: Method | None
     box_mm: Box
     parts: tuple[Part, ...]
+    cap_height_mm: float
     path_mm: float
     refusal: str
-    pages: Mapping[str, bytes]
+    paged: bool
 
 
 def cover_of(data: bytes) -> Cover:
     """The cover of a packet; its coordinates are not looked at. Raises: ValueError: the bytes are no whole packet."""
     head, _ = _parts(data)
-    held = head["pieces"]
+    held, report = head["pieces"], head["report"]
     return Cover(
         method=Method(held[0][1]["method"]) if held else None,
         box_mm=tuple(held[0][1]["box"]) if held else (0.0, 0.0, 0.0, 0.0),
         parts=tuple(Part(part) for part, _ in held[1:]),
-        path_mm=head["report"]["paths"]["cut_length_mm"] if held else 0.0,
+        cap_height_mm=report["size"]["cap_height_mm"] if held else 0.0,
+        path_mm=report["paths"]["cut_length_mm"] if held else 0.0,
         refusal=head["refusal"],
-        pages={name: b64decode(page) for name, page in head["pages"].items()},
+        paged=bool(head["pages"]),
     )
+
+
+def pages_of(data: bytes) -> dict[str, bytes]:
+    """Printed pages by the ends of their names. Raises: ValueError: the bytes are no whole packet."""
+    return _pages(_parts(data)[0])
+
+
+def _pages(head: Mapping[str, Any]) -> dict[str, bytes]:
+    return {name: b64decode(page) for name, page in head["pages"].items()}
 
 
 def _parts(data: bytes) -> tuple[dict[str, Any], bytes]:
@@ -133,8 +148,7 @@ def from_bytes(data: bytes) -> Packet:
         pieces.append((Part(part), piece))
     if not pieces:
         return Packet(piece=None, report=head["report"], refusal=head["refusal"])
-    pages = {name: b64decode(data) for name, data in head["pages"].items()}
-    return Packet(piece=pieces[0][1], report=head["report"], pages=pages, films=tuple(pieces[1:]))
+    return Packet(piece=pieces[0][1], report=head["report"], pages=_pages(head), films=tuple(pieces[1:]))
 
 
 def _piece(

@@ -15,7 +15,7 @@ from typing import TypeAlias
 
 from cutpaths.inputs.run_job import Wanted
 from cutpaths.run.labels import Executor, Pending, fonts_may_have_changed, label_key, made_alike, made_labels
-from cutpaths.run.packet import Packet, to_bytes
+from cutpaths.run.packet import Cover, Packet, cover_of, to_bytes
 from cutpaths.run.sizes import Sizes
 from cutpaths.run.store import Store
 
@@ -37,8 +37,8 @@ def packets(
     progress: Callable[[int], None] = lambda _: None,
     *,
     workers: int | None = None,
-) -> Iterator[tuple[Wanted, str, bytes]]:
-    """Every label with its key and its packet, in the order asked; what the store has is not made again.
+) -> Iterator[tuple[Wanted, str, Cover]]:
+    """Every label with its key and its packet's cover, in the order asked; what the store has is not made again.
 
     progress: is told how many are there, whenever a parcel has come in.
     workers: how many the executor has; where that is not known, all parcels of a window are sent out at once.
@@ -51,15 +51,19 @@ def packets(
         fresh = {key: want for want, key in asked if key not in lost and not store.holds(key)}
         counts = Counter(key for _, key in asked)
         there += counts.total() - sum(counts[key] for key in fresh)
+        covers = dict[str, Cover]()
         for parcel, made in _made(fresh, executor, sizes, workers):
             for key, data in zip(parcel, made, strict=True):
                 _keep(store, key, data, lost)
+                covers[key] = cover_of(lost.get(key, data))
                 there += counts[key]
             progress(there)
         for want, key in asked:
-            kept = lost.get(key) or store.read(key)
-            assert kept is not None
-            yield want, key, kept
+            if key not in covers:
+                kept = lost.get(key) or store.read(key)
+                assert kept is not None
+                covers[key] = cover_of(kept)
+            yield want, key, covers[key]
 
 
 def _made(

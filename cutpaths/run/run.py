@@ -25,7 +25,7 @@ from cutpaths.run.inks import Inks, printed_inks, shop_stocks
 from cutpaths.run.labels import Executor, Here
 from cutpaths.run.one_height import OneHeight, at_one_height
 from cutpaths.run.own import job_of, own_names, remember_names, stale_removed, taken_for
-from cutpaths.run.packet import Cover, cover_of
+from cutpaths.run.packet import Cover, pages_of
 from cutpaths.run.parcels import packets
 from cutpaths.run.sheets import Film, Finished, SheetTask, films_of
 from cutpaths.run.store import FOLDER, Store
@@ -89,12 +89,13 @@ def _ended(
     faults = list(job.faults)
     files: list[str] = []
 
-    def made(what: str, wanted: Iterable[Wanted], count: int) -> Iterator[tuple[Wanted, str, bytes]]:
+    def made(what: str, wanted: Iterable[Wanted], count: int) -> Iterator[tuple[Wanted, str, Cover]]:
         return packets(wanted, store, hands, lambda done: progress(what, done, count), workers=workers)
 
     job = replace(job, stocks=shop_stocks(job))
     job, heights = at_one_height(job, lambda wanted: made("sizes", wanted, len(wanted)))
-    finished = list(_finished(job, folder, made("labels", job.wanted(), job.count()), faults, files))
+    covers = made("labels", job.wanted(), job.count())
+    finished = list(_finished(job, folder, store, covers, faults, files))
     forget()  # sheets need the room
     films = films_of(finished, job.stocks)
     sheets: list[dict[str, Any]] = []
@@ -152,14 +153,14 @@ def _swept(folder: Path, store: Store, *, fresh: bool) -> None:
 def _finished(
     job: RunJob,
     folder: Path,
-    made: Iterable[tuple[Wanted, str, bytes]],
+    store: Store,
+    covers: Iterable[tuple[Wanted, str, Cover]],
     faults: list[Fault],
     files: list[str],
 ) -> Iterator[Finished]:
     """Every label that can be made and laid, its pages written; a fault for every other."""
     inks = Inks()
-    for want, key, data in made:
-        packet = cover_of(data)
+    for want, key, packet in covers:
         if packet.method is None:
             faults.append(Fault(where=want.where, label=_called(want), text=packet.refusal))
             continue
@@ -171,7 +172,8 @@ def _finished(
             text = f"its box of {width:g} by {height:g} mm is larger than the sheet allows"
             faults.append(Fault(where=want.where, label=_called(want), text=text))
         else:
-            pages = {folder / f"label-{want.number}-{end}": page for end, page in packet.pages.items()}
+            kept = pages_of(store.read(key) or b"") if packet.paged else {}
+            pages = {folder / f"label-{want.number}-{end}": page for end, page in kept.items()}
             if pages and written(pages, want.job.text, faults):
                 files += [name.name for name in pages]
             yield label

@@ -10,9 +10,10 @@ import pytest
 
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.run_job import RunJob, Wanted
+from cutpaths.inputs.tool import Method
 from cutpaths.pipeline import make
 from cutpaths.run.one_height import NEAR, at_one_height
-from cutpaths.run.packet import Packet, to_bytes
+from cutpaths.run.packet import Cover
 from cutpaths.run.run import run
 from cutpaths.run.sizes import Sizes
 
@@ -64,13 +65,24 @@ class Making:
     def __init__(self, own_mm: Mapping[str, float]) -> None:
         self.own_mm, self.asked = own_mm, list[str]()
 
-    def __call__(self, wanted: Sequence[Wanted]) -> Iterator[tuple[Wanted, str, bytes]]:
+    def __call__(self, wanted: Sequence[Wanted]) -> Iterator[tuple[Wanted, str, Cover]]:
         for want in wanted:
             self.asked.append(want.job.text)
             own, fixed = self.own_mm.get(want.job.text, 0.0), want.job.wish.cap_height_mm
             fits = own > 0.0 and (fixed is None or fixed <= own)
-            report = {"size": {"cap_height_mm": fixed or own}} if fits else {}
-            yield want, "", to_bytes(Packet(piece=None, report=report, refusal="" if fits else "does not fit"))
+            yield (
+                want,
+                "",
+                Cover(
+                    method=Method.VINYL if fits else None,
+                    box_mm=(0.0, 0.0, 0.0, 0.0),
+                    parts=(),
+                    cap_height_mm=(fixed or own) if fits else 0.0,
+                    path_mm=0.0,
+                    refusal="" if fits else "does not fit",
+                    paged=False,
+                ),
+            )
 
 
 def expected_mm(job: RunJob) -> dict[str, float]:

@@ -15,7 +15,7 @@ from cutpaths.inputs.run_job import Wanted
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.run import parcels
 from cutpaths.run.labels import made_alike, made_labels
-from cutpaths.run.packet import Packet, from_bytes, to_bytes
+from cutpaths.run.packet import Packet, to_bytes
 from cutpaths.run.parcels import packets
 from cutpaths.run.sizes import Sizes
 from cutpaths.run.store import Store
@@ -59,7 +59,7 @@ def test_labels_come_back_in_the_order_asked(tmp_path: Path, window: int, monkey
     hands, seen = Told(), list[int]()
     found = list(packets(asked(tmp_path, texts), Store(tmp_path / "work"), hands, seen.append))
     assert [want.job.text for want, _, _ in found] == texts
-    assert [from_bytes(data).refusal for _, _, data in found] == texts
+    assert [cover.refusal for _, _, cover in found] == texts
     assert sorted(text for sent in hands.sent for text in sent) == sorted(set(texts))  # each made once
     assert seen == sorted(seen)
     assert seen[-1] == len(texts)
@@ -71,7 +71,7 @@ def test_what_is_there_is_not_made_again(tmp_path: Path) -> None:
     list(packets(asked(tmp_path, texts[:12]), store, Told()))
     hands, seen = Told(), list[int]()
     found = list(packets(asked(tmp_path, texts), store, hands, seen.append))
-    assert [from_bytes(data).refusal for _, _, data in found] == texts
+    assert [cover.refusal for _, _, cover in found] == texts
     assert sorted(text for sent in hands.sent for text in sent) == sorted(texts[12:])
     assert seen[-1] == 20
     assert min(seen) > 12

@@ -23,7 +23,7 @@ from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.tool import Method, tool
 from cutpaths.run import sheets
 from cutpaths.run.labels import Here, made_labels
-from cutpaths.run.packet import Packet, cover_of, from_bytes, to_bytes
+from cutpaths.run.packet import Packet, cover_of, from_bytes, pages_of, to_bytes
 from cutpaths.run.run import run
 from cutpaths.run.sheets import drawn_sheet
 from cutpaths.run.store import Store
@@ -431,9 +431,12 @@ def test_packets_hold_what_was_made(job: Path) -> None:
     assert piece.label == "TILL 1"
     cover, told = cover_of(data), from_bytes(data).report
     assert (cover.method, cover.box_mm, cover.parts) == (piece.method, piece.box_mm, ())
-    assert (cover.path_mm, cover.refusal, dict(cover.pages)) == (told["paths"]["cut_length_mm"], "", {})
-    refused = cover_of(to_bytes(Packet(piece=None, report={}, refusal="too large", pages={"proof.html": b"\x00\xff"})))
-    assert (refused.method, refused.refusal, dict(refused.pages)) == (None, "too large", {"proof.html": b"\x00\xff"})
+    assert (cover.path_mm, cover.refusal, cover.paged) == (told["paths"]["cut_length_mm"], "", False)
+    assert cover.cap_height_mm == told["size"]["cap_height_mm"]
+    paged = to_bytes(Packet(piece=piece, report=told, pages={"proof.html": b"\x00\xff"}))
+    assert (cover_of(paged).paged, pages_of(paged)) == (True, {"proof.html": b"\x00\xff"})
+    refused = cover_of(to_bytes(Packet(piece=None, report={}, refusal="too large")))
+    assert (refused.method, refused.refusal, refused.cap_height_mm, refused.path_mm) == (None, "too large", 0.0, 0.0)
     with pytest.raises(ValueError, match="whole packet"):
         from_bytes(data[:-9])
 
