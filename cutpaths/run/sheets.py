@@ -21,7 +21,7 @@ from cutpaths.sheet.order import cut_length_mm, order, travel_mm
 from cutpaths.sheet.pack import Packing, Size, Spot, pack, room_for
 from cutpaths.sheet.plan import Box, Group, Piece, Plan, ink_layer
 from cutpaths.sheet.tags import tagged
-from cutpaths.sheet.weeding import weeding_of
+from cutpaths.sheet.weeding import weedings_of
 from cutpaths.write.blade import blade_svg
 from cutpaths.write.coloured import coloured_png
 from cutpaths.write.cuttable import path_faults
@@ -239,7 +239,7 @@ def _blade(task: SheetTask, plan: Plan) -> bytes:
 
 def _weeding(task: SheetTask, pieces: Mapping[tuple[str, Part], Piece]) -> dict[str, Any]:
     """The weeding plan of every label on the sheet, and the counts of the whole sheet."""
-    plans = {key: weeding_of(piece) for key, piece in pieces.items()}
+    plans = dict(zip(pieces, weedings_of([*pieces.values()]), strict=True))
     each = {label.number: plans[label.key, label.part] for label, _ in task.labels}
     counts = ("boxes", "relief_cuts", "strips", "parts", "counters", "specks", "small_parts")
     return {

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour, signed_areas
 from cutpaths.inputs.tool import Method
@@ -57,12 +59,20 @@ class Weeding:
         return ()
 
 
-def weeding_of(piece: Piece) -> Weeding:
-    """The plan for one label."""
-    letters = [c for g in piece.groups if g.layer is Layer.CUT for c in g.contours if c.closed]
+def weedings_of(pieces: Sequence[Piece]) -> list[Weeding]:
+    """The plan for each label."""
+    letters = [[c for g in piece.groups if g.layer is Layer.CUT for c in g.contours if c.closed] for piece in pieces]
+    together = [contour for own in letters for contour in own]
+    area = signed_areas(together) if together else np.zeros(0)
+    boxes = np.array(boxes_of([[contour] for contour in together])).reshape(-1, 4)
+    narrow = (boxes[:, 2:] - boxes[:, :2] < SPECK_MM).any(axis=1)
+    each = zip(pieces, letters, pairwise(accumulate(map(len, letters), initial=0)), strict=True)
+    return [_weeding(piece, own, area[a:b], narrow[a:b]) for piece, own, (a, b) in each]
+
+
+def _weeding(piece: Piece, letters: Sequence[Contour], area: NDArray[np.float64], narrow: NDArray[np.bool_]) -> Weeding:
+    """letters: closed contours. area, narrow: (n,) of each, negative of counters, and whether under SPECK_MM."""
     frame = [c for g in piece.groups if g.layer in (Layer.WEEDING, Layer.TRIM) for c in g.contours]
-    area = signed_areas(letters) if letters else np.zeros(0)
-    narrow = np.array([min(x1 - x0, y1 - y0) < SPECK_MM for x0, y0, x1, y1 in boxes_of([[c] for c in letters])], bool)
     small = [letters[k] for k in np.flatnonzero((area > 0.0) & narrow).tolist()]
     relief = sum(not c.closed for c in frame)
     return Weeding(

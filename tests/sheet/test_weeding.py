@@ -8,7 +8,7 @@ from cut_sheets import circle, hole, plus, rectangle, stroke
 from cutpaths.geometry.contour import Contour
 from cutpaths.inputs.tool import Method
 from cutpaths.sheet.plan import Group, Layer, Piece
-from cutpaths.sheet.weeding import weeding_of
+from cutpaths.sheet.weeding import weedings_of
 
 
 def piece(method: Method, letters: tuple[Contour, ...], relief: int = 0) -> Piece:
@@ -27,7 +27,7 @@ SPECK = (circle(30, 10, 3), hole(circle(30, 10, 0.5)))
 
 
 def test_vinyl_by_hand() -> None:
-    found = weeding_of(piece(Method.VINYL, (*RING, *SPECK, circle(45, 14, 0.5)), relief=2))
+    (found,) = weedings_of([piece(Method.VINYL, (*RING, *SPECK, circle(45, 14, 0.5)), relief=2)])
     assert (found.boxes, found.relief_cuts, found.strips) == (1, 2, 3)
     assert (found.parts, found.counters, found.specks, found.small_parts) == (3, 2, 1, 1)
     assert found.begin_at == "left"
@@ -38,11 +38,20 @@ def test_vinyl_by_hand() -> None:
 
 @pytest.mark.parametrize(("x", "end"), [(12.0, "right"), (48.0, "left")])
 def test_begun_away_from_small_parts(x: float, end: str) -> None:
-    assert weeding_of(piece(Method.VINYL, (*RING, circle(x, 14, 0.5)))).begin_at == end
+    (found,) = weedings_of([piece(Method.VINYL, (*RING, circle(x, 14, 0.5)))])
+    assert found.begin_at == end
 
 
 def test_counters_of_a_mask_stay() -> None:
-    found = weeding_of(piece(Method.MASK, RING))
+    found, nothing = weedings_of([piece(Method.MASK, RING), piece(Method.PRINT, ())])
     assert (found.strips, found.parts, found.counters, found.small_parts) == (0, 1, 1, 0)
     assert any("1 counter, which stay" in step for step in found.steps())
-    assert weeding_of(piece(Method.PRINT, ())).steps() == ()
+    assert nothing.steps() == ()
+
+
+def test_each_of_many_labels_is_counted_by_itself() -> None:
+    many = [piece(Method.VINYL, RING), piece(Method.VINYL, ()), piece(Method.VINYL, SPECK * 2), piece(Method.PEN, RING)]
+    found = weedings_of(many)
+    assert [(plan.parts, plan.counters, plan.specks) for plan in found] == [(1, 1, 0), (0, 0, 0), (2, 2, 2), (1, 1, 0)]
+    assert found == [plan for one in many for plan in weedings_of([one])]
+    assert weedings_of([]) == []
