@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import accumulate, pairwise
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from cutpaths.geometry.contour import Contour, Points, control_bounds, polyline
+from cutpaths.geometry.contour import Contour, Points, line_segments
 from cutpaths.geometry.flatten import flatten
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.inputs.tool import Method
@@ -66,12 +67,12 @@ def tagged(piece: Piece, number: int, tol: Tolerance = TOLERANCE) -> Piece:
 
 def figures(number: int, *, at_mm: tuple[float, float]) -> tuple[Contour, ...]:
     """The strokes of a whole number, lower left corner at that place."""
-    found = []
-    for k, figure in enumerate(str(number)):
-        for stroke in FIGURES[figure]:
-            points = np.array(stroke) * UNIT_MM + np.array([k * NEXT_MM, 0.0]) + np.array(at_mm)
-            found.append(polyline(np.round(points, 3), closed=False))
-    return tuple(found)
+    places = [(k * NEXT_MM, stroke) for k, figure in enumerate(str(number)) for stroke in FIGURES[figure]]
+    drawn = [np.array(stroke) * UNIT_MM + (x, 0.0) for x, stroke in places]
+    # One line too many from each stroke to the next.
+    lines = line_segments(np.round(np.concatenate(drawn) + at_mm, 3), closed=False)
+    ends = accumulate(map(len, drawn), initial=0)
+    return tuple(Contour(lines[a : b - 1], np.ones(b - a - 1, dtype=np.bool_), False) for a, b in pairwise(ends))
 
 
 def _place(piece: Piece, figure_count: int, tol: Tolerance) -> tuple[float, float] | None:
@@ -135,10 +136,10 @@ def _boxes(piece: Piece, tol: Tolerance) -> list[shapely.Geometry]:
 
 def _heights_mm(contours: Sequence[Contour]) -> NDArray[np.float64]:
     """(n, 2) between which heights each contour stays at least."""
-    sizes = np.array([len(contour) for contour in contours])
-    low, high = control_bounds(np.concatenate([contour.segments for contour in contours]))
+    sizes = 4 * np.array([len(contour) for contour in contours])
+    heights = np.concatenate([contour.segments[:, :, 1].ravel() for contour in contours])
     first = np.cumsum(sizes) - sizes
-    return np.stack([np.minimum.reduceat(low[:, 1], first), np.maximum.reduceat(high[:, 1], first)], axis=1)
+    return np.stack([np.minimum.reduceat(heights, first), np.maximum.reduceat(heights, first)], axis=1)
 
 
 def _obstacle(layer: Layer, contour: Contour, box_layer: Layer | None, tol: Tolerance) -> shapely.Geometry | None:
