@@ -154,12 +154,9 @@ def drawn_sheet(task: SheetTask) -> Sheet:
         key = (label.key, label.part)
         if key not in pieces:
             pieces[key] = packets[label.key].piece_of(label.part)
-        piece = replace(pieces[key], label=label.called, groups=_on_sheet(pieces[key].groups, label.inks, task.inks))
+        piece = replace(pieces[key], label=label.called, groups=_on_sheet(pieces[key].groups, label, task.inks))
         piece = tagged(piece, label.number) if task.tags else piece
-        groups += [
-            replace(group, label=piece.label)
-            for group in placed(piece, (spot.x_mm, spot.y_mm), turned=spot.turned)
-        ]  # fmt: skip
+        groups += placed(piece, (spot.x_mm, spot.y_mm), turned=spot.turned)
     ordered = order(groups)
     film = f"{task.colour} {task.method}".strip()
     plan = Plan(
@@ -206,11 +203,11 @@ def labels_off(task: SheetTask, notes: Sequence[Note]) -> dict[Finished, Note]:
     return found
 
 
-def _on_sheet(groups: tuple[Group, ...], inks: Sequence[Ink], on_sheet: Sequence[Ink]) -> tuple[Group, ...]:
-    """The groups with the label's inks on the layers that the sheet has for them."""
+def _on_sheet(groups: tuple[Group, ...], label: Finished, on_sheet: Sequence[Ink]) -> tuple[Group, ...]:
+    """The groups under the label's name, its inks on the layers that the sheet has for them."""
     names = [ink.name for ink in on_sheet]
-    layers = {ink_layer(k): ink_layer(1 + names.index(ink.name)) for k, ink in enumerate(inks, start=1)}
-    return tuple(replace(group, layer=layers.get(group.layer, group.layer)) for group in groups)
+    layers = {ink_layer(k): ink_layer(1 + names.index(ink.name)) for k, ink in enumerate(label.inks, start=1)}
+    return tuple(replace(g, label=label.called, layer=layers.get(g.layer, g.layer)) for g in groups)
 
 
 def shop_files(task: SheetTask, plan: Plan) -> dict[str, bytes]:
