@@ -1,7 +1,7 @@
-"""Packet: one finished label as a few kilobytes, so that a run keeps on disk what it need not keep in memory.
+"""Packet: one finished label as some kilobytes, so that a run keeps on disk what it need not keep in memory.
 
-A packet is zlib over one line of JSON, the coordinates in microns, as the file will have them, and a bit for each
-segment that is straight.
+A packet is, in a frame of zlib, one line of JSON, the coordinates in microns, as the file will have them, and a bit for
+each segment that is straight.
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ from cutpaths.inputs.tool import Method
 from cutpaths.sheet.plan import Box, Group, Layer, Piece
 
 STEPS_PER_MM = round(1 / TOLERANCE.snap_mm)
-LEVEL = 1  # of zlib: a twentieth larger than at its usual level, in a fifth of the time
+# Of zlib: its check alone. Packed they would be 0.4 times as large, and take twice the time of all else about them; all
+# of a run together they are no more than its sheets.
+LEVEL = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
