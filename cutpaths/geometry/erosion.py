@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,7 @@ class Event:
     at_mm: tuple[float, float]
     peak_mm: tuple[float, float]
     width_mm: float
-    until_mm: float = float("inf")
+    until_mm: float = inf
 
     def shows_at(self, width_mm: float) -> bool:
         """Whether eroding by half of that width shows the change."""
@@ -49,48 +50,44 @@ class Event:
 @AXES.remembers
 def events(known: Axis, *, inside: bool, tol: Tolerance = TOLERANCE) -> tuple[Event, ...]:
     """All changes of the lettering (inside) or of the ground; dips smaller than the noise of flattening passed over."""
-    chosen = np.flatnonzero(known.inside == inside)
-    count, fading = _fading(known, chosen)
-    nodes = np.setdiff1d(np.flatnonzero(count), known.edges[chosen][fading])
-    chosen = chosen[~fading.any(axis=1)]
-    low = known.low_mm[chosen]
-    downwards = np.argsort(-low, kind="stable")
-    parent = list(range(len(count)))  # of what hangs together, the widest place
-    r = known.r_mm.tolist()
-
-    def place(node: int) -> tuple[float, float]:
-        return float(known.xy_mm[node, 0]), float(known.xy_mm[node, 1])
-
+    edges, r = known.edges[known.inside == inside], known.r_mm
+    start, end = edges.T
+    falling = (r[start] > r[end]) | ((r[start] == r[end]) & (start < end))
+    top, foot = np.where(falling, start, end), np.where(falling, end, start)
+    # Each node hangs together with a widest place, to which a way leads up from it by the first edge that does.
+    up, by = np.arange(len(r)), np.full(len(r), -1)
+    by[foot[::-1]] = np.arange(len(foot))[::-1]
+    up[by >= 0] = top[by[by >= 0]]
+    while ((higher := up[up]) != up).any():
+        up = higher
+    others = np.flatnonzero(by[foot] != np.arange(len(foot)))
+    others = others[np.argsort(-r[foot[others]], kind="stable")]
+    peaks = np.flatnonzero(np.bincount(up[top], minlength=len(r))).tolist()
+    parent = dict(zip(peaks, peaks, strict=True))  # of what hangs together, the widest place
     found: list[Event] = []
-    for (start, end), radius in zip(known.edges[chosen[downwards]].tolist(), low[downwards].tolist(), strict=True):
-        a, b = start, end
+    for both, at in zip(up[edges[others]].tolist(), foot[others].tolist(), strict=True):
+        a, b = both
         while parent[a] != a:
             parent[a] = a = parent[parent[a]]
         while parent[b] != b:
             parent[b] = b = parent[parent[b]]
         if a == b:
-            at = place(start if r[start] <= r[end] else end)
-            found.append(Event(change=Change.LOOP, at_mm=at, peak_mm=at, width_mm=2 * radius))
+            found.append(_event(known, Change.LOOP, at))
             continue
         if r[a] < r[b]:
             a, b = b, a
-        if r[b] - radius > tol.noise_mm:
-            at, peak = place(start if r[start] <= r[end] else end), place(b)
-            found.append(Event(change=Change.SPLIT, at_mm=at, peak_mm=peak, width_mm=2 * radius, until_mm=2 * r[b]))
+        if r[b] - r[at] > tol.noise_mm:
+            found.append(_event(known, Change.SPLIT, at, peak=b))
         parent[b] = a
-    for widest in nodes[np.array(parent)[nodes] == nodes].tolist():
-        at = place(widest)
-        found.append(Event(change=Change.GONE, at_mm=at, peak_mm=at, width_mm=2 * r[widest]))
+    found += [_event(known, Change.GONE, peak) for peak, wider in parent.items() if wider == peak]
     return tuple(found)
 
 
-def _fading(known: Axis, chosen: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
-    """How many of the chosen edges meet at each node, and (m, 2) which ends of edges are leaves to which they only
-    narrow, such as those in corners: nothing tears there."""
-    ends = known.edges[chosen]
-    count = np.bincount(ends.ravel(), minlength=len(known.xy_mm))
-    leaf, r = count[ends] == 1, known.r_mm[ends]
-    return count, leaf & ~leaf[:, ::-1] & (r <= r[:, ::-1])
+def _event(known: Axis, change: Change, at: int, *, peak: int | None = None) -> Event:
+    """The change at a node; that of a part with its widest place at a peak lasts until that is gone."""
+    (x, y), (u, v) = known.xy_mm[[at, at if peak is None else peak]].tolist()
+    until_mm = inf if peak is None else 2 * float(known.r_mm[peak])
+    return Event(change=change, at_mm=(x, y), peak_mm=(u, v), width_mm=2 * float(known.r_mm[at]), until_mm=until_mm)
 
 
 def trunk(known: Axis, chosen: NDArray[np.int64]) -> NDArray[np.int64]:
