@@ -20,7 +20,7 @@ from cutpaths.geometry.contour import Points
 from cutpaths.geometry.erosion import trunk
 from cutpaths.geometry.measure import keeps_stroke
 from cutpaths.geometry.region import Region, hole_count, polygons_of, region
-from cutpaths.geometry.remember import AXES
+from cutpaths.geometry.remember import AXES, LETTERS
 from cutpaths.geometry.skeleton import Skeleton, along_mm, skeleton, ways
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.shape.apex import apex
@@ -251,7 +251,7 @@ def _tight(
     return np.where(room <= room[:, ::-1], tight, 0.0), np.where(near, np.clip(gap_mm - reached, 0.0, grown), 0.0)
 
 
-@AXES.remembers
+@LETTERS.remembers
 def _counting(known: Axis) -> NDArray[np.float64]:
     """(m,) how far the ground along each edge of the axis counts, 0 to 1, at whatever size."""
     ground = np.flatnonzero(~known.inside)
