@@ -79,11 +79,11 @@ def best_attempt(lettering: Lettering, on: Tool, wish: Wish, *, spare: bool = Fa
     first = None if begun.failing else _ended(begun, on, wish, tol)
     if first is not None and not first.faults:
         return first if spare else _or_as_drawn(first, lettering, on, wish, tol)
-    sets = [none]
+    sets = [none] if first else []  # a run that fails is held to no more: what is shaped is the same
     if on.method in THICKENED and not (first and any(f.rule is Rule.BRIDGE for f in first.faults)):
         # Growing evenly closes counters and ties none.
         failing = frozenset(keys[k] for k in suspects_of(lettering, first)) if first else begun.failing
-        sets = list(dict.fromkeys((none, failing, frozenset(keys))))
+        sets = list(dict.fromkeys((*sets, failing, frozenset(keys))))
     # What is held to more may hold where what is held to less fails: other ground is eased.
     levels = sorted({spare, spare or effort_mm(lettering, tol=tol) <= MOST_TWICE_MM})
     while sets:

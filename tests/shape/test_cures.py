@@ -51,19 +51,19 @@ def test_what_was_found_before_the_effort_is_spent_is_told(monkeypatch: pytest.M
 
 def test_what_holds_with_something_to_spare_is_found_without_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """As a cure is tried with something to spare and then followed: held to a little more, other ground is eased, and
-    lettering may hold that does not when it is held to less."""
+    lettering may hold that does not when it is held to less. A letter that fails by itself is grown first."""
     lettering = shape_text("e", open_font("Barlow Condensed SemiBold"))
     good = solve.attempt(lettering, SMALL.tool, Wish(cap_height_mm=9.0), tol=TOLERANCE)
     assert not good.faults
     asked = []
 
-    def held(*_: object, spare: bool, **__: object) -> solve.Attempt | None:
-        asked.append(spare)
-        return good if spare else None
+    def held(*_: object, spare: bool, grown: frozenset[str], **__: object) -> solve.Attempt | frozenset[str]:
+        asked.append((spare, bool(grown)))
+        return good if spare else grown
 
     monkeypatch.setattr(solve, "held", held)
     assert solve.best_attempt(lettering, SMALL.tool, SMALL.wish, tol=TOLERANCE) is good
-    assert asked == [True]
+    assert asked == [(False, True), (True, True)]
 
 
 def test_letters_that_fail_once_others_are_grown_are_grown_as_well(monkeypatch: pytest.MonkeyPatch) -> None:
