@@ -9,7 +9,7 @@ limit. What neither can cure stays, to be reported.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -183,16 +183,38 @@ def _filled(
         near = tree.query_nearest(shapely.Point(place), max_distance=gap_mm / 2, all_matches=False)
         if len(near):
             chosen.setdefault(int(near[0]), place)
-    lost = set() if sparing is None else set(lost_openings(sparing[0], made, sparing[1], tool, tol))
+    ends = [(fills[index], place) for index, place in sorted(chosen.items())]
+
+    def lost(filled: Region) -> list[Place]:
+        return [] if sparing is None else lost_openings(sparing[0], filled, sparing[1], tool, tol)
+
+    every = _with_each(made, ends, lambda _: [], tol)
+    if every[0] is made or not lost(every[0]):
+        return every
+    before = set(lost(made))
+
+    def more(filled: Region) -> list[Place]:
+        would = lost(filled)
+        return [end for end in would if end not in before] if len(would) > len(before) else []
+
+    return _with_each(made, ends, more, tol)
+
+
+def _with_each(
+    made: Region,
+    ends: list[tuple[shapely.Polygon, Place]],
+    lost: Callable[[Region], list[Place]],
+    tol: Tolerance,
+) -> tuple[Region, list[Place], list[Narrow]]:
+    """With each end filled by which nothing joins, closes or is lost; see `_filled`."""
     done: list[Place] = []
     spared: list[Narrow] = []
-    for index, place in sorted(chosen.items()):
-        filled = region(shapely.union(made, fills[index].buffer(tol.snap_mm), grid_size=tol.snap_mm), tol)
-        if len(filled.geoms) != len(made.geoms) or hole_count(filled) != hole_count(made):
+    for fill, place in ends:
+        filled = region(shapely.union(made, fill.buffer(tol.snap_mm), grid_size=tol.snap_mm), tol)
+        if (len(filled.geoms), hole_count(filled)) != (len(made.geoms), hole_count(made)):
             continue
-        would = [] if sparing is None else lost_openings(sparing[0], filled, sparing[1], tool, tol)
-        if len(would) > len(lost):
-            spared += [Narrow(place, end) for end in would if end not in lost]
+        if more := lost(filled):
+            spared += [Narrow(place, end) for end in more]
             continue
         made = filled
         done.append(place)
