@@ -50,8 +50,7 @@ class CutLine:
         if self.open is None or near or (harder and not self.inside):
             return None
         areas: Sequence[Region] = [placed(*at, tol) for at in self.inside] if harder else self.open
-        limits = self.limits.times(1 / enlarged)
-        return tuple(area for area in areas if not holds_written(part_of(area, tol), limits, tol))
+        return tuple(a for a in areas if not holds_written(part_of(a, tol), self.limits.times(1 / enlarged), tol))
 
     def holds(self, tol: Tolerance, *, enlarged: float = 1.0) -> bool:
         """Whether the whole keeps the limits as it is written, enlarged so many times."""

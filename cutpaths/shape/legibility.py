@@ -11,7 +11,6 @@ from math import ceil, cos, inf, radians, tan
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from cutpaths.geometry.region import Region
 from cutpaths.inputs.blank import span_for_height_deg
@@ -67,18 +66,12 @@ def least_letter_gap_mm(words: tuple[Region, ...]) -> float | None:
 
 def letter_proportion(label: Label) -> float | None:
     """Width to height of the tall letters, the middle one; without I, l and 1, and None where letters are joined."""
-    boxes = np.concatenate([np.empty((0, 4)), *(_parts(word)[1] for word in label.words)])
-    width, height = boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]
+    x0, y0, x1, y1 = shapely.bounds(shapely.get_parts(label.words)).T
+    width, height = x1 - x0, y1 - y0
     share = width / height
     tall = share[(height >= 0.9 * label.cap_height_mm) & (share >= 0.25)]
     middle = float(np.median(tall)) if len(tall) else None
     return None if middle is None or middle > 1.6 else middle
-
-
-def _parts(word: Region) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
-    """The parts of a word, and their bounds (n, 4)."""
-    parts = shapely.get_parts(word)
-    return parts, shapely.bounds(parts)
 
 
 def _height(label: Label) -> Note | None:

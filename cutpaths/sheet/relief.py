@@ -69,7 +69,7 @@ class _Field:
     def free(self, path: LineString) -> BaseGeometry:
         """The parts of a path on which it may be cut."""
         x0, y0, x1, y1 = self.box
-        inside = shapely.intersection(path, shapely.box(x0 + TAB_MM, y0 + TAB_MM, x1 - TAB_MM, y1 - TAB_MM))
+        inside = shapely.clip_by_rect(path, x0 + TAB_MM, y0 + TAB_MM, x1 - TAB_MM, y1 - TAB_MM)
         near = [area.buffer(off) for area, off in self.keep_off if shapely.dwithin(area, inside, off)]
         return shapely.difference(inside, shapely.union_all(near)) if near else inside
 
@@ -249,9 +249,9 @@ def _few_bends(path: LineString, ink: BaseGeometry, clear_mm: float) -> LineStri
     return path
 
 
-def _together(areas: Sequence[BaseGeometry]) -> MultiPolygon:
+def _together(areas: Sequence[MultiPolygon]) -> MultiPolygon:
     """The areas as one geometry to measure to, not welded; they may touch."""
-    return shapely.multipolygons(shapely.get_parts(np.array(areas, dtype=object)))
+    return areas[0] if len(areas) == 1 else shapely.multipolygons(shapely.get_parts(np.array(areas, dtype=object)))
 
 
 def _flipped(geometry: Flat) -> Flat:
