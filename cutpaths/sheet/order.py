@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 from itertools import islice
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutpaths.geometry.contour import Contour
-from cutpaths.geometry.flatten import flatten_tagged
 from cutpaths.geometry.tolerance import TOLERANCE, Tolerance
 from cutpaths.sheet.nesting import levels, parents
 from cutpaths.sheet.plan import Box, Group, Layer, boxes_of
@@ -29,6 +30,8 @@ LAYER_ORDER = (Layer.UNDER, Layer.INK_1, Layer.PEN, Layer.CUT, Layer.MARKS, Laye
 LABEL_KICKS = 12
 # Nodes that starting inside segments may add to lettering, as a share (promise 8 allows a fifth over the font's own).
 SPLIT_SHARE = 0.15
+# With fewer, lengths of labels are off by more than the last digit that is told.
+LENGTH_PLACES = 8
 
 
 def travel_mm(contours: Sequence[Contour], start_mm: Place = (0.0, 0.0)) -> float:
@@ -37,18 +40,24 @@ def travel_mm(contours: Sequence[Contour], start_mm: Place = (0.0, 0.0)) -> floa
     return float(np.hypot(*(begins - ends[:-1]).T).sum()) if contours else 0.0
 
 
-def cut_length_mm(contours: Sequence[Contour], tol: Tolerance = TOLERANCE) -> float:
-    """Length of all contours, measured along chords that are within `tol.chord_mm` of the curves."""
+def cut_length_mm(contours: Sequence[Contour]) -> float:
+    """Length of all contours.
+
+    Error: under 0.001 mm for the curves of a label. Source: Gauss-Legendre quadrature of the speed along each cubic.
+    """
     if not contours:
         return 0.0
-    whole = Contour(
-        np.concatenate([c.segments for c in contours]), np.concatenate([c.straight for c in contours]), closed=False
-    )
-    flat = flatten_tagged(whole, chord_mm=tol.chord_mm)
-    # A chord runs to the next point, or from the last point of a segment to where that segment ends.
-    last = np.append(flat.segment[1:] != flat.segment[:-1], True)[:-1]
-    ends = np.where(last[:, None], whole.segments[flat.segment[:-1], 3], flat.points[1:])
-    return float(np.hypot(*(ends - flat.points[:-1]).T).sum())
+    legs = np.diff(np.concatenate([c.segments for c in contours]), axis=1)
+    to_speed, share = _quadrature()
+    return float((np.hypot(legs[..., 0] @ to_speed, legs[..., 1] @ to_speed) @ share).sum())
+
+
+@cache
+def _quadrature() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """From the legs of a cubic to how fast it goes at LENGTH_PLACES places, (3, n), and what each counts, (n,)."""
+    at, share = np.polynomial.legendre.leggauss(LENGTH_PLACES)
+    t = (1.0 + at) / 2
+    return 3.0 * np.stack([(1 - t) ** 2, 2 * t * (1 - t), t * t]), share / 2
 
 
 def order(groups: Sequence[Group], *, start_mm: Place = (0.0, 0.0), tol: Tolerance = TOLERANCE) -> tuple[Group, ...]:

@@ -329,7 +329,8 @@ def test_same_in_same_out_and_inputs_stay() -> None:
 
 def test_lengths_by_formula() -> None:
     assert cut_length_mm([ellipse(0, 0, 3, 3)]) == pytest.approx(2 * np.pi * 3, rel=1e-3)
-    assert cut_length_mm([rectangle(0, 0, 3, 4), polyline(np.array([(0, 0), (3.0, 4)]), closed=False)]) == 19.0
+    lines = [rectangle(0, 0, 3, 4), polyline(np.array([(0, 0), (3.0, 4)]), closed=False)]
+    assert cut_length_mm(lines) == pytest.approx(19.0, rel=1e-12)
     open_path = polyline(np.array([(3.0, 4.0), (3.0, 10.0)]), closed=False)
     assert travel_mm([open_path, rectangle(0, 10, 1, 11), rectangle(0, 14, 1, 15)]) == pytest.approx(5 + 3 + 4)
     assert travel_mm([open_path], (3.0, 4.0)) == 0.0
