@@ -44,7 +44,7 @@ from cutpaths.sheet.lay import sheet_for
 from cutpaths.sheet.order import order
 from cutpaths.sheet.plan import INK_LAYERS, Layer, Piece, Plan
 from cutpaths.sheet.trial import trial
-from cutpaths.write.cuttable import path_faults
+from cutpaths.write.cuttable import faults_of_rounding, path_faults
 from cutpaths.write.planned import as_planned
 from cutpaths.write.readback import read_svg
 from cutpaths.write.svg import to_svg
@@ -213,9 +213,12 @@ def _finished(
         svg = to_svg(plan, scale_x=job.workshop.scale_x, scale_y=job.workshop.scale_y)
     unsure = None if alone or known is None else _unsure(known, label, piece, tol)
     notes: tuple[Note, ...] = ()
-    if known is None or unsure != () or not (_framed_by_lines(piece) and known.steady(tol)):
+    surely = unsure == () and _framed_steadily(piece)
+    if known is None or not surely or not known.steady(tol):
         drawn, by = (read_svg(svg.encode("utf-8")), job) if alone else (as_planned(plan), _to_scale(job))
-        if unsure is not None:
+        if surely:
+            notes = faults_of_rounding(drawn, tol)
+        elif unsure is not None:
             notes = (*path_faults(drawn, tol), *re_measured_there(drawn, label.region, unsure, by, tol=tol))
         else:
             notes = re_measured(drawn, plan, by, sound=() if known is None else known.sound(tol), tol=tol)
@@ -225,10 +228,10 @@ def _finished(
     return Made(label=replace(label, notes=(*label.notes, *new)), piece=piece, plan=plan, svg=svg)
 
 
-def _framed_by_lines(piece: Piece) -> bool:
-    """Whether all round the lettering is straight."""
-    lettering = INK_LAYER.get(piece.method, Layer.CUT)
-    return all(c.straight.all() for group in piece.groups if group.layer is not lettering for c in group.contours)
+def _framed_steadily(piece: Piece) -> bool:
+    """Whether all round the lettering is straight, or a trim line, which keeps far from itself and from all else."""
+    steady = (INK_LAYER.get(piece.method, Layer.CUT), Layer.TRIM)
+    return all(c.straight.all() for group in piece.groups if group.layer not in steady for c in group.contours)
 
 
 def _to_scale(job: LabelJob) -> LabelJob:

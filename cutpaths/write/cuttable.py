@@ -70,6 +70,14 @@ def path_faults(drawn: Drawn, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
     return tuple(found)
 
 
+def faults_of_rounding(drawn: Drawn, tol: Tolerance = TOLERANCE) -> tuple[Note, ...]:
+    """What rounding to the grid of a file may do to paths that were without fault: segments get short, paths cross
+    themselves.
+    """
+    sheet = _Sheet(drawn, tol)
+    return (*sheet.short(), *sheet.crossing_themselves())
+
+
 class _Sheet:
     """The contours of a file side by side, each with its layer and its path."""
 

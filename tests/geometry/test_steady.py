@@ -71,16 +71,17 @@ def test_a_short_segment_is_not_steady() -> None:
         assert steady([[polyline(points)]], TOLERANCE) == held
 
 
+@pytest.mark.parametrize("method", ["vinyl", "print"])
 @pytest.mark.parametrize("held", [True, False])
 def test_paths_of_a_label_of_a_run_are_looked_at_where_they_may_have_a_fault(
-    held: bool, monkeypatch: pytest.MonkeyPatch
+    held: bool, method: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     looked = list[int]()
-    faults = pipeline.path_faults
-    monkeypatch.setattr(pipeline, "path_faults", lambda *a, **k: looked.append(1) or faults(*a, **k))
+    faults = pipeline.faults_of_rounding
+    monkeypatch.setattr(pipeline, "faults_of_rounding", lambda *a, **k: looked.append(1) or faults(*a, **k))
     monkeypatch.setattr(cut_line, "steady", lambda *_: held)
     cut_line._steady.memory.clear()
-    made = pipeline.make(label_job("Ida Moe", cap_height_mm=7, **TAPER), on_sheet=True)
+    made = pipeline.make(label_job("Ida Moe", method=method, cap_height_mm=7, **TAPER), on_sheet=True)
     assert bool(looked) != held
     assert not [note for note in path_faults(as_planned(made.plan)) if note.failing]
     cut_line._steady.memory.clear()

@@ -12,7 +12,7 @@ from cut_sheets import circle, framed_plan, hole, lettered_plan, plan_of, plus, 
 from cutpaths.geometry.contour import Contour, moved, polyline
 from cutpaths.notes import Note, Rule
 from cutpaths.sheet.plan import Group, Layer, Plan
-from cutpaths.write.cuttable import MOST_MEETINGS, path_faults
+from cutpaths.write.cuttable import MOST_MEETINGS, faults_of_rounding, path_faults
 from cutpaths.write.lines import lines_of
 from cutpaths.write.readback import read_svg
 from cutpaths.write.svg import to_svg
@@ -332,6 +332,16 @@ def test_all_faults_of_a_file_are_told() -> None:
     kinds = faults_in(cut("M10 4L14 4L14 8L10 8", "M20 4L24 8L24 4L20 8Z", "M30 4L34 4L34 8Z", "M30 4L34 4L34 8Z"))
     assert len(kinds) == 3
     assert all(n.at_mm is not None and n.measured_mm is not None for n in kinds)
+
+
+def test_what_rounding_may_do_is_told_alone() -> None:
+    open_path, crossing, short = "M10 4L14 4L14 8L10 8", "M20 4L24 8L24 4L20 8Z", "M30 4L34 4L34 8L30 4.005Z"
+    drawn = read_svg(cut(open_path, crossing, short).encode())
+    shortest, crossed = faults_of_rounding(drawn)
+    assert "too short" in shortest.text
+    assert "crosses or touches itself" in crossed.text
+    assert {shortest.text, crossed.text} < {note.text for note in path_faults(drawn)}
+    assert faults_of_rounding(read_svg(cut(open_path).encode())) == ()
 
 
 # --- the chords that are judged ---------------------------------------------------------------------------------------
