@@ -32,6 +32,7 @@ class CutLine:
     limits: that they are to keep. apart_mm: how far they stand apart, as far as it matters.
     open: what is inside those that may break the limits as they are written, None where that is not known.
     fitted: each of its curves once, before they are enlarged.
+    like: what is inside curves, with the part that they were fitted to, whose axis is known.
     """
 
     of: Region | None
@@ -42,6 +43,7 @@ class CutLine:
     open: tuple[Region, ...] | None
     shaped: tuple[tuple[Sound | Part, float], ...]
     fitted: tuple[Fitted, ...]
+    like: tuple[tuple[Part, Part], ...] = ()
 
     def unsure(self, tol: Tolerance, *, enlarged: float = 1.0) -> tuple[Region, ...] | None:
         """What is not known to keep the limits as it is written, enlarged so many times; None where all may not."""
@@ -50,7 +52,13 @@ class CutLine:
         if self.open is None or near or (harder and not self.inside):
             return None
         areas: Sequence[Region] = [placed(*at, tol) for at in self.inside] if harder else self.open
-        return tuple(a for a in areas if not holds_written(part_of(a, tol), self.limits.times(1 / enlarged), tol))
+        limits, like = self.limits.times(1 / enlarged), dict(self.like)
+        parts = [part_of(area, tol) for area in areas]
+        return tuple(
+            area
+            for area, part in zip(areas, parts, strict=True)
+            if not holds_written(part, limits, tol, like=like.get(part))
+        )
 
     def holds(self, tol: Tolerance, *, enlarged: float = 1.0) -> bool:
         """Whether the whole keeps the limits as it is written, enlarged so many times."""
@@ -88,6 +96,7 @@ def cut_line(composed: Composed, limits: Limits, tol: Tolerance) -> CutLine:
         open=None if limits.film else tuple(enlarged_areas(opened, scale, tol)),
         shaped=tuple((one, scale) for one in each),
         fitted=tuple(dict.fromkeys(once.values())),
+        like=tuple((curved[part], part) for part in new),
     )
 
 

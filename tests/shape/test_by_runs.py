@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from cutpaths.geometry.measure import largest
+from cutpaths.geometry.parts import part_axis
 from cutpaths.geometry.remember import AXES, LETTERS, RUNS, SHAPES, forget
 from cutpaths.geometry.tolerance import Tolerance
 from cutpaths.inputs.blank import Blank
@@ -128,6 +129,17 @@ def test_a_letter_left_as_drawn_has_the_curves_that_it_has_at_its_own_size() -> 
     for one, other in zip(lines_of([known], 1.0, np.zeros((1, 2))), own.contours, strict=True):
         for a, b in zip(one, other, strict=True):
             assert np.abs(a.segments - b.segments).max() <= TOL.snap_mm
+
+
+def test_curves_are_held_to_other_limits_by_the_axis_of_what_they_were_fitted_to() -> None:
+    letters = shape_text("an", open_font(SCRIPT)).lines[0]
+    word = Wanted(run=run_key(letters), cap_height_mm=6.0, tool=PRINT, grown=frozenset(), tol=TOL)
+    line = cut_line(shaped_run(word).composed, limits_of(PRINT), TOL)
+    made = part_axis.made
+    assert line.unsure(TOL, enlarged=0.999) == ()
+    assert part_axis.made == made
+    assert replace(line, like=()).unsure(TOL, enlarged=0.999) == ()
+    assert part_axis.made > made
 
 
 def test_letters_that_fail_are_told_by_their_keys_and_larger_limits_fail_more() -> None:
