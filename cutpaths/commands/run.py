@@ -62,7 +62,9 @@ def run(
 
 def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, force: bool) -> Ended:
     """The run, written down with its order if it has one."""
-    from cutpaths.commands.run_details import run_details  # noqa: PLC0415 - keeps `--help` quick
+    from concurrent.futures import BrokenExecutor  # noqa: PLC0415 - keeps `--help` quick
+
+    from cutpaths.commands.run_details import run_details  # noqa: PLC0415 - as above
     from cutpaths.inputs.job_file import read_run  # noqa: PLC0415
     from cutpaths.inputs.run_job import with_serials  # noqa: PLC0415
     from cutpaths.run import run as runs  # noqa: PLC0415
@@ -85,10 +87,12 @@ def _done(job: Path, out: Path, book: OrderBook, *, jobs: int, resume: bool, for
             )
             if book.kept:
                 told.append(run_details(wanted, out, ended, book))
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, BrokenExecutor) as error:
             bar.end()
-            typer.echo(f"stopped: {bar.said()}; what is finished stays in {out}, and --resume goes on from there")
-            raise typer.Exit(130) from None
+            by_hand = isinstance(error, KeyboardInterrupt)
+            how = bar.said() if by_hand else f"a process of the run has died; {bar.said()}"
+            typer.echo(f"stopped: {how}; what is finished stays in {out}, and --resume goes on from there")
+            raise typer.Exit(130 if by_hand else 1) from None
     bar.end()
     return ended
 

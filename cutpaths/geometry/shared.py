@@ -23,6 +23,7 @@ R = TypeVar("R")
 
 # What a process puts into the folder at most, which may lie in memory.
 MOST_BYTES = 100_000_000
+CHECK_BYTES = len(key_of(b""))
 
 
 class _Exchange:
@@ -34,16 +35,19 @@ class _Exchange:
         self.left_bytes = MOST_BYTES
 
     def read(self, key: str) -> bytes | None:
-        """What lies under the key, None where nothing does."""
+        """What lies under the key, None where nothing does, or not all of it."""
         assert self.folder is not None
         try:
-            return (self.folder / key).read_bytes()
+            written = (self.folder / key).read_bytes()
         except OSError:
             return None
+        made = written[CHECK_BYTES:]
+        return made if written[:CHECK_BYTES] == key_of(made) else None
 
-    def write(self, key: str, data: bytes) -> None:
+    def write(self, key: str, made: bytes) -> None:
         """Put it under the key, as long as there is room."""
         assert self.folder is not None
+        data = key_of(made) + made
         if len(data) > self.left_bytes:
             return
         self.left_bytes -= len(data)

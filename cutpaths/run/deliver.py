@@ -104,10 +104,13 @@ def _put(task: SheetTask, key: str, sheet: Sheet, folder: Path, store: Store, fa
 
 
 def _still_there(data: bytes | None, folder: Path) -> Delivered | None:
-    """What was remembered of a sheet, if its files are what they were."""
+    """What was remembered of a sheet, if all of that is there and its files are what they were."""
     if data is None:
         return None
-    hashes, facts = json.loads(data)
+    try:
+        hashes, facts = json.loads(data)
+    except ValueError:
+        return None
     for name, digest in hashes.items():
         try:
             if hashlib.sha256((folder / name).read_bytes()).hexdigest() != digest:

@@ -48,10 +48,10 @@ def packets(
     source, lost, there = iter(wanted), dict[str, bytes](), 0
     sizes = Sizes()
     while asked := [(want, label_key(want.job, want.pages)) for want in islice(source, WINDOW)]:
-        fresh = {key: want for want, key in asked if key not in lost and not store.holds(key)}
         counts = Counter(key for _, key in asked)
+        covers = {key: cover for key in counts if (cover := _kept(store, key, lost)) is not None}
+        fresh = {key: want for want, key in asked if key not in covers}
         there += counts.total() - sum(counts[key] for key in fresh)
-        covers = dict[str, Cover]()
         for parcel, made in _made(fresh, executor, sizes, workers):
             for key, data in zip(parcel, made, strict=True):
                 _keep(store, key, data, lost)
@@ -59,10 +59,6 @@ def packets(
                 there += counts[key]
             progress(there)
         for want, key in asked:
-            if key not in covers:
-                kept = lost.get(key) or store.read(key)
-                assert kept is not None
-                covers[key] = cover_of(kept)
             yield want, key, covers[key]
 
 
@@ -117,6 +113,15 @@ def _first_done(out: list[Pending]) -> Pending:
         return out[0]
     done = wait(futures, return_when=FIRST_COMPLETED).done
     return next(future for future in futures if future in done)
+
+
+def _kept(store: Store, key: str, lost: Mapping[str, bytes]) -> Cover | None:
+    """The cover of what is there; None where nothing is, or not all of it."""
+    data = lost.get(key) or store.read(key)
+    try:
+        return cover_of(data) if data is not None else None
+    except ValueError:
+        return None
 
 
 def _keep(store: Store, key: str, data: bytes, lost: dict[str, bytes]) -> None:

@@ -40,10 +40,6 @@ class Store:
         except OSError:
             return None
 
-    def holds(self, key: str) -> bool:
-        """Whether something is kept under the key."""
-        return self._path(key).exists()
-
     def write(self, key: str, data: bytes) -> None:
         """Keep it. Raises: OSError: the disk is full or does not let it."""
         path = self._path(key)

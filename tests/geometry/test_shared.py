@@ -88,6 +88,16 @@ def test_what_is_half_written_is_not_read(folder: Path) -> None:
     assert made == [1.0, 1.0]
 
 
+@pytest.mark.parametrize("left", [0, 8, 16, 40, -1])
+def test_what_was_cut_short_is_not_read(folder: Path, left: int) -> None:
+    with sharing():
+        first = ring(1.0)
+        (whole,) = folder.iterdir()
+        whole.write_bytes(whole.read_bytes()[:left])
+        assert ring(1.0).equals(first)
+    assert made == [1.0, 1.0]
+
+
 def test_a_folder_that_takes_nothing_is_done_without(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     share_in(folder / "gone")
     with sharing():

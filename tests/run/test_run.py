@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import os
 import re
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
@@ -21,6 +22,7 @@ from cutpaths.geometry.contour import moved
 from cutpaths.geometry.remember import AXES, LETTERS, RUNS, SHAPES
 from cutpaths.inputs.job_file import read_run
 from cutpaths.inputs.tool import Method, tool
+from cutpaths.run import run as runs
 from cutpaths.run import sheets
 from cutpaths.run.labels import Here, made_labels
 from cutpaths.run.packet import Packet, cover_of, from_bytes, pages_of, to_bytes
@@ -130,6 +132,34 @@ def test_a_sheet_that_was_changed_is_written_anew(job: Path, undisturbed: tuple[
     (out / "sheet-1.svg").write_bytes(b"torn")
     run(read_run(job), out, resume=True)
     assert held(out) == undisturbed[1]
+
+
+@pytest.mark.parametrize("left", [0, 100])
+def test_what_is_kept_and_not_whole_is_made_anew(
+    job: Path, undisturbed: tuple[Path, dict[str, bytes]], left: int
+) -> None:
+    """As a machine that lost its power may leave it."""
+    out = job.parent / "out"
+    with pytest.raises(KeyboardInterrupt):
+        run(read_run(job), out, executor=Stops(4))
+    kept = [file for file in (out / ".work").rglob("*") if file.is_file() and file.name != "job"]
+    assert len(kept) > 4
+    for file in kept:
+        file.write_bytes(file.read_bytes()[:left])
+    assert run(read_run(job), out, resume=True).faults == ()
+    assert held(out) == undisturbed[1]
+
+
+def test_a_process_that_dies_is_told(
+    job: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(runs, "packets", lambda *_, **__: ProcessPoolExecutor(1).map(os._exit, [1]))
+    with pytest.raises(SystemExit) as ended:
+        main(["run", str(job), "--out", str(job.parent / "out"), "--jobs", "2"])
+    said = capsys.readouterr().out
+    assert ended.value.code == 1
+    assert said.startswith("stopped: a process of the run has died; nothing was finished yet; ")
+    assert "--resume goes on" in said
 
 
 def test_places_are_inside_and_copies_complete(undisturbed: tuple[Path, dict[str, bytes]]) -> None:
