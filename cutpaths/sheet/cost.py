@@ -79,16 +79,18 @@ def copies_to_cut(needed: int, *, share_good: float, surety: float = USUAL_SURET
     Raises: InputError: a count under 1, or a share or surety that cannot be.
     Source: binomial distribution; P(X >= k) of n copies is scipy's bdtrc(k - 1, n, p).
     """
-    from scipy.special import bdtrc  # noqa: PLC0415 - heavy
-
     if needed < 1:
         raise InputError(f"at least one label must be needed, got {needed}")
     if not LEAST_YIELD <= share_good <= 1.0:
         raise InputError(f"the yield must be from {LEAST_YIELD:g} to 1, got {share_good:g}")
     if not 0.5 <= surety < 1.0:
         raise InputError(f"the surety must be from 0.5 to under 1, got {surety:g}")
+    if share_good == 1.0:
+        return needed
+    from scipy.special import bdtrc  # noqa: PLC0415 - heavy, and most runs ask for no spares
+
     copies = needed
-    while share_good < 1.0 and bdtrc(needed - 1, copies, share_good) < surety - ROUNDING:
+    while bdtrc(needed - 1, copies, share_good) < surety - ROUNDING:
         copies += 1
     return copies
 
