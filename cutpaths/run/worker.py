@@ -25,7 +25,8 @@ def workers(count: int) -> Iterator[ProcessPoolExecutor]:
     except OSError:
         folder = None  # each learns everything by itself
     hands = ProcessPoolExecutor(count, initializer=_begin, initargs=(folder,))
-    hands.submit(os.getpid)  # they begin now, not with the first label
+    for _ in range(count):
+        hands.submit(os.getpid)  # they begin now, not with the first label
     try:
         yield hands
     finally:
